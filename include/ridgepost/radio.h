@@ -1,0 +1,52 @@
+/* The radio interface: what the rest of Ridgepost knows of a serial LoRa modem.
+ *
+ * A radio is sans-I/O: serial bytes and a time in, serial bytes, events and a deadline out. It owns
+ * no descriptor, no heap and no clock. One modem family is one row of the driver table in
+ * src/radio/; the functions over `struct rp_radio` are in src/radio/radio.h. */
+#ifndef RIDGEPOST_RADIO_H
+#define RIDGEPOST_RADIO_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "ridgepost/view.h"
+
+/* The net-wide radio settings: the same at every station, or nothing is heard. */
+struct rp_radio_profile {
+    uint32_t freq_hz;          /* centre frequency, e.g. 869525000 */
+    uint32_t bandwidth_hz;     /* 125000, 250000 or 500000 */
+    uint8_t spreading_factor;  /* 7..12; 5 and 6 are refused (chip families disagree on them) */
+    uint8_t coding_rate;       /* denominator of 4/n: 5..8 */
+    uint8_t sync_word;         /* 0x00..0xff, 0x12 is the usual private-network value */
+    int8_t power_dbm;          /* requested transmit power at the module, -3..22 */
+    uint16_t preamble_symbols; /* 6..65535, usually 8 */
+};
+
+/* How a driver knows that a frame has left the antenna. */
+enum rp_sent_proof {
+    RP_SENT_BY_REPLY, /* the modem says so */
+    RP_SENT_BY_TIMER, /* only time on air plus a margin */
+};
+
+enum rp_radio_event_kind {
+    RP_RADIO_READY,     /* settings applied, frames may be sent */
+    RP_RADIO_FRAME,     /* a frame arrived: frame, frame_len, and signal where reported */
+    RP_RADIO_SENT,      /* the frame handed to rp_radio_send has been on air */
+    RP_RADIO_UNSENT,    /* it was not sent, or nobody knows: see maybe_aired */
+    RP_RADIO_RESTARTED, /* the module restarted by itself; settings are being applied again */
+    RP_RADIO_FAULT,     /* the module is not answering or refuses a setting: code and text */
+};
+
+struct rp_radio_event {
+    enum rp_radio_event_kind kind;
+    int code;         /* RP_RADIO_UNSENT and RP_RADIO_FAULT: an enum rp_error value */
+    bool maybe_aired; /* RP_RADIO_UNSENT: true when its airtime must be counted as used */
+    bool has_rssi, has_snr;
+    int16_t rssi_dbm; /* received strength, valid when has_rssi */
+    int16_t snr_db;   /* signal to noise ratio, valid when has_snr */
+    uint16_t frame_len;
+    uint8_t frame[RP_FRAME_LEN_MAX];
+    char text[96]; /* RP_RADIO_FAULT: one sentence for a person, NUL-terminated */
+};
+
+#endif

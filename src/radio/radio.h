@@ -1,0 +1,44 @@
+/* One radio: a modem family's driver bound to settings, buffers and counters. Sans-I/O. */
+#ifndef RP_RADIO_RADIO_H
+#define RP_RADIO_RADIO_H
+
+#include "ridgepost/radio.h"
+
+struct rp_radio; /* public so that its owner can place it; fields belong to src/radio */
+#include "radio/radio_state.h"
+
+/* Binds `driver_name` (a row of the driver table) to the profile. RP_E_NOT_FOUND (no such
+ * family), RP_E_INVALID (a setting this family cannot do; *out_why, when not NULL, is a sentence
+ * naming the setting, the bound and an example). Nothing is sent yet. */
+int rp_radio_init(struct rp_radio *radio, const char *driver_name,
+                  const struct rp_radio_profile *profile, const char **out_why);
+/* The serial port was opened: start the modem up from an unknown state. */
+void rp_radio_opened(struct rp_radio *radio, rp_time_us now_us);
+/* The port closed or went away. A frame in flight is reported as RP_RADIO_UNSENT, maybe_aired. */
+void rp_radio_closed(struct rp_radio *radio, rp_time_us now_us);
+/* Bytes from the port, any split, any content. */
+void rp_radio_receive(struct rp_radio *radio, struct rp_view bytes, rp_time_us now_us);
+/* Sends one frame. RP_E_STATE (not ready), RP_E_BUSY (one in flight), RP_E_TOO_LONG. The outcome
+ * is one RP_RADIO_SENT or RP_RADIO_UNSENT event. */
+int rp_radio_send(struct rp_radio *radio, struct rp_view frame, rp_time_us now_us);
+/* Moves up to cap bytes that are to be written to the port; returns how many. */
+size_t rp_radio_take_output(struct rp_radio *radio, uint8_t *buf, size_t cap);
+/* The next event, oldest first. */
+bool rp_radio_next_event(struct rp_radio *radio, struct rp_radio_event *out_event);
+/* When rp_radio_tick must be called if nothing else happens; RP_NEVER when nothing is awaited. */
+rp_time_us rp_radio_wake(const struct rp_radio *radio);
+void rp_radio_tick(struct rp_radio *radio, rp_time_us now_us);
+
+bool rp_radio_ready(const struct rp_radio *radio); /* started, nothing in flight */
+/* Longest frame, in bytes, that this family can carry with these settings. */
+uint16_t rp_radio_frame_len_max(const struct rp_radio *radio);
+/* Serial speed to try first, bits per second. */
+uint32_t rp_radio_baud(const struct rp_radio *radio);
+/* Exact time on air of a frame of len bytes as this family sends it (a module that adds bytes of
+ * its own is charged for them), in microseconds. */
+uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len);
+/* Names of the driver table's rows, NULL after the last. */
+const char *rp_radio_driver_name(size_t index);
+const char *rp_radio_driver_summary(size_t index);
+
+#endif
