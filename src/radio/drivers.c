@@ -4,8 +4,7 @@
 #include "radio/driver.h"
 
 static const struct rp_radio_driver *const table[] = {
-    &rp_radio_kiss,
-    &rp_radio_kiss_ack,
+    &rp_radio_kiss, &rp_radio_kiss_ack, &rp_radio_at, &rp_radio_at_old, &rp_radio_hextext,
 };
 
 enum { ROWS = sizeof table / sizeof table[0] };

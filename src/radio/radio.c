@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "radio/airtime.h"
-#include "radio/driver.h"
+#include "radio/dialogue.h"
 #include "ridgepost/error.h"
 
 enum {
@@ -76,6 +76,9 @@ int rp_radio_init(struct rp_radio *radio, const char *driver_name,
 
 static void forget_port(struct rp_radio *radio)
 {
+    if (radio->up && radio->driver->script != NULL) {
+        radio->driver->script->down(radio);
+    }
     rp_radio_finish_unsent(radio, RP_E_GONE, true);
     rp_radio_out_clear(radio);
     radio->up = false;
