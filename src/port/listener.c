@@ -1,0 +1,581 @@
+#define _GNU_SOURCE /* accept4 */
+#include "port/listener.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <grp.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/socket.h>
+#include <sys/stat.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+enum {
+    BACKLOG = 16,                     /* connections the kernel keeps until we accept */
+    READ_LEN = 4096,                  /* bytes per read */
+    OUT_CAP_KEPT = 64 * 1024,         /* bytes an idle client may keep for its next answer */
+    OUT_LEN_MAX_DEFAULT = 1024 * 1024 /* room for the longest answer: a whole incident */
+};
+
+enum client_state {
+    CLIENT_FREE,
+    CLIENT_OPEN,
+    CLIENT_ENDING, /* takes no more lines; closed once its output is sent */
+    CLIENT_LOST,   /* ended by a call made inside its own on_line: closed on the way out */
+};
+
+struct client {
+    enum client_state state;
+    bool inside;   /* its on_line is running */
+    bool at_eof;   /* it has stopped sending */
+    bool by_owner; /* ended by rp_listener_drop: nobody needs to be told */
+    rp_client_id id;
+    int fd;
+    struct rp_loop_watch *watch;
+    struct rp_listener *listener;
+    struct rp_lines in;
+    uint8_t *out;
+    size_t out_start, out_len, out_cap; /* what waits is out_start..out_len */
+};
+
+struct rp_listener {
+    struct rp_loop *loop;
+    struct rp_listener_options options;
+    struct rp_listener_events events;
+    char path[sizeof((struct sockaddr_un *)0)->sun_path];
+    int lock_fd, fd;
+    int spare_fd; /* given up for a moment when descriptors run out, see accept_waiting */
+    bool bound;
+    dev_t device; /* of the socket file, so that only ours is removed */
+    ino_t inode;
+    struct rp_loop_watch *watch;
+    rp_client_id last_id;
+    struct client clients[RP_LISTENER_CLIENTS_MAX];
+};
+
+/* --- clients --- */
+
+static void release(struct client *c)
+{
+    rp_loop_watch_stop(c->watch);
+    close(c->fd);
+    rp_lines_deinit(&c->in);
+    free(c->out);
+    *c = (struct client){.state = CLIENT_FREE};
+}
+
+/* Ends a client that broke something, and says so unless a call by the owner caused it. */
+static void lose(struct client *c)
+{
+    struct rp_listener *listener = c->listener;
+    rp_client_id id = c->id;
+    release(c);
+    if (listener->events.on_gone != NULL) {
+        listener->events.on_gone(listener->events.ctx, id);
+    }
+}
+
+static void end_by_owner(struct client *c)
+{
+    if (c->inside) {
+        c->state = CLIENT_LOST;
+    } else {
+        release(c);
+    }
+}
+
+static void finish(struct client *c)
+{
+    if (c->by_owner) {
+        release(c);
+    } else {
+        lose(c);
+    }
+}
+
+static bool output_waits(const struct client *c)
+{
+    return c->out_start < c->out_len;
+}
+
+/* Reads only while nothing waits: that is what bounds a client that asks and never listens. */
+static void rewatch(struct client *c)
+{
+    unsigned wanted = output_waits(c) ? RP_LOOP_WRITABLE : RP_LOOP_READABLE;
+    rp_loop_watch_set(c->watch, wanted | RP_LOOP_HALF_OPEN);
+}
+
+/* Sends what the socket takes now. 0, or RP_E_GONE. */
+static int flush(struct client *c)
+{
+    while (output_waits(c)) {
+        ssize_t put = send(c->fd, c->out + c->out_start, c->out_len - c->out_start, MSG_NOSIGNAL);
+        if (put < 0 && errno == EINTR) {
+            continue;
+        }
+        if (put < 0) {
+            return errno == EAGAIN || errno == EWOULDBLOCK ? 0 : RP_E_GONE;
+        }
+        c->out_start += (size_t)put;
+    }
+    c->out_start = 0;
+    c->out_len = 0;
+    if (c->out_cap > OUT_CAP_KEPT) {
+        free(c->out);
+        c->out = NULL;
+        c->out_cap = 0;
+    }
+    return 0;
+}
+
+static int queue(struct client *c, struct rp_view bytes)
+{
+    if (bytes.len == 0) {
+        return 0;
+    }
+    if (c->out_start > 0) {
+        memmove(c->out, c->out + c->out_start, c->out_len - c->out_start);
+        c->out_len -= c->out_start;
+        c->out_start = 0;
+    }
+    if (bytes.len > c->listener->options.out_len_max - c->out_len) {
+        return RP_E_FULL;
+    }
+    size_t needed = c->out_len + bytes.len;
+    if (needed > c->out_cap) {
+        size_t cap = needed < 1024 ? 1024 : needed * 2;
+        uint8_t *out = realloc(c->out, cap);
+        if (out == NULL) {
+            return RP_E_MEMORY;
+        }
+        c->out = out;
+        c->out_cap = cap;
+    }
+    memcpy(c->out + c->out_len, bytes.bytes, bytes.len);
+    c->out_len += bytes.len;
+    return 0;
+}
+
+static int send_now(struct client *c, struct rp_view bytes)
+{
+    int rc = queue(c, bytes);
+    return rc < 0 ? rc : flush(c);
+}
+
+/* A last word, if there is one, then the end. */
+static void refuse(struct client *c, const char *reply)
+{
+    int rc = 0;
+    if (reply != NULL) {
+        rc = send_now(c, (struct rp_view){(const uint8_t *)reply, strlen(reply)});
+    }
+    if (rc == 0 && reply != NULL) {
+        rc = send_now(c, (struct rp_view){(const uint8_t *)"\n", 1});
+    }
+    if (rc < 0 || !output_waits(c)) {
+        lose(c);
+        return;
+    }
+    c->state = CLIENT_ENDING;
+    rewatch(c);
+}
+
+/* Hands out lines until there is none, an answer waits, or the client has ended. */
+static int take_lines(struct client *c)
+{
+    const struct rp_listener_events *events = &c->listener->events;
+    int rc = 0;
+    while (c->state == CLIENT_OPEN && !output_waits(c)) {
+        struct rp_view line;
+        rc = rp_lines_next(&c->in, &line);
+        if (rc <= 0) {
+            break;
+        }
+        c->inside = true;
+        events->on_line(events->ctx, c->id, line);
+        c->inside = false;
+    }
+    return rc < 0 ? rc : 0;
+}
+
+/* Brings a client forward after bytes moved either way. It may be gone on return. */
+static void advance(struct client *c)
+{
+    int rc = take_lines(c);
+    if (c->state == CLIENT_LOST) {
+        release(c);
+    } else if (rc < 0) {
+        refuse(c, c->listener->options.long_reply);
+    } else if (output_waits(c)) {
+        rewatch(c);
+    } else if (c->state == CLIENT_ENDING || c->at_eof) {
+        finish(c);
+    } else {
+        rewatch(c);
+    }
+}
+
+static void read_client(struct client *c)
+{
+    uint8_t buf[READ_LEN];
+    ssize_t got = recv(c->fd, buf, sizeof buf, 0);
+    if (got < 0 && (errno == EAGAIN || errno == EWOULDBLOCK || errno == EINTR)) {
+        return;
+    }
+    if (got < 0) {
+        lose(c);
+        return;
+    }
+    c->at_eof = got == 0;
+    int rc = rp_lines_push(&c->in, (struct rp_view){buf, (size_t)got});
+    if (rc < 0) {
+        refuse(c, c->listener->options.long_reply);
+        return;
+    }
+    advance(c);
+}
+
+static void client_event(void *ctx, unsigned events)
+{
+    struct client *c = ctx;
+    if ((events & RP_LOOP_GONE) != 0) {
+        finish(c);
+    } else if (output_waits(c)) {
+        if (flush(c) < 0) {
+            finish(c);
+        } else {
+            advance(c);
+        }
+    } else {
+        read_client(c);
+    }
+}
+
+/* --- accepting --- */
+
+static void welcome(struct rp_listener *listener, int fd)
+{
+    struct client *c = NULL;
+    for (size_t i = 0; i < RP_LISTENER_CLIENTS_MAX && c == NULL; i++) {
+        c = listener->clients[i].state == CLIENT_FREE ? &listener->clients[i] : NULL;
+    }
+    if (c == NULL) {
+        const char *reply = listener->options.full_reply;
+        if (reply != NULL) {
+            /* One short line fits the empty buffer of a new socket; if not, it is only a word. */
+            send(fd, reply, strlen(reply), MSG_NOSIGNAL | MSG_MORE);
+            send(fd, "\n", 1, MSG_NOSIGNAL);
+        }
+        close(fd);
+        return;
+    }
+    struct rp_loop_watch *watch = NULL;
+    if (rp_loop_watch_start(listener->loop, fd, RP_LOOP_READABLE | RP_LOOP_HALF_OPEN, client_event,
+                            c, &watch) < 0) {
+        close(fd);
+        return;
+    }
+    listener->last_id++;
+    *c = (struct client){.state = CLIENT_OPEN,
+                         .id = listener->last_id,
+                         .fd = fd,
+                         .watch = watch,
+                         .listener = listener};
+    rp_lines_init(&c->in, RP_LINE_LEN_MAX);
+}
+
+/* Out of descriptors, the waiting connection would wake the loop without end: a spare descriptor
+ * is given up to accept and close it. */
+static void turn_away(struct rp_listener *listener)
+{
+    close(listener->spare_fd);
+    int fd = accept(listener->fd, NULL, NULL);
+    if (fd >= 0) {
+        close(fd);
+    }
+    listener->spare_fd = open("/dev/null", O_RDONLY | O_CLOEXEC);
+}
+
+static void accept_waiting(void *ctx, unsigned events)
+{
+    (void)events;
+    struct rp_listener *listener = ctx;
+    for (int i = 0; i < BACKLOG; i++) {
+        int fd = accept4(listener->fd, NULL, NULL, SOCK_NONBLOCK | SOCK_CLOEXEC);
+        if (fd >= 0) {
+            welcome(listener, fd);
+        } else if (errno == EMFILE || errno == ENFILE) {
+            turn_away(listener);
+            return;
+        } else if (errno != EINTR && errno != ECONNABORTED) {
+            return;
+        }
+    }
+}
+
+/* --- opening --- */
+
+static int path_failed(const char *path, int error, struct rp_problem *out_problem)
+{
+    switch (error) {
+    case ENOENT:
+    case ENOTDIR:
+        return rp_problem_set(out_problem, RP_E_NOT_FOUND, "socket",
+                              "the folder of the socket %.120s does not exist", path);
+    case EACCES:
+    case EPERM:
+    case EROFS:
+        return rp_problem_set(out_problem, RP_E_PERMISSION, "socket",
+                              "no permission to make the socket %.120s", path);
+    default:
+        return rp_problem_set(out_problem, RP_E_IO, "socket", "the socket %.100s: %s", path,
+                              strerror(error));
+    }
+}
+
+static int taken(const char *path, struct rp_problem *out_problem)
+{
+    return rp_problem_set(out_problem, RP_E_TAKEN, "socket",
+                          "another daemon already serves %.120s: stop it, or use another path",
+                          path);
+}
+
+/* Two daemons that start together both find the old socket dead; the lock lets one of them on. */
+static int take_lock(struct rp_listener *listener, struct rp_problem *out_problem)
+{
+    char path[sizeof listener->path + 8];
+    snprintf(path, sizeof path, "%s.lock", listener->path);
+    listener->lock_fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0600);
+    if (listener->lock_fd < 0) {
+        return path_failed(listener->path, errno, out_problem);
+    }
+    if (flock(listener->lock_fd, LOCK_EX | LOCK_NB) != 0) {
+        return errno == EWOULDBLOCK ? taken(listener->path, out_problem)
+                                    : path_failed(listener->path, errno, out_problem);
+    }
+    return 0;
+}
+
+static void fill_address(struct sockaddr_un *out_address, const char *path)
+{
+    memset(out_address, 0, sizeof *out_address);
+    out_address->sun_family = AF_UNIX;
+    strcpy(out_address->sun_path, path);
+}
+
+/* Removes a socket that nobody serves. */
+static int clear_path(const char *path, struct rp_problem *out_problem)
+{
+    struct stat st;
+    if (lstat(path, &st) != 0) {
+        return errno == ENOENT ? 0 : path_failed(path, errno, out_problem);
+    }
+    if (!S_ISSOCK(st.st_mode)) {
+        return rp_problem_set(out_problem, RP_E_INVALID, "socket",
+                              "%.120s exists and is not a socket: remove it, or use another path",
+                              path);
+    }
+    int fd = socket(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
+    if (fd < 0) {
+        return path_failed(path, errno, out_problem);
+    }
+    struct sockaddr_un address;
+    fill_address(&address, path);
+    int rc = connect(fd, (const struct sockaddr *)&address, sizeof address);
+    int error = rc == 0 ? 0 : errno;
+    close(fd);
+    if (error == 0 || error == EAGAIN) { /* EAGAIN: alive, with a full backlog */
+        return taken(path, out_problem);
+    }
+    if (error != ECONNREFUSED && error != ENOENT) {
+        return path_failed(path, error, out_problem);
+    }
+    return unlink(path) == 0 || errno == ENOENT ? 0 : path_failed(path, errno, out_problem);
+}
+
+static int find_group(const char *name, gid_t *out_gid, struct rp_problem *out_problem)
+{
+    struct group group, *found = NULL;
+    char space[8192];
+    if (getgrnam_r(name, &group, space, sizeof space, &found) != 0 || found == NULL) {
+        return rp_problem_set(out_problem, RP_E_NOT_FOUND, "group", "there is no group '%.60s'",
+                              name);
+    }
+    *out_gid = group.gr_gid;
+    return 0;
+}
+
+/* The mode is set before bind(2) makes the file, so that it is never open to more people. */
+static int bind_path(struct rp_listener *listener, mode_t mode, struct rp_problem *out_problem)
+{
+    struct sockaddr_un address;
+    fill_address(&address, listener->path);
+    if (fchmod(listener->fd, 0600) != 0 ||
+        bind(listener->fd, (const struct sockaddr *)&address, sizeof address) != 0) {
+        return path_failed(listener->path, errno, out_problem);
+    }
+    listener->bound = true;
+    struct stat st;
+    if (lstat(listener->path, &st) != 0) {
+        return path_failed(listener->path, errno, out_problem);
+    }
+    listener->device = st.st_dev;
+    listener->inode = st.st_ino;
+    if (listener->options.group != NULL) {
+        gid_t gid = 0;
+        int rc = find_group(listener->options.group, &gid, out_problem);
+        if (rc < 0) {
+            return rc;
+        }
+        if (chown(listener->path, (uid_t)-1, gid) != 0) {
+            return path_failed(listener->path, errno, out_problem);
+        }
+    }
+    return chmod(listener->path, mode) == 0 ? 0 : path_failed(listener->path, errno, out_problem);
+}
+
+static int start(struct rp_listener *listener, struct rp_problem *out_problem)
+{
+    int rc = take_lock(listener, out_problem);
+    if (rc == 0) {
+        rc = clear_path(listener->path, out_problem);
+    }
+    if (rc < 0) {
+        return rc;
+    }
+    listener->spare_fd = open("/dev/null", O_RDONLY | O_CLOEXEC);
+    listener->fd = socket(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
+    if (listener->fd < 0) {
+        return path_failed(listener->path, errno, out_problem);
+    }
+    rc = bind_path(listener, listener->options.group != NULL ? 0660 : 0600, out_problem);
+    if (rc < 0) {
+        return rc;
+    }
+    if (listen(listener->fd, BACKLOG) != 0) {
+        return path_failed(listener->path, errno, out_problem);
+    }
+    rc = rp_loop_watch_start(listener->loop, listener->fd, RP_LOOP_READABLE, accept_waiting,
+                             listener, &listener->watch);
+    return rc == 0 ? 0 : path_failed(listener->path, ENOMEM, out_problem);
+}
+
+int rp_listener_new(struct rp_loop *loop, const char *path,
+                    const struct rp_listener_options *options,
+                    const struct rp_listener_events *events, struct rp_listener **out_listener,
+                    struct rp_problem *out_problem)
+{
+    struct rp_listener *listener = calloc(1, sizeof *listener);
+    if (listener == NULL) {
+        return rp_problem_set(out_problem, RP_E_MEMORY, "socket", "out of memory");
+    }
+    if (strlen(path) >= sizeof listener->path || path[0] == '\0') {
+        free(listener);
+        return rp_problem_set(out_problem, RP_E_TOO_LONG, "socket",
+                              "the path of the socket must have 1 to 107 bytes: '%.100s'", path);
+    }
+    strcpy(listener->path, path);
+    listener->loop = loop;
+    listener->options = options != NULL ? *options : (struct rp_listener_options){0};
+    if (listener->options.out_len_max == 0) {
+        listener->options.out_len_max = OUT_LEN_MAX_DEFAULT;
+    }
+    listener->events = *events;
+    listener->fd = listener->lock_fd = listener->spare_fd = -1;
+    int rc = start(listener, out_problem);
+    if (rc < 0) {
+        rp_listener_free(listener);
+        return rc;
+    }
+    *out_listener = listener;
+    return 0;
+}
+
+static void remove_socket(const struct rp_listener *listener)
+{
+    struct stat st;
+    if (listener->bound && lstat(listener->path, &st) == 0 && st.st_dev == listener->device &&
+        st.st_ino == listener->inode) {
+        unlink(listener->path);
+    }
+}
+
+void rp_listener_free(struct rp_listener *listener)
+{
+    if (listener == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < RP_LISTENER_CLIENTS_MAX; i++) {
+        assert(!listener->clients[i].inside);
+        if (listener->clients[i].state != CLIENT_FREE) {
+            release(&listener->clients[i]);
+        }
+    }
+    rp_loop_watch_stop(listener->watch);
+    remove_socket(listener);
+    const int fds[] = {listener->fd, listener->spare_fd, listener->lock_fd};
+    for (size_t i = 0; i < sizeof fds / sizeof fds[0]; i++) {
+        if (fds[i] >= 0) {
+            close(fds[i]);
+        }
+    }
+    free(listener);
+}
+
+/* --- for the owner --- */
+
+static struct client *find(struct rp_listener *listener, rp_client_id id)
+{
+    for (size_t i = 0; i < RP_LISTENER_CLIENTS_MAX; i++) {
+        struct client *c = &listener->clients[i];
+        if (c->state == CLIENT_OPEN && c->id == id) {
+            return c;
+        }
+    }
+    return NULL;
+}
+
+int rp_listener_send(struct rp_listener *listener, rp_client_id client, struct rp_view bytes)
+{
+    struct client *c = find(listener, client);
+    if (c == NULL) {
+        return RP_E_NOT_FOUND;
+    }
+    int rc = send_now(c, bytes);
+    if (rc < 0) {
+        end_by_owner(c);
+    } else if (!c->inside) {
+        rewatch(c);
+    }
+    return rc;
+}
+
+void rp_listener_drop(struct rp_listener *listener, rp_client_id client)
+{
+    struct client *c = find(listener, client);
+    if (c == NULL) {
+        return;
+    }
+    if (output_waits(c)) {
+        c->state = CLIENT_ENDING;
+        c->by_owner = true;
+        if (!c->inside) {
+            rewatch(c);
+        }
+    } else {
+        end_by_owner(c);
+    }
+}
+
+size_t rp_listener_client_count(const struct rp_listener *listener)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < RP_LISTENER_CLIENTS_MAX; i++) {
+        count += listener->clients[i].state != CLIENT_FREE;
+    }
+    return count;
+}
