@@ -1,20 +1,37 @@
 /* Pull: asking for holes without end, answering once. Rules: dissemination.md 5.6. */
 #include "mesh/state.h"
 
-#define FIRST_ASK_MS    6000                 /* then 12, 24 ... s */
-#define ASK_MAX_US      (600 * RP_SECOND_US) /* never rarer than this */
-#define ATTEMPTS_MAX    20                   /* where the count stops, not the asking */
-#define GATHER_MS       2000                 /* logs due this soon share a need */
-#define ANSWER_SPACE_MS 600                  /* a frame of 288 ms and its gap */
-#define RUNS_TIGHT      (RP_RUNS_MAX - 4)    /* from here on no new runs are asked for */
+#define FIRST_ASK_MS     6000                 /* then 12, 24 ... s */
+#define ASK_MAX_US       (600 * RP_SECOND_US) /* never rarer than this */
+#define ASK_MAX_LEAST_US (60 * RP_SECOND_US)  /* over the poorest link; own choice */
+#define ATTEMPTS_MAX     20                   /* where the count stops, not the asking */
+#define GATHER_MS        2000                 /* logs due this soon share a need */
+#define ANSWER_SPACE_MS  600                  /* a frame of 288 ms and its gap */
+#define RUNS_TIGHT       (RP_RUNS_MAX - 4)    /* from here on no new runs are asked for */
+
+/* Where the growth of the pause ends: rarely when one need is likely to be answered, more often
+ * over a poor link, where most needs or answers are lost. */
+static rp_time_us ask_most_us(const struct rp_mesh *mesh)
+{
+    uint32_t best_q8 = 0;
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+        uint32_t both_q8 = rp_mul8(neighbour->in_q16 >> 8, neighbour->out_q8);
+        best_q8 = neighbour->station != 0 && both_q8 > best_q8 ? both_q8 : best_q8;
+    }
+    rp_time_us most_us = ASK_MAX_US * 2 * best_q8 / 255; /* the full pause from 0.7 both ways */
+    most_us = most_us > ASK_MAX_LEAST_US ? most_us : ASK_MAX_LEAST_US;
+    return most_us < ASK_MAX_US ? most_us : ASK_MAX_US;
+}
 
 static rp_time_us ask_pause_us(struct rp_mesh *mesh, uint8_t attempts)
 {
+    rp_time_us most_us = mesh->store_failing ? ASK_MAX_US : ask_most_us(mesh);
     rp_time_us pause_us = rp_scale_us(mesh, FIRST_ASK_MS) + 2 * RP_LATENCY_US;
-    for (unsigned i = 1; i < attempts && pause_us < ASK_MAX_US; i++) {
+    for (unsigned i = 1; i < attempts && pause_us < most_us; i++) {
         pause_us *= 2;
     }
-    pause_us = pause_us < ASK_MAX_US ? pause_us : ASK_MAX_US;
+    pause_us = pause_us < most_us ? pause_us : most_us;
     return pause_us * rp_rng_between(&mesh->rng, 750, 1250) / 1000;
 }
 
