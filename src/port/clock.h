@@ -1,8 +1,10 @@
-/* Clocks. Only daemon, cli and this room read them; everything below is given the time. */
+/* Clocks and random bytes, from the kernel. Only daemon, cli and this room ask for them; everything
+ * below is given the time and a seed. */
 #ifndef RP_PORT_CLOCK_H
 #define RP_PORT_CLOCK_H
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 #include "ridgepost/view.h"
@@ -18,5 +20,9 @@ int64_t rp_clock_unix_s(void);
 /* True when the kernel says that something keeps the wall clock right: adjtimex(2) reports neither
  * TIME_ERROR nor STA_UNSYNC. False also when the call itself is not allowed (a sandbox). */
 bool rp_clock_synced(void);
+
+/* Fills buf with len bytes of getrandom(2), fit for keys. RP_E_IO when the kernel refuses; buf is
+ * then not to be used. May wait once, right after boot, until the kernel has gathered enough. */
+int rp_random_bytes(void *buf, size_t len);
 
 #endif

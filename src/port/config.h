@@ -12,7 +12,7 @@
  * has 200), and most keys in a table. */
 #define RP_CONFIG_FILE_LEN_MAX (64 * 1024)
 #define RP_CONFIG_LINE_LEN_MAX 190
-#define RP_CONFIG_KEYS_MAX 128
+#define RP_CONFIG_KEYS_MAX     128
 
 enum rp_config_type {
     RP_CONFIG_TEXT,   /* char[size]: NUL-terminated UTF-8 of min..max bytes, max < size */

@@ -4,15 +4,12 @@
 #include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
-#include <grp.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/file.h>
 #include <sys/socket.h>
-#include <sys/stat.h>
-#include <sys/un.h>
 #include <unistd.h>
+
+#include "port/socket_file.h"
 
 enum {
     BACKLOG = 16,                     /* connections the kernel keeps until we accept */
@@ -46,12 +43,8 @@ struct rp_listener {
     struct rp_loop *loop;
     struct rp_listener_options options;
     struct rp_listener_events events;
-    char path[sizeof((struct sockaddr_un *)0)->sun_path];
-    int lock_fd, fd;
+    struct rp_socket_file file;
     int spare_fd; /* given up for a moment when descriptors run out, see accept_waiting */
-    bool bound;
-    dev_t device; /* of the socket file, so that only ours is removed */
-    ino_t inode;
     struct rp_loop_watch *watch;
     rp_client_id last_id;
     struct client clients[RP_LISTENER_CLIENTS_MAX];
@@ -293,7 +286,7 @@ static void welcome(struct rp_listener *listener, int fd)
 static void turn_away(struct rp_listener *listener)
 {
     close(listener->spare_fd);
-    int fd = accept(listener->fd, NULL, NULL);
+    int fd = accept(listener->file.fd, NULL, NULL);
     if (fd >= 0) {
         close(fd);
     }
@@ -305,7 +298,7 @@ static void accept_waiting(void *ctx, unsigned events)
     (void)events;
     struct rp_listener *listener = ctx;
     for (int i = 0; i < BACKLOG; i++) {
-        int fd = accept4(listener->fd, NULL, NULL, SOCK_NONBLOCK | SOCK_CLOEXEC);
+        int fd = accept4(listener->file.fd, NULL, NULL, SOCK_NONBLOCK | SOCK_CLOEXEC);
         if (fd >= 0) {
             welcome(listener, fd);
         } else if (errno == EMFILE || errno == ENFILE) {
@@ -317,152 +310,7 @@ static void accept_waiting(void *ctx, unsigned events)
     }
 }
 
-/* --- opening --- */
-
-static int path_failed(const char *path, int error, struct rp_problem *out_problem)
-{
-    switch (error) {
-    case ENOENT:
-    case ENOTDIR:
-        return rp_problem_set(out_problem, RP_E_NOT_FOUND, "socket",
-                              "the folder of the socket %.120s does not exist", path);
-    case EACCES:
-    case EPERM:
-    case EROFS:
-        return rp_problem_set(out_problem, RP_E_PERMISSION, "socket",
-                              "no permission to make the socket %.120s", path);
-    default:
-        return rp_problem_set(out_problem, RP_E_IO, "socket", "the socket %.100s: %s", path,
-                              strerror(error));
-    }
-}
-
-static int taken(const char *path, struct rp_problem *out_problem)
-{
-    return rp_problem_set(out_problem, RP_E_TAKEN, "socket",
-                          "another daemon already serves %.120s: stop it, or use another path",
-                          path);
-}
-
-/* Two daemons that start together both find the old socket dead; the lock lets one of them on. */
-static int take_lock(struct rp_listener *listener, struct rp_problem *out_problem)
-{
-    char path[sizeof listener->path + 8];
-    snprintf(path, sizeof path, "%s.lock", listener->path);
-    listener->lock_fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0600);
-    if (listener->lock_fd < 0) {
-        return path_failed(listener->path, errno, out_problem);
-    }
-    if (flock(listener->lock_fd, LOCK_EX | LOCK_NB) != 0) {
-        return errno == EWOULDBLOCK ? taken(listener->path, out_problem)
-                                    : path_failed(listener->path, errno, out_problem);
-    }
-    return 0;
-}
-
-static void fill_address(struct sockaddr_un *out_address, const char *path)
-{
-    memset(out_address, 0, sizeof *out_address);
-    out_address->sun_family = AF_UNIX;
-    strcpy(out_address->sun_path, path);
-}
-
-/* Removes a socket that nobody serves. */
-static int clear_path(const char *path, struct rp_problem *out_problem)
-{
-    struct stat st;
-    if (lstat(path, &st) != 0) {
-        return errno == ENOENT ? 0 : path_failed(path, errno, out_problem);
-    }
-    if (!S_ISSOCK(st.st_mode)) {
-        return rp_problem_set(out_problem, RP_E_INVALID, "socket",
-                              "%.120s exists and is not a socket: remove it, or use another path",
-                              path);
-    }
-    int fd = socket(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
-    if (fd < 0) {
-        return path_failed(path, errno, out_problem);
-    }
-    struct sockaddr_un address;
-    fill_address(&address, path);
-    int rc = connect(fd, (const struct sockaddr *)&address, sizeof address);
-    int error = rc == 0 ? 0 : errno;
-    close(fd);
-    if (error == 0 || error == EAGAIN) { /* EAGAIN: alive, with a full backlog */
-        return taken(path, out_problem);
-    }
-    if (error != ECONNREFUSED && error != ENOENT) {
-        return path_failed(path, error, out_problem);
-    }
-    return unlink(path) == 0 || errno == ENOENT ? 0 : path_failed(path, errno, out_problem);
-}
-
-static int find_group(const char *name, gid_t *out_gid, struct rp_problem *out_problem)
-{
-    struct group group, *found = NULL;
-    char space[8192];
-    if (getgrnam_r(name, &group, space, sizeof space, &found) != 0 || found == NULL) {
-        return rp_problem_set(out_problem, RP_E_NOT_FOUND, "group", "there is no group '%.60s'",
-                              name);
-    }
-    *out_gid = group.gr_gid;
-    return 0;
-}
-
-/* The mode is set before bind(2) makes the file, so that it is never open to more people. */
-static int bind_path(struct rp_listener *listener, mode_t mode, struct rp_problem *out_problem)
-{
-    struct sockaddr_un address;
-    fill_address(&address, listener->path);
-    if (fchmod(listener->fd, 0600) != 0 ||
-        bind(listener->fd, (const struct sockaddr *)&address, sizeof address) != 0) {
-        return path_failed(listener->path, errno, out_problem);
-    }
-    listener->bound = true;
-    struct stat st;
-    if (lstat(listener->path, &st) != 0) {
-        return path_failed(listener->path, errno, out_problem);
-    }
-    listener->device = st.st_dev;
-    listener->inode = st.st_ino;
-    if (listener->options.group != NULL) {
-        gid_t gid = 0;
-        int rc = find_group(listener->options.group, &gid, out_problem);
-        if (rc < 0) {
-            return rc;
-        }
-        if (chown(listener->path, (uid_t)-1, gid) != 0) {
-            return path_failed(listener->path, errno, out_problem);
-        }
-    }
-    return chmod(listener->path, mode) == 0 ? 0 : path_failed(listener->path, errno, out_problem);
-}
-
-static int start(struct rp_listener *listener, struct rp_problem *out_problem)
-{
-    int rc = take_lock(listener, out_problem);
-    if (rc == 0) {
-        rc = clear_path(listener->path, out_problem);
-    }
-    if (rc < 0) {
-        return rc;
-    }
-    listener->spare_fd = open("/dev/null", O_RDONLY | O_CLOEXEC);
-    listener->fd = socket(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
-    if (listener->fd < 0) {
-        return path_failed(listener->path, errno, out_problem);
-    }
-    rc = bind_path(listener, listener->options.group != NULL ? 0660 : 0600, out_problem);
-    if (rc < 0) {
-        return rc;
-    }
-    if (listen(listener->fd, BACKLOG) != 0) {
-        return path_failed(listener->path, errno, out_problem);
-    }
-    rc = rp_loop_watch_start(listener->loop, listener->fd, RP_LOOP_READABLE, accept_waiting,
-                             listener, &listener->watch);
-    return rc == 0 ? 0 : path_failed(listener->path, ENOMEM, out_problem);
-}
+/* --- life --- */
 
 int rp_listener_new(struct rp_loop *loop, const char *path,
                     const struct rp_listener_options *options,
@@ -473,35 +321,25 @@ int rp_listener_new(struct rp_loop *loop, const char *path,
     if (listener == NULL) {
         return rp_problem_set(out_problem, RP_E_MEMORY, "socket", "out of memory");
     }
-    if (strlen(path) >= sizeof listener->path || path[0] == '\0') {
-        free(listener);
-        return rp_problem_set(out_problem, RP_E_TOO_LONG, "socket",
-                              "the path of the socket must have 1 to 107 bytes: '%.100s'", path);
-    }
-    strcpy(listener->path, path);
     listener->loop = loop;
     listener->options = options != NULL ? *options : (struct rp_listener_options){0};
     if (listener->options.out_len_max == 0) {
         listener->options.out_len_max = OUT_LEN_MAX_DEFAULT;
     }
     listener->events = *events;
-    listener->fd = listener->lock_fd = listener->spare_fd = -1;
-    int rc = start(listener, out_problem);
+    listener->spare_fd = open("/dev/null", O_RDONLY | O_CLOEXEC);
+    int rc =
+        rp_socket_file_open(&listener->file, path, listener->options.group, BACKLOG, out_problem);
+    if (rc == 0 && rp_loop_watch_start(loop, listener->file.fd, RP_LOOP_READABLE, accept_waiting,
+                                       listener, &listener->watch) < 0) {
+        rc = rp_problem_set(out_problem, RP_E_MEMORY, "socket", "out of memory");
+    }
     if (rc < 0) {
         rp_listener_free(listener);
         return rc;
     }
     *out_listener = listener;
     return 0;
-}
-
-static void remove_socket(const struct rp_listener *listener)
-{
-    struct stat st;
-    if (listener->bound && lstat(listener->path, &st) == 0 && st.st_dev == listener->device &&
-        st.st_ino == listener->inode) {
-        unlink(listener->path);
-    }
 }
 
 void rp_listener_free(struct rp_listener *listener)
@@ -516,12 +354,9 @@ void rp_listener_free(struct rp_listener *listener)
         }
     }
     rp_loop_watch_stop(listener->watch);
-    remove_socket(listener);
-    const int fds[] = {listener->fd, listener->spare_fd, listener->lock_fd};
-    for (size_t i = 0; i < sizeof fds / sizeof fds[0]; i++) {
-        if (fds[i] >= 0) {
-            close(fds[i]);
-        }
+    rp_socket_file_close(&listener->file);
+    if (listener->spare_fd >= 0) {
+        close(listener->spare_fd);
     }
     free(listener);
 }

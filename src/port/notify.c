@@ -30,8 +30,8 @@ int rp_notify(const char *state)
     if (fd < 0) {
         return RP_E_IO;
     }
-    ssize_t sent = sendto(fd, state, strlen(state), MSG_NOSIGNAL,
-                          (const struct sockaddr *)&address, address_len);
+    ssize_t sent = sendto(fd, state, strlen(state), MSG_NOSIGNAL, (const struct sockaddr *)&address,
+                          address_len);
     close(fd);
     return sent >= 0 ? 1 : RP_E_IO;
 }
