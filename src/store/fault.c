@@ -57,8 +57,13 @@ int rp_store_code_of_sqlite(int result, int number)
             return results[i].code;
         }
     }
-    /* SQLITE_IOERR, SQLITE_CANTOPEN and the like say little; the system says why. */
-    return number == 0 ? RP_E_IO : rp_store_code_of_errno(number);
+    /* These two say little; the system says why. Behind an I/O error the number may be left over
+     * from an earlier call, so only the likely ones count. */
+    int code = number == 0 ? RP_E_IO : rp_store_code_of_errno(number);
+    if ((result & 0xff) == SQLITE_CANTOPEN) {
+        return code;
+    }
+    return code == RP_E_NO_SPACE || code == RP_E_PERMISSION ? code : RP_E_IO;
 }
 
 /* What a person reads after the path: what is wrong, and an example of what to do. */
@@ -114,7 +119,7 @@ int rp_store_explain_sqlite(struct rp_problem *out_problem, const char *path, st
 {
     /* An old error number says nothing about an error that is not the system's. */
     int kind = result & 0xff;
-    bool systems = kind == SQLITE_IOERR || kind == SQLITE_CANTOPEN || kind == SQLITE_FULL;
+    bool systems = kind == SQLITE_IOERR || kind == SQLITE_CANTOPEN;
     int number = systems && db != NULL ? sqlite3_system_errno(db) : 0;
     const char *detail = number == 0 ? sqlite3_errstr(result) : NULL;
     int code = rp_store_code_of_sqlite(result, number);
