@@ -117,10 +117,15 @@ int rp_store_explain(struct rp_problem *out_problem, const char *path, int code,
 int rp_store_explain_sqlite(struct rp_problem *out_problem, const char *path, struct sqlite3 *db,
                             int result)
 {
-    /* An old error number says nothing about an error that is not the system's. */
+    /* SQLite keeps the system's error number of most calls but not of a COMMIT; errno was set to
+     * 0 before the call. A number says nothing about an error that is not the system's. */
+    int number = errno;
     int kind = result & 0xff;
-    bool systems = kind == SQLITE_IOERR || kind == SQLITE_CANTOPEN;
-    int number = systems && db != NULL ? sqlite3_system_errno(db) : 0;
+    if (kind != SQLITE_IOERR && kind != SQLITE_CANTOPEN) {
+        number = 0;
+    } else if (number == 0 && db != NULL) {
+        number = sqlite3_system_errno(db);
+    }
     const char *detail = number == 0 ? sqlite3_errstr(result) : NULL;
     int code = rp_store_code_of_sqlite(result, number);
     return detail != NULL ? explain(out_problem, path, code, detail)
