@@ -1,5 +1,6 @@
 #include "store/store.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -58,6 +59,7 @@ static int ask(struct rp_store *store, const char *question, teller *tell,
                struct rp_problem *out_problem)
 {
     sqlite3_stmt *statement;
+    errno = 0;
     int result = sqlite3_prepare_v2(store->db, question, -1, &statement, NULL);
     if (result != SQLITE_OK) {
         return rp_store_explain_sqlite(out_problem, store->path, store->db, result);

@@ -57,8 +57,13 @@ int rp_store_code_of_sqlite(int result, int number)
             return results[i].code;
         }
     }
-    /* SQLITE_IOERR, SQLITE_CANTOPEN and the like say little; the system says why. */
-    return number == 0 ? RP_E_IO : rp_store_code_of_errno(number);
+    /* These two say little; the system says why. Behind an I/O error the number may be left over
+     * from an earlier call, so only the likely ones count. */
+    int code = number == 0 ? RP_E_IO : rp_store_code_of_errno(number);
+    if ((result & 0xff) == SQLITE_CANTOPEN) {
+        return code;
+    }
+    return code == RP_E_NO_SPACE || code == RP_E_PERMISSION ? code : RP_E_IO;
 }
 
 /* What a person reads after the path: what is wrong, and an example of what to do. */
@@ -112,10 +117,15 @@ int rp_store_explain(struct rp_problem *out_problem, const char *path, int code,
 int rp_store_explain_sqlite(struct rp_problem *out_problem, const char *path, struct sqlite3 *db,
                             int result)
 {
-    /* An old error number says nothing about an error that is not the system's. */
+    /* SQLite keeps the system's error number of most calls but not of a COMMIT; errno was set to
+     * 0 before the call. A number says nothing about an error that is not the system's. */
+    int number = errno;
     int kind = result & 0xff;
-    bool systems = kind == SQLITE_IOERR || kind == SQLITE_CANTOPEN || kind == SQLITE_FULL;
-    int number = systems && db != NULL ? sqlite3_system_errno(db) : 0;
+    if (kind != SQLITE_IOERR && kind != SQLITE_CANTOPEN) {
+        number = 0;
+    } else if (number == 0 && db != NULL) {
+        number = sqlite3_system_errno(db);
+    }
     const char *detail = number == 0 ? sqlite3_errstr(result) : NULL;
     int code = rp_store_code_of_sqlite(result, number);
     return detail != NULL ? explain(out_problem, path, code, detail)

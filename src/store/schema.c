@@ -1,5 +1,6 @@
 #include "store/schema.h"
 
+#include <errno.h>
 #include <stdbool.h>
 #include <stdio.h>
 
@@ -151,6 +152,7 @@ static int take_step(sqlite3 *db, const struct rp_store_schema *schema, int from
              (int)schema->application_id, from + 1);
     const char *const parts[] = {"BEGIN IMMEDIATE", schema->steps[from], marks, "COMMIT"};
     int result = SQLITE_OK;
+    errno = 0;
     for (size_t i = 0; i < sizeof parts / sizeof parts[0] && result == SQLITE_OK; i++) {
         result = sqlite3_exec(db, parts[i], NULL, NULL, NULL);
     }

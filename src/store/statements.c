@@ -1,6 +1,7 @@
 #include "store/statements.h"
 
 #include <assert.h>
+#include <errno.h>
 
 #include <sqlite3.h>
 
@@ -131,6 +132,7 @@ void rp_store_bind_text(struct sqlite3_stmt *statement, const char *name, const 
 
 int rp_store_step(struct rp_store *store, struct sqlite3_stmt *statement)
 {
+    errno = 0;
     int result = sqlite3_step(statement);
     if (result == SQLITE_ROW) {
         return 1;

@@ -1,6 +1,6 @@
 #include "store/store.h"
 
-#include <stdio.h>
+#include <errno.h>
 #include <string.h>
 
 #include <sqlite3.h>
@@ -89,6 +89,7 @@ static int open_files(struct rp_store *store, struct rp_problem *out_problem)
     if (code < 0) {
         return code;
     }
+    errno = 0;
     /* One thread at a time uses a store: no mutexes. */
     int result =
         sqlite3_open_v2(store->path, &store->db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
