@@ -18,8 +18,9 @@ void rp_radio_opened(struct rp_radio *radio, rp_time_us now_us);
 void rp_radio_closed(struct rp_radio *radio, rp_time_us now_us);
 /* Bytes from the port, any split, any content. */
 void rp_radio_receive(struct rp_radio *radio, struct rp_view bytes, rp_time_us now_us);
-/* Sends one frame. RP_E_STATE (not ready), RP_E_BUSY (one in flight), RP_E_TOO_LONG. The outcome
- * is one RP_RADIO_SENT or RP_RADIO_UNSENT event. */
+/* Sends one frame of at least one byte. RP_E_STATE (not ready), RP_E_BUSY (one in flight, or four
+ * outcomes not yet read as events), RP_E_TOO_LONG, RP_E_INVALID (empty). The outcome is one
+ * RP_RADIO_SENT or RP_RADIO_UNSENT event. */
 int rp_radio_send(struct rp_radio *radio, struct rp_view frame, rp_time_us now_us);
 /* Moves up to cap bytes that are to be written to the port; returns how many. */
 size_t rp_radio_take_output(struct rp_radio *radio, uint8_t *buf, size_t cap);

@@ -1,0 +1,293 @@
+/* Control frames: digests and requests to bytes and back (PROTOCOL.md, "Control frames"), and what
+ * follows from one that was heard. */
+#include "mesh/state.h"
+
+#include <string.h>
+
+#define ROW_BITS 10u /* station 7, ratio 3 */
+
+static size_t rows_len(unsigned count)
+{
+    return (count * ROW_BITS + 7) / 8;
+}
+
+static void rows_write(const struct rp_digest *digest, struct rp_writer *w)
+{
+    uint32_t bits = 0;
+    unsigned have = 0;
+    for (unsigned i = 0; i < digest->row_count; i++) {
+        uint32_t ratio = (digest->rows[i].q8 * 7u + 127) / 255; /* sevenths */
+        bits = bits << ROW_BITS | (uint32_t)(digest->rows[i].station & 127) << 3 | ratio;
+        for (have += ROW_BITS; have >= 8; have -= 8) {
+            rp_put_u8(w, (uint8_t)(bits >> (have - 8)));
+        }
+    }
+    if (have > 0) {
+        rp_put_u8(w, (uint8_t)(bits << (8 - have)));
+    }
+}
+
+size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap)
+{
+    struct rp_writer w = rp_writer_on(buf, cap);
+    rp_put_be(&w, digest->hash, 4);
+    rp_put_be(&w, (digest->clock_s & 0xfffffffu) << 4 | (digest->clock_quality & 15u), 4);
+    rp_put_be(&w,
+              (uint64_t)(digest->battery_pct & 127u) << 9 | (uint64_t)digest->is_base << 8 |
+                  (uint64_t)digest->is_leaf << 7 | (uint64_t)(digest->airtime_left & 15u) << 3,
+              2);
+    rows_write(digest, &w);
+    return w.failed ? 0 : w.len;
+}
+
+static int rows_read(struct rp_reader *r, struct rp_digest *digest)
+{
+    size_t left = rp_reader_left(r);
+    unsigned count = (unsigned)(left * 8 / ROW_BITS);
+    if (count > RP_ROWS_MAX || rows_len(count) != left) {
+        return RP_E_FORMAT;
+    }
+    uint32_t bits = 0;
+    unsigned have = 0;
+    for (unsigned i = 0; i < count; i++) {
+        for (; have < ROW_BITS; have += 8) {
+            bits = bits << 8 | rp_get_u8(r);
+        }
+        uint32_t row = bits >> (have - ROW_BITS) & 0x3ffu;
+        have -= ROW_BITS;
+        uint8_t station = (uint8_t)(row >> 3);
+        if (station < RP_STATION_MIN || station > RP_STATION_MAX) {
+            return RP_E_FORMAT;
+        }
+        digest->rows[i] = (struct rp_row){station, (uint8_t)((row & 7u) * 255 / 7)};
+    }
+    digest->row_count = (uint8_t)count;
+    return 0;
+}
+
+int rp_digest_read(struct rp_view body, struct rp_digest *out_digest)
+{
+    if (body.len < RP_DIGEST_LEN) {
+        return RP_E_TRUNCATED;
+    }
+    struct rp_reader r = rp_reader_on(body);
+    struct rp_digest digest = {.hash = (uint32_t)rp_get_be(&r, 4)};
+    uint32_t clock = (uint32_t)rp_get_be(&r, 4);
+    unsigned flags = (unsigned)rp_get_be(&r, 2);
+    digest.clock_s = clock >> 4;
+    digest.clock_quality = clock & 15u;
+    digest.battery_pct = (uint8_t)(flags >> 9);
+    digest.is_base = (flags >> 8 & 1) != 0;
+    digest.is_leaf = (flags >> 7 & 1) != 0;
+    digest.airtime_left = flags >> 3 & 15u;
+    if ((flags & 7u) != 0) {
+        return RP_E_FORMAT; /* reserved bits */
+    }
+    if (digest.battery_pct > 100 && digest.battery_pct != 127) {
+        return RP_E_FORMAT;
+    }
+    int error = rows_read(&r, &digest);
+    if (error == 0) {
+        *out_digest = digest;
+    }
+    return error;
+}
+
+size_t rp_request_write(const struct rp_request *request, uint8_t *buf, size_t cap)
+{
+    struct rp_writer w = rp_writer_on(buf, cap);
+    rp_put_u8(&w, (uint8_t)((request->is_ack ? 0x80 : 0) | (request->station & 127)));
+    if (request->is_ack) {
+        rp_put_varint(&w, (uint64_t)request->seq << 1 | request->all_below);
+    }
+    for (unsigned i = 0; !request->is_ack && i < request->count; i++) {
+        const struct rp_need_entry *entry = &request->entries[i];
+        rp_put_be(&w, entry->origin, 2);
+        rp_put_varint(&w, (uint64_t)entry->last << 1 | (entry->count > 1));
+        if (entry->count > 1) {
+            rp_put_u8(&w, (uint8_t)(entry->count - 1));
+        }
+    }
+    return w.failed ? 0 : w.len;
+}
+
+static void need_read(struct rp_reader *r, struct rp_request *request)
+{
+    while (rp_reader_left(r) > 0 && request->count < RP_NEED_MAX) {
+        struct rp_need_entry entry = {.origin = (uint16_t)rp_get_be(r, 2), .count = 1};
+        uint64_t mark = rp_get_varint(r, (uint64_t)RP_SEQ_MAX << 1 | 1);
+        entry.last = (uint32_t)(mark >> 1);
+        if ((mark & 1) != 0) {
+            entry.count = rp_get_u8(r) + 1u;
+            r->failed = r->failed || entry.count == 1; /* a second form of one segment */
+        }
+        uint8_t station = rp_origin_station(entry.origin);
+        if (station < RP_STATION_MIN || station > RP_STATION_MAX || entry.last == 0 ||
+            entry.count > entry.last) {
+            r->failed = true;
+        }
+        request->entries[request->count++] = entry;
+    }
+    if (request->count == 0 || rp_reader_left(r) > 0) {
+        r->failed = true;
+    }
+}
+
+int rp_request_read(struct rp_view body, struct rp_request *out_request)
+{
+    struct rp_reader r = rp_reader_on(body);
+    uint8_t head = rp_get_u8(&r);
+    struct rp_request request = {.is_ack = (head & 0x80) != 0, .station = head & 127};
+    if (request.is_ack) {
+        uint64_t mark = rp_get_varint(&r, (uint64_t)RP_SEQ_MAX << 1 | 1);
+        request.seq = (uint32_t)(mark >> 1);
+        request.all_below = (mark & 1) != 0;
+        if (request.seq == 0 || request.station < RP_STATION_MIN || rp_reader_left(&r) > 0) {
+            r.failed = true;
+        }
+    } else {
+        need_read(&r, &request);
+    }
+    if (r.failed || request.station > RP_STATION_MAX) {
+        return RP_E_FORMAT;
+    }
+    *out_request = request;
+    return 0;
+}
+
+void rp_control_difference(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
+{
+    if (now_us < mesh->difference_us) {
+        return;
+    }
+    /* A difference that nothing here can mend (a full disk, a lost log) must not keep the whole
+     * net at Imin: the pause doubles until something changes here or somebody agrees. */
+    mesh->difference_us = now_us + mesh->difference_pause_us;
+    mesh->difference_pause_us *= 2;
+    if (mesh->difference_pause_us > mesh->trickle.imax_us) {
+        mesh->difference_pause_us = mesh->trickle.imax_us;
+    }
+    rp_trickle_inconsistent(&mesh->trickle, now_us, &mesh->rng);
+    if (mesh->vector_us == RP_NEVER) {
+        mesh->vector_us = now_us + rp_wait_us(mesh, 50, 2000);
+        mesh->vector_for = station;
+    } else if (mesh->vector_for != station) {
+        mesh->vector_for = 0;
+    }
+}
+
+void rp_control_same(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
+{
+    rp_trickle_consistent(&mesh->trickle);
+    mesh->difference_pause_us = mesh->trickle.imin_us;
+    mesh->difference_us = now_us;
+    for (unsigned i = 0; i < mesh->pending_count; i++) {
+        rp_push_holds(mesh, &mesh->pending[i], station, now_us);
+    }
+}
+
+static void learn_rows(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
+                       const struct rp_digest *digest)
+{
+    if (digest->row_count == 0) {
+        return; /* a digest without rows leaves the last ones standing */
+    }
+    neighbour->has_row = true;
+    neighbour->row_count = digest->row_count;
+    memcpy(neighbour->rows, digest->rows, sizeof digest->rows);
+    if (neighbour->has_out) {
+        neighbour->out_q8 = 0; /* its first row may be older than its first frame of mine */
+    }
+    neighbour->has_out = true;
+    for (unsigned i = 0; i < digest->row_count; i++) {
+        if (digest->rows[i].station == mesh->station) {
+            neighbour->out_q8 = digest->rows[i].q8;
+        }
+    }
+}
+
+static void take_digest(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
+                        const struct rp_frame_head *head, struct rp_view body, rp_time_us now_us)
+{
+    struct rp_digest digest;
+    if (rp_digest_read(body, &digest) != 0) {
+        mesh->counters.refused_format++;
+        return;
+    }
+    neighbour->is_base = digest.is_base;
+    neighbour->is_leaf = digest.is_leaf;
+    neighbour->battery_pct = digest.battery_pct;
+    learn_rows(mesh, neighbour, &digest);
+    struct rp_mesh_event event = {.kind = RP_MESH_CLOCK,
+                                  .origin = head->origin,
+                                  .station = neighbour->station,
+                                  .clock_quality = digest.clock_quality,
+                                  .clock_s = digest.clock_s};
+    rp_event_push(mesh, &event);
+    if (digest.hash == rp_state_hash(mesh, head->origin, head->counter)) {
+        rp_control_same(mesh, neighbour->station, now_us);
+    } else {
+        rp_control_difference(mesh, neighbour->station, now_us);
+    }
+}
+
+static void take_ack(struct rp_mesh *mesh, uint8_t station, const struct rp_request *request,
+                     rp_time_us now_us)
+{
+    for (unsigned i = 0; i < mesh->pending_count; i++) {
+        struct rp_pending *pending = &mesh->pending[i];
+        bool covered =
+            pending->seq == request->seq || (request->all_below && pending->seq < request->seq);
+        if (covered && rp_origin_station(pending->origin) == request->station) {
+            rp_push_holds(mesh, pending, station, now_us);
+        }
+    }
+}
+
+static void take_request(struct rp_mesh *mesh, uint8_t station, struct rp_view body,
+                         rp_time_us now_us)
+{
+    struct rp_request request;
+    if (rp_request_read(body, &request) != 0) {
+        mesh->counters.refused_format++;
+    } else if (request.is_ack) {
+        take_ack(mesh, station, &request, now_us);
+    } else {
+        rp_pull_need(mesh, station, request.station, request.entries, request.count, now_us);
+    }
+}
+
+void rp_control_receive(struct rp_mesh *mesh, const struct rp_frame_head *head, struct rp_view body,
+                        bool has_signal, int16_t rssi_dbm, int16_t snr_db, rp_time_us now_us)
+{
+    uint8_t station = rp_origin_station(head->origin);
+    if (head->origin == mesh->config.origin) {
+        /* An echo or a replay, unless it has a counter that was never given out here. */
+        if (head->counter >= mesh->counter_next) {
+            rp_event_own_ahead(mesh, 0, now_us);
+        }
+        return;
+    }
+    unsigned lost;
+    if (!rp_sender_accept(mesh, head->origin, head->counter, &lost)) {
+        mesh->counters.duplicates++;
+        return;
+    }
+    if (station == mesh->station) {
+        rp_event_same_station(mesh, head->origin, now_us);
+        return;
+    }
+    int slot = rp_neighbour_heard(mesh, station, now_us);
+    struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+    rp_neighbour_sample(neighbour, lost);
+    neighbour->has_signal = has_signal;
+    neighbour->rssi_dbm = rssi_dbm;
+    neighbour->snr_db = snr_db;
+    if (head->kind == RP_FRAME_DIGEST) {
+        take_digest(mesh, neighbour, head, body, now_us);
+    } else if (head->kind == RP_FRAME_VECTOR) {
+        rp_vector_receive(mesh, station, body, now_us);
+    } else {
+        take_request(mesh, station, body, now_us);
+    }
+}

@@ -1,0 +1,52 @@
+/* What the engine tells its owner: a bounded ring. When it is full the oldest event goes; the
+ * owner empties it after each call, and every fact in it is also in storage or said again. */
+#include "mesh/state.h"
+
+/* An origin or a station number in double use is said again after this time. Own choice. */
+#define SAY_AGAIN_US (600 * RP_SECOND_US)
+
+void rp_event_push(struct rp_mesh *mesh, const struct rp_mesh_event *event)
+{
+    if (mesh->event_count == RP_EVENTS_MAX) {
+        mesh->event_first = (mesh->event_first + 1) % RP_EVENTS_MAX;
+        mesh->event_count--;
+        mesh->counters.queue_full++;
+    }
+    mesh->events[(mesh->event_first + mesh->event_count) % RP_EVENTS_MAX] = *event;
+    mesh->event_count++;
+}
+
+bool rp_mesh_next_event(struct rp_mesh *mesh, struct rp_mesh_event *out_event)
+{
+    if (mesh->event_count == 0) {
+        return false;
+    }
+    *out_event = mesh->events[mesh->event_first];
+    mesh->event_first = (mesh->event_first + 1) % RP_EVENTS_MAX;
+    mesh->event_count--;
+    return true;
+}
+
+void rp_event_own_ahead(struct rp_mesh *mesh, uint32_t seq, rp_time_us now_us)
+{
+    if (mesh->own_ahead_said && now_us - mesh->own_ahead_us < SAY_AGAIN_US) {
+        return;
+    }
+    mesh->own_ahead_said = true;
+    mesh->own_ahead_us = now_us;
+    struct rp_mesh_event event = {
+        .kind = RP_MESH_OWN_AHEAD, .origin = mesh->config.origin, .seq = seq};
+    rp_event_push(mesh, &event);
+}
+
+void rp_event_same_station(struct rp_mesh *mesh, uint16_t origin, rp_time_us now_us)
+{
+    if (mesh->same_station_said && now_us - mesh->same_station_us < SAY_AGAIN_US) {
+        return;
+    }
+    mesh->same_station_said = true;
+    mesh->same_station_us = now_us;
+    struct rp_mesh_event event = {
+        .kind = RP_MESH_SAME_STATION, .origin = origin, .station = rp_origin_station(origin)};
+    rp_event_push(mesh, &event);
+}

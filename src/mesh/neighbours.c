@@ -1,0 +1,226 @@
+/* What is known of the links: in-ratios from counters, the rest from what neighbours say. */
+#include "mesh/state.h"
+
+#include <string.h>
+
+/* dissemination.md 5.2: a link starts at 0.6, and one seen to work counts so until its receiver
+ * says otherwise; usable from 0.3. */
+#define UNKNOWN_Q8 153
+#define USABLE_Q8  77
+/* A gap above this is a restart, a partition or an old counter, not loss. Own choice. */
+#define LOST_MAX 8
+/* Pushes given up in a row after which a neighbour that says nothing at all is left alone. */
+#define SILENT_MAX 3
+/* Not heard for longer than two of the longest digest intervals: gone until heard again. */
+#define GONE_US (2 * RP_HOUR_US + 1200 * RP_SECOND_US)
+
+int rp_neighbour_slot(const struct rp_mesh *mesh, uint8_t station)
+{
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        if (station != 0 && mesh->neighbours[slot].station == station) {
+            return slot;
+        }
+    }
+    return -1;
+}
+
+static int claim_slot(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
+{
+    int oldest = 0;
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+        if (neighbour->station == 0) {
+            oldest = slot;
+            break;
+        }
+        if (neighbour->heard_us < mesh->neighbours[oldest].heard_us) {
+            oldest = slot;
+        }
+    }
+    mesh->neighbours[oldest] = (struct rp_neighbour){
+        .station = station,
+        .in_q16 = UNKNOWN_Q8 * 257,
+        .out_q8 = UNKNOWN_Q8,
+        .battery_pct = 127,
+        .heard_us = now_us,
+    };
+    rp_queue_forget_slot(mesh, oldest);
+    return oldest;
+}
+
+/* A station not heard for much longer than usual, or ever, may hold and lack anything. */
+static void contact(struct rp_mesh *mesh, rp_time_us now_us)
+{
+    if (now_us >= mesh->contact_us) {
+        /* The trailer that names a station can be forged: at most one restart in this time. */
+        mesh->contact_us = now_us + rp_scale_us(mesh, 60000);
+        rp_trickle_inconsistent(&mesh->trickle, now_us, &mesh->rng);
+    }
+}
+
+int rp_neighbour_heard(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
+{
+    int slot = rp_neighbour_slot(mesh, station);
+    if (slot < 0) {
+        slot = claim_slot(mesh, station, now_us);
+        contact(mesh, now_us);
+    }
+    struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+    rp_time_us pause_us = now_us - neighbour->heard_us;
+    neighbour->heard_us = now_us;
+    neighbour->silent = 0;
+    /* Frames of one burst say nothing about how often the station appears. */
+    if (pause_us > 4 * mesh->trickle.imin_us) {
+        rp_time_us floor_us = 30 * mesh->trickle.imin_us;
+        rp_time_us usual_us = neighbour->pause_us > floor_us ? neighbour->pause_us : floor_us;
+        if (pause_us > 3 * usual_us) {
+            contact(mesh, now_us);
+        }
+        neighbour->pause_us =
+            neighbour->pause_us == 0 ? pause_us : (3 * neighbour->pause_us + pause_us) / 4;
+    }
+    return slot;
+}
+
+static void sample(struct rp_neighbour *neighbour, bool heard)
+{
+    /* Weight max(1/(n+3), 0.03), dissemination.md 5.2. */
+    int32_t divisor = neighbour->samples + 3 < 33 ? neighbour->samples + 3 : 33;
+    int32_t target = heard ? 65535 : 0;
+    int32_t now = neighbour->in_q16;
+    neighbour->in_q16 = (uint16_t)(now + (target - now) / divisor);
+    if (neighbour->samples < UINT16_MAX) {
+        neighbour->samples++;
+    }
+}
+
+void rp_neighbour_sample(struct rp_neighbour *neighbour, unsigned lost)
+{
+    if (lost > LOST_MAX) {
+        return;
+    }
+    for (unsigned i = 0; i < lost; i++) {
+        sample(neighbour, false);
+    }
+    sample(neighbour, true);
+}
+
+void rp_neighbour_data_counter(struct rp_neighbour *neighbour, uint8_t counter, bool learn)
+{
+    /* The trailer's counter is modulo 32; distance 0 is the same frame again. */
+    unsigned distance = (unsigned)(counter - neighbour->data_counter) & 31u;
+    if (learn && neighbour->has_data_counter && distance > 0) {
+        rp_neighbour_sample(neighbour, distance - 1);
+    }
+    neighbour->has_data_counter = true;
+    neighbour->data_counter = counter;
+}
+
+static struct rp_row *row_of(struct rp_neighbour *neighbour, uint8_t station)
+{
+    for (unsigned i = 0; i < neighbour->row_count; i++) {
+        if (neighbour->rows[i].station == station) {
+            return &neighbour->rows[i];
+        }
+    }
+    return NULL;
+}
+
+void rp_neighbour_proves(struct rp_mesh *mesh, uint8_t from, uint8_t to)
+{
+    int slot = rp_neighbour_slot(mesh, to);
+    if (slot < 0 || from == to || from == 0) {
+        return;
+    }
+    struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+    if (!neighbour->has_row && row_of(neighbour, from) == NULL &&
+        neighbour->row_count < RP_ROWS_MAX) {
+        neighbour->rows[neighbour->row_count++] = (struct rp_row){from, UNKNOWN_Q8};
+    }
+}
+
+uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to)
+{
+    int from_slot = rp_neighbour_slot(mesh, from);
+    int to_slot = rp_neighbour_slot(mesh, to);
+    if (to == mesh->station) {
+        return from_slot < 0 ? 0 : (uint8_t)(mesh->neighbours[from_slot].in_q16 >> 8);
+    }
+    if (from == mesh->station) {
+        return to_slot < 0 ? 0 : mesh->neighbours[to_slot].out_q8;
+    }
+    /* The receiver's own row; for one beyond reach, the other direction of the same link. */
+    int slot = to_slot >= 0 ? to_slot : from_slot;
+    uint8_t other = to_slot >= 0 ? from : to;
+    if (slot < 0) {
+        return 0;
+    }
+    const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+    for (unsigned i = 0; i < neighbour->row_count; i++) {
+        if (neighbour->rows[i].station == other) {
+            return neighbour->rows[i].q8;
+        }
+    }
+    return 0;
+}
+
+bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us)
+{
+    const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+    return neighbour->station != 0 && neighbour->out_q8 >= USABLE_Q8 &&
+           neighbour->silent < SILENT_MAX && now_us - neighbour->heard_us < GONE_US;
+}
+
+unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)
+{
+    unsigned count = 0;
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        count += rp_neighbour_usable(mesh, slot, now_us);
+    }
+    return count;
+}
+
+uint8_t rp_neighbours_moved(const struct rp_mesh *mesh)
+{
+    int most = 0;
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+        int moved = (neighbour->in_q16 >> 8) - neighbour->said_q8;
+        moved = moved < 0 ? -moved : moved;
+        most = neighbour->station != 0 && moved > most ? moved : most;
+    }
+    return (uint8_t)most;
+}
+
+static struct rp_sender *claim_sender(struct rp_mesh *mesh)
+{
+    if (mesh->sender_count < RP_SENDERS_MAX) {
+        return &mesh->senders[mesh->sender_count++];
+    }
+    struct rp_sender *oldest = &mesh->senders[0];
+    for (unsigned i = 1; i < mesh->sender_count; i++) {
+        if (mesh->senders[i].stamp < oldest->stamp) {
+            oldest = &mesh->senders[i];
+        }
+    }
+    return oldest;
+}
+
+bool rp_sender_accept(struct rp_mesh *mesh, uint16_t origin, uint32_t counter, unsigned *out_lost)
+{
+    struct rp_sender *sender = NULL;
+    for (unsigned i = 0; i < mesh->sender_count; i++) {
+        if (mesh->senders[i].origin == origin) {
+            sender = &mesh->senders[i];
+        }
+    }
+    if (sender != NULL && counter <= sender->counter) {
+        return false;
+    }
+    *out_lost = sender != NULL ? counter - sender->counter - 1 : UINT32_MAX;
+    if (sender == NULL) {
+        sender = claim_sender(mesh);
+    }
+    *sender = (struct rp_sender){origin, counter, ++mesh->stamp};
+    return true;
+}

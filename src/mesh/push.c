@@ -1,0 +1,415 @@
+/* Push once, by name: beliefs, whom to name, and a bounded insistence.
+ * Rules and numbers: dissemination.md 5.3 to 5.5 and 5.8. */
+#include "mesh/state.h"
+
+/* What differs between routine and urgent segments. Times are reference milliseconds. */
+struct profile {
+    uint32_t named_low_ms, named_high_ms; /* wait of the named station */
+    uint32_t ack_low_ms, ack_high_ms;
+    unsigned named_least, unnamed_least; /* expected stations uncovered, 255 each */
+    uint8_t lack_least;                  /* of the named station, to send again */
+    uint8_t sends_max;
+    uint32_t again_ms;   /* wait for the named station after the first frame */
+    unsigned growth_pct; /* of that wait, per frame */
+    unsigned jitter_pct;
+};
+
+static const struct profile profiles[2] = {
+    [0] = {.named_low_ms = 50,
+           .named_high_ms = 300,
+           .ack_low_ms = 30,
+           .ack_high_ms = 150,
+           .named_least = 77,    /* 0.3 */
+           .unnamed_least = 230, /* 0.9 */
+           .lack_least = 38,     /* 0.15 */
+           .sends_max = 8,
+           .again_ms = 4000,
+           .growth_pct = 130,
+           .jitter_pct = 50},
+    [1] = {.named_low_ms = 20,
+           .named_high_ms = 30,
+           .ack_low_ms = 10,
+           .ack_high_ms = 30,
+           .named_least = 13,    /* 0.05 */
+           .unnamed_least = 382, /* 1.5 */
+           .lack_least = 5,      /* 0.02 */
+           .sends_max = 20,
+           .again_ms = 320,
+           .growth_pct = 108,
+           .jitter_pct = 10},
+};
+
+#define COPY_LOW_MS      80 /* second copy of an urgent segment, without channel sensing */
+#define COPY_HIGH_MS     120
+#define COVER_LEAST      128 /* half a station behind the named one */
+#define USABLE_BEHIND_Q8 77  /* 0.3, as for own neighbours */
+/* Rounds of an own urgent segment until its receipt: 8 s, growing by half, at most ten minutes.
+ * Own choice; the design asks for growing waits inside the reserve. */
+#define ROUND_FIRST_MS 8000
+#define ROUND_MAX_US   (600 * RP_SECOND_US)
+
+static const struct profile *profile_of(const struct rp_pending *pending)
+{
+    return &profiles[pending->urgent];
+}
+
+/* ceil(ln 0.025 / ln(1 - q)) for the link to the named station, at least 2. */
+static uint8_t sends_for(uint8_t out_q8, uint8_t sends_max)
+{
+    static const uint8_t least_q8[] = {215, 181, 154, 134, 117, 105}; /* 2, 3, 4 ... sends */
+    uint8_t sends = 2;
+    for (unsigned i = 0; i < sizeof least_q8 && out_q8 < least_q8[i]; i++) {
+        sends++;
+    }
+    return sends < sends_max ? sends : sends_max;
+}
+
+static unsigned uncovered(const struct rp_mesh *mesh, const struct rp_pending *pending,
+                          rp_time_us now_us)
+{
+    unsigned sum = 0;
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        if (pending->lack[slot] > 0 && rp_neighbour_usable(mesh, slot, now_us)) {
+            sum += pending->lack[slot];
+        }
+    }
+    return sum;
+}
+
+static void tell_heard(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station)
+{
+    if (pending->own && !rp_pending_holder(pending, station)) {
+        struct rp_mesh_event event = {.kind = RP_MESH_HEARD,
+                                      .origin = pending->origin,
+                                      .seq = pending->seq,
+                                      .station = station};
+        rp_event_push(mesh, &event);
+    }
+}
+
+static void mark_holder(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station)
+{
+    tell_heard(mesh, pending, station);
+    rp_pending_add_holder(pending, station);
+    int slot = rp_neighbour_slot(mesh, station);
+    if (slot >= 0) {
+        pending->lack[slot] = 0;
+    }
+}
+
+/* `from` has transmitted: who hears it lacks it less. `share_q8`: how likely it will or did. */
+static void covers(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t from, uint8_t share_q8)
+{
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        uint8_t station = mesh->neighbours[slot].station;
+        if (station != 0 && station != from && pending->lack[slot] > 0) {
+            uint8_t reach_q8 = rp_mul8(share_q8, rp_link_q8(mesh, from, station));
+            pending->lack[slot] = rp_mul8(pending->lack[slot], 255u - reach_q8);
+        }
+    }
+}
+
+static void learn_from_trailer(struct rp_mesh *mesh, struct rp_pending *pending,
+                               const struct rp_trailer *trailer, rp_time_us now_us)
+{
+    pending->touched_us = now_us;
+    if (trailer->station == 0) {
+        return; /* a trailer that is not believed */
+    }
+    mark_holder(mesh, pending, trailer->station);
+    covers(mesh, pending, trailer->station, 255);
+    if (trailer->previous != 0 && trailer->previous != mesh->station) {
+        mark_holder(mesh, pending, trailer->previous);
+        covers(mesh, pending, trailer->previous, 255);
+    }
+    if (trailer->named != 0 && trailer->named != mesh->station) {
+        covers(mesh, pending, trailer->named, rp_link_q8(mesh, trailer->station, trailer->named));
+    }
+}
+
+static void plan(struct rp_pending *pending, enum rp_pending_state state, rp_time_us due_us)
+{
+    pending->state = state;
+    pending->due_us = due_us;
+}
+
+void rp_push_done(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us)
+{
+    pending->named = 0;
+    pending->touched_us = now_us;
+    if (!pending->receipt_wanted) {
+        plan(pending, RP_PENDING_IDLE, RP_NEVER);
+        return;
+    }
+    rp_time_us wait_us = rp_wait_us(mesh, ROUND_FIRST_MS, ROUND_FIRST_MS * 5 / 4);
+    for (unsigned round = 0; round < pending->repeats && wait_us < ROUND_MAX_US; round++) {
+        wait_us += wait_us / 2;
+    }
+    plan(pending, RP_PENDING_REPEAT, now_us + (wait_us < ROUND_MAX_US ? wait_us : ROUND_MAX_US));
+}
+
+void rp_push_own(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us)
+{
+    pending->receipt_wanted = pending->urgent && !mesh->config.is_base;
+    plan(pending, RP_PENDING_FORWARD, now_us + rp_wait_us(mesh, 0, 50));
+}
+
+static void plan_ack(struct rp_mesh *mesh, const struct rp_pending *pending, bool second_copy,
+                     rp_time_us now_us)
+{
+    const struct profile *profile = profile_of(pending);
+    rp_time_us due_us = now_us + rp_wait_us(mesh, profile->ack_low_ms, profile->ack_high_ms);
+    if (pending->urgent && !second_copy) {
+        /* Its sender sends a second copy now, and would not hear the acknowledgement. */
+        due_us += rp_scale_us(mesh, COPY_HIGH_MS) + RP_LATENCY_US + mesh->frame40_us;
+    }
+    rp_ack_plan(mesh, pending->origin, pending->seq, pending->urgent, due_us);
+}
+
+void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
+                      const struct rp_trailer *trailer, rp_time_us now_us)
+{
+    const struct profile *profile = profile_of(pending);
+    pending->previous = trailer->station;
+    pending->hops = trailer->hops < 15 ? trailer->hops + 1 : 15;
+    learn_from_trailer(mesh, pending, trailer, now_us);
+    unsigned lacking = uncovered(mesh, pending, now_us);
+    bool named = trailer->named == mesh->station;
+    if (named && lacking >= profile->named_least) {
+        plan(pending, RP_PENDING_FORWARD,
+             now_us + rp_wait_us(mesh, profile->named_low_ms, profile->named_high_ms));
+    } else if (named || (pending->urgent && mesh->config.is_base)) {
+        plan_ack(mesh, pending, trailer->retransmission, now_us);
+    } else if (lacking >= profile->unnamed_least) {
+        unsigned others = rp_neighbours_usable(mesh, now_us);
+        others = others > 2 ? others - 1 : 1;
+        uint32_t spread_ms = 1000 + 500 * (others - 1);
+        plan(pending, RP_PENDING_OFFER,
+             now_us + RP_LATENCY_US + rp_wait_us(mesh, 2500, 2500 + spread_ms));
+    }
+}
+
+/* Named for a segment that is held already: send again what still makes progress, else say so. */
+static void named_again(struct rp_mesh *mesh, struct rp_pending *pending,
+                        const struct rp_trailer *trailer, rp_time_us now_us)
+{
+    const struct profile *profile = profile_of(pending);
+    rp_time_us soon_us = now_us + rp_wait_us(mesh, profile->named_low_ms, profile->named_high_ms);
+    bool lacking = uncovered(mesh, pending, now_us) >= profile->named_least;
+    if (rp_pending_sends(pending) && (lacking || pending->state == RP_PENDING_ANSWER)) {
+        plan(pending, RP_PENDING_FORWARD, soon_us < pending->due_us ? soon_us : pending->due_us);
+    } else if (pending->state == RP_PENDING_AWAIT && trailer->retransmission) {
+        plan(pending, RP_PENDING_FORWARD, soon_us);
+    } else if (pending->urgent && trailer->retransmission && lacking && !mesh->config.is_base &&
+               pending->state == RP_PENDING_IDLE) {
+        pending->sends = 0; /* the origin insists: a new round of its own */
+        plan(pending, RP_PENDING_FORWARD, soon_us);
+    } else {
+        plan_ack(mesh, pending, trailer->retransmission, now_us);
+    }
+}
+
+void rp_push_overheard(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool urgent,
+                       const struct rp_trailer *trailer, rp_time_us now_us)
+{
+    bool named = trailer->named == mesh->station;
+    struct rp_pending *pending = rp_queue_find(mesh, origin, seq);
+    if (pending == NULL) {
+        if (named || (urgent && mesh->config.is_base)) {
+            struct rp_pending known = {.origin = origin, .seq = seq, .urgent = urgent};
+            plan_ack(mesh, &known, trailer->retransmission, now_us);
+        }
+        return;
+    }
+    learn_from_trailer(mesh, pending, trailer, now_us);
+    if (named) {
+        named_again(mesh, pending, trailer, now_us);
+    } else if (trailer->station != 0 && pending->named == trailer->station) {
+        rp_push_done(mesh, pending, now_us); /* the forward heard is the acknowledgement */
+    } else if (pending->state == RP_PENDING_ANSWER) {
+        rp_push_done(mesh, pending, now_us); /* one copy heard cancels the other answers */
+    } else if (urgent && mesh->config.is_base) {
+        plan_ack(mesh, pending, trailer->retransmission, now_us);
+    }
+}
+
+void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station,
+                   rp_time_us now_us)
+{
+    mark_holder(mesh, pending, station);
+    if (pending->named == station &&
+        (pending->state == RP_PENDING_AWAIT || pending->state == RP_PENDING_FORWARD)) {
+        rp_push_done(mesh, pending, now_us);
+    }
+}
+
+/* What station j could still reach: *out_weight is the expected gain of naming it. */
+static unsigned cover_behind(const struct rp_mesh *mesh, const struct rp_pending *pending, int j,
+                             unsigned *out_weight)
+{
+    const struct rp_neighbour *via = &mesh->neighbours[j];
+    unsigned cover = 0, gain = 0;
+    for (unsigned i = 0; i < via->row_count; i++) {
+        uint8_t z = via->rows[i].station;
+        if (z == mesh->station || z == via->station || rp_pending_holder(pending, z)) {
+            continue;
+        }
+        uint8_t reach_q8 = rp_link_q8(mesh, via->station, z);
+        reach_q8 = reach_q8 == 0 ? via->rows[i].q8 : reach_q8;
+        if (reach_q8 < USABLE_BEHIND_Q8) {
+            continue;
+        }
+        int slot = rp_neighbour_slot(mesh, z);
+        unsigned lack = slot < 0 ? 255 : pending->lack[slot];
+        lack = rp_mul8(lack, 255u - rp_link_q8(mesh, mesh->station, z));
+        cover += lack;
+        gain += rp_mul8(reach_q8, lack);
+    }
+    *out_weight = via->out_q8 * gain;
+    return cover;
+}
+
+/* Who should forward next; 0 when nobody need be named. `again`: a round of an own urgent
+ * segment, which may name a station that holds it. */
+static uint8_t choose_name(const struct rp_mesh *mesh, const struct rp_pending *pending, bool again,
+                           rp_time_us now_us)
+{
+    uint8_t best = 0;
+    uint64_t best_weight = 0;
+    for (int j = 0; j < RP_NEIGHBOURS_MAX; j++) {
+        const struct rp_neighbour *neighbour = &mesh->neighbours[j];
+        if (!rp_neighbour_usable(mesh, j, now_us) || (!again && pending->lack[j] == 0)) {
+            continue;
+        }
+        /* In this order: one with stations behind it, one that never said what it hears, the end
+         * of a path; for urgent segments base before all. */
+        unsigned gain;
+        unsigned cover = cover_behind(mesh, pending, j, &gain);
+        uint64_t lacking = again ? 255u : pending->lack[j];
+        uint64_t weight = 0;
+        if (pending->urgent && neighbour->is_base) {
+            weight = ((uint64_t)4 << 40) + neighbour->out_q8;
+        } else if (cover >= COVER_LEAST) {
+            weight = ((uint64_t)3 << 40) + gain;
+        } else if (!neighbour->has_row) {
+            weight = ((uint64_t)2 << 40) + neighbour->out_q8 * lacking;
+        } else if ((neighbour->is_leaf || neighbour->is_base) &&
+                   lacking >= profile_of(pending)->lack_least) {
+            weight = ((uint64_t)1 << 40) + neighbour->out_q8 * lacking +
+                     (neighbour->is_base ? 255u * 255u : 0);
+        }
+        if (weight > best_weight) {
+            best = neighbour->station;
+            best_weight = weight;
+        }
+    }
+    return best;
+}
+
+bool rp_push_fire(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t *out_named,
+                  rp_time_us now_us)
+{
+    if (pending->state == RP_PENDING_ANSWER) {
+        *out_named = 0;
+        return true;
+    }
+    const struct profile *profile = profile_of(pending);
+    if (!pending->own && pending->sends == 0) {
+        bool offer = pending->state == RP_PENDING_OFFER;
+        unsigned least = offer ? profile->unnamed_least : profile->named_least;
+        if (uncovered(mesh, pending, now_us) < least) {
+            if (!offer) {
+                plan_ack(mesh, pending, true, now_us);
+            }
+            rp_push_done(mesh, pending, now_us);
+            return false;
+        }
+    }
+    bool kept = pending->sends > 0 && pending->named != 0;
+    *out_named = kept ? pending->named : choose_name(mesh, pending, pending->repeats > 0, now_us);
+    return true;
+}
+
+static rp_time_us await_us(struct rp_mesh *mesh, const struct rp_pending *pending, size_t frame_len)
+{
+    const struct profile *profile = profile_of(pending);
+    uint64_t wait_ms = profile->again_ms;
+    for (unsigned n = 1; n < pending->sends; n++) {
+        wait_ms = wait_ms * profile->growth_pct / 100;
+    }
+    uint32_t low_ms = (uint32_t)wait_ms;
+    rp_time_us wait_us = rp_wait_us(mesh, low_ms, low_ms + low_ms * profile->jitter_pct / 100);
+    /* Never shorter than the named station needs to forward. */
+    rp_time_us least_us = rp_scale_us(mesh, profile->named_high_ms) +
+                          rp_airtime_of_us(mesh, frame_len) + RP_LATENCY_US;
+    return wait_us > least_us ? wait_us : least_us;
+}
+
+void rp_push_sent(struct rp_mesh *mesh, struct rp_pending *pending, size_t frame_len,
+                  rp_time_us now_us)
+{
+    pending->touched_us = now_us;
+    pending->aired = true;
+    covers(mesh, pending, mesh->station, 255);
+    if (pending->state == RP_PENDING_ANSWER) {
+        rp_push_done(mesh, pending, now_us);
+        return;
+    }
+    pending->sends = pending->sends < UINT8_MAX ? pending->sends + 1 : UINT8_MAX;
+    if (pending->urgent && pending->sends == 1) {
+        plan(pending, RP_PENDING_FORWARD,
+             now_us + RP_LATENCY_US + rp_wait_us(mesh, COPY_LOW_MS, COPY_HIGH_MS));
+    } else if (pending->named != 0) {
+        plan(pending, RP_PENDING_AWAIT, now_us + await_us(mesh, pending, frame_len));
+    } else {
+        rp_push_done(mesh, pending, now_us);
+    }
+}
+
+/* The named station had to speak and did not. */
+static void judge_silence(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us)
+{
+    const struct profile *profile = profile_of(pending);
+    int slot = rp_neighbour_slot(mesh, pending->named);
+    if (slot < 0 || pending->lack[slot] == 0) {
+        rp_push_done(mesh, pending, now_us);
+        return;
+    }
+    struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+    unsigned lack = pending->lack[slot];
+    unsigned missed_q8 = 255u - rp_link_q8(mesh, neighbour->station, mesh->station);
+    unsigned heard_nothing = lack + rp_mul8(255u - lack, missed_q8);
+    pending->lack[slot] = (uint8_t)(lack * 255 / heard_nothing);
+    uint8_t sends_max =
+        pending->urgent ? profile->sends_max : sends_for(neighbour->out_q8, profile->sends_max);
+    if (pending->lack[slot] >= profile->lack_least && pending->sends < sends_max) {
+        plan(pending, RP_PENDING_FORWARD, now_us);
+        return;
+    }
+    if (pending->lack[slot] >= profile->lack_least) {
+        neighbour->silent = neighbour->silent < UINT8_MAX ? neighbour->silent + 1 : UINT8_MAX;
+        if (now_us >= mesh->doubt_us && mesh->digest_us == RP_NEVER) {
+            /* A digest lets it find out that it lacks something; at most one in a while. */
+            mesh->doubt_us = now_us + 16 * mesh->trickle.imin_us;
+            mesh->digest_us = now_us + rp_wait_us(mesh, 4000, 16000);
+        }
+    }
+    rp_push_done(mesh, pending, now_us);
+}
+
+void rp_push_tick(struct rp_mesh *mesh, rp_time_us now_us)
+{
+    for (unsigned i = 0; i < mesh->pending_count; i++) {
+        struct rp_pending *pending = &mesh->pending[i];
+        if (now_us < pending->due_us) {
+            continue;
+        }
+        if (pending->state == RP_PENDING_AWAIT) {
+            judge_silence(mesh, pending, now_us);
+        } else if (pending->state == RP_PENDING_REPEAT) {
+            pending->sends = 0;
+            pending->repeats = pending->repeats < UINT8_MAX ? pending->repeats + 1 : UINT8_MAX;
+            plan(pending, RP_PENDING_FORWARD, now_us);
+        }
+    }
+}

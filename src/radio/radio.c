@@ -1,0 +1,195 @@
+#include "radio/radio.h"
+
+#include <assert.h>
+#include <string.h>
+
+#include "radio/airtime.h"
+#include "radio/dialogue.h"
+#include "ridgepost/error.h"
+
+enum {
+    FREQ_MIN_HZ = 137000000, /* SX1276/77/78/79 data sheet rev 4: 137 to 1020 MHz */
+    FREQ_MAX_HZ = 1020000000,
+    POWER_MIN_DBM = -3,
+    POWER_MAX_DBM = 22, /* include/ridgepost/radio.h */
+    PREAMBLE_MIN = 6,   /* SX1276 data sheet rev 4, 4.1.1.6 */
+    AIR_LEN_MAX = 255,  /* the length field of the LoRa header is one byte */
+};
+
+/* The limits every family shares; a family's own come after. */
+static int check_common(struct rp_radio *radio)
+{
+    const struct rp_radio_profile *p = &radio->profile;
+    if (p->freq_hz < FREQ_MIN_HZ || p->freq_hz > FREQ_MAX_HZ) {
+        return rp_radio_refuse(radio,
+                               "freq_hz %lu is outside 137000000 to 1020000000, for example "
+                               "869525000",
+                               (unsigned long)p->freq_hz);
+    }
+    if (p->spreading_factor < 7 || p->spreading_factor > 12) {
+        return rp_radio_refuse(radio, "spreading_factor %u is outside 7 to 12, for example 9",
+                               (unsigned)p->spreading_factor);
+    }
+    if (p->bandwidth_hz != 125000 && p->bandwidth_hz != 250000 && p->bandwidth_hz != 500000) {
+        return rp_radio_refuse(radio,
+                               "bandwidth_hz %lu is not 125000, 250000 or 500000, for example "
+                               "125000",
+                               (unsigned long)p->bandwidth_hz);
+    }
+    if (p->coding_rate < 5 || p->coding_rate > 8) {
+        return rp_radio_refuse(radio, "coding_rate %u is outside 5 to 8, for example 5 for 4/5",
+                               (unsigned)p->coding_rate);
+    }
+    if (p->power_dbm < POWER_MIN_DBM || p->power_dbm > POWER_MAX_DBM) {
+        return rp_radio_refuse(radio, "power_dbm %d is outside -3 to 22, for example 14",
+                               p->power_dbm);
+    }
+    if (p->preamble_symbols < PREAMBLE_MIN) {
+        return rp_radio_refuse(radio, "preamble_symbols %u is below 6, for example 8",
+                               (unsigned)p->preamble_symbols);
+    }
+    return 0;
+}
+
+int rp_radio_init(struct rp_radio *radio, const char *driver_name,
+                  const struct rp_radio_profile *profile, const char **out_why)
+{
+    memset(radio, 0, sizeof *radio);
+    radio->profile = *profile;
+    radio->deadline_us = RP_NEVER;
+    radio->driver = rp_radio_driver_find(driver_name);
+    int result = RP_E_NOT_FOUND;
+    if (radio->driver == NULL) {
+        rp_radio_refuse(radio, "there is no radio family \"%.40s\"; an example is \"%s\"",
+                        driver_name, rp_radio_driver_name(0));
+    } else {
+        result = check_common(radio);
+        if (result == 0 && radio->driver->check != NULL) {
+            result = radio->driver->check(radio);
+        }
+    }
+    if (result != 0 && out_why != NULL) {
+        *out_why = radio->why;
+    }
+    return result;
+}
+
+static void forget_port(struct rp_radio *radio)
+{
+    if (radio->up && radio->driver->script != NULL) {
+        radio->driver->script->down(radio);
+    }
+    rp_radio_finish_unsent(radio, RP_E_GONE, true);
+    rp_radio_out_clear(radio);
+    radio->up = false;
+    radio->deadline_us = RP_NEVER;
+    radio->line.len = 0;
+    radio->line.skipping = false;
+    radio->dialogue.phase = RP_DIALOGUE_CLOSED;
+}
+
+void rp_radio_opened(struct rp_radio *radio, rp_time_us now_us)
+{
+    forget_port(radio);
+    radio->opened = true;
+    radio->driver->opened(radio, now_us);
+}
+
+void rp_radio_closed(struct rp_radio *radio, rp_time_us now_us)
+{
+    (void)now_us;
+    forget_port(radio);
+    radio->opened = false;
+}
+
+void rp_radio_receive(struct rp_radio *radio, struct rp_view bytes, rp_time_us now_us)
+{
+    if (radio->opened) {
+        radio->driver->receive(radio, bytes, now_us);
+    }
+}
+
+int rp_radio_send(struct rp_radio *radio, struct rp_view frame, rp_time_us now_us)
+{
+    if (!radio->up) {
+        return RP_E_STATE;
+    }
+    if (frame.len == 0) {
+        return RP_E_INVALID;
+    }
+    if (frame.len > radio->driver->frame_len_max) {
+        return RP_E_TOO_LONG;
+    }
+    if (radio->tx.pending || !rp_radio_outcome_fits(radio)) {
+        return RP_E_BUSY;
+    }
+    radio->tx.pending = true;
+    radio->tx.on_wire = false;
+    radio->tx.len = (uint16_t)frame.len;
+    memcpy(radio->tx.frame, frame.bytes, frame.len);
+    radio->driver->send(radio, now_us);
+    return 0;
+}
+
+rp_time_us rp_radio_wake(const struct rp_radio *radio)
+{
+    return radio->deadline_us;
+}
+
+void rp_radio_tick(struct rp_radio *radio, rp_time_us now_us)
+{
+    if (now_us >= radio->deadline_us) {
+        radio->deadline_us = RP_NEVER;
+        radio->driver->tick(radio, now_us);
+        assert(radio->deadline_us > now_us);
+    }
+}
+
+void rp_radio_set_up(struct rp_radio *radio)
+{
+    radio->up = true;
+    rp_radio_push_state(radio, RP_RADIO_READY);
+}
+
+bool rp_radio_ready(const struct rp_radio *radio)
+{
+    return radio->up && !radio->tx.pending;
+}
+
+uint16_t rp_radio_frame_len_max(const struct rp_radio *radio)
+{
+    return radio->driver->frame_len_max;
+}
+
+uint32_t rp_radio_baud(const struct rp_radio *radio)
+{
+    return radio->driver->baud;
+}
+
+rp_time_us rp_radio_serial_us(const struct rp_radio *radio, size_t len)
+{
+    return (rp_time_us)len * 10 * 1000000 / radio->driver->baud + 1;
+}
+
+uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len)
+{
+    const struct rp_radio_profile *p = &radio->profile;
+    /* More than a frame can hold is charged as the longest transmission there is. */
+    size_t air_len = len < AIR_LEN_MAX ? len : AIR_LEN_MAX;
+    if (radio->driver->air_len != NULL) {
+        air_len = radio->driver->air_len(air_len);
+    }
+    air_len += radio->driver->airtime_extra_bytes;
+    struct rp_airtime settings = {
+        .spreading_factor = p->spreading_factor,
+        .bandwidth_hz = p->bandwidth_hz,
+        .coding_rate = p->coding_rate,
+        .crc = true,
+        .preamble_symbols = p->preamble_symbols,
+        .low_data_rate = rp_airtime_low_data_rate(p->spreading_factor, p->bandwidth_hz),
+    };
+    int64_t airtime_us =
+        rp_airtime_us(&settings, (unsigned)(air_len < AIR_LEN_MAX ? air_len : AIR_LEN_MAX));
+    assert(airtime_us > 0 && airtime_us <= UINT32_MAX);
+    return (uint32_t)airtime_us;
+}

@@ -1,0 +1,178 @@
+#include "wire/frame.h"
+
+#include "base/bytes.h"
+#include "ridgepost/error.h"
+#include "wire/record.h"
+
+/* First byte: version 7-6, kind 5-4, epoch 3-2, first 1, last 0. */
+#define VERSION_SHIFT 6
+#define KIND_SHIFT    4
+#define EPOCH_SHIFT   2
+#define FIRST_BIT     0x02
+#define LAST_BIT      0x01
+
+/* Trailer, as one 32-bit big-endian number: station 31-25, previous 24-18, named 17-11,
+ * retransmission 10, counter 9-5, hops 4-1, spare 0. */
+#define STATION_SHIFT  25
+#define PREVIOUS_SHIFT 18
+#define NAMED_SHIFT    11
+#define RETRANS_SHIFT  10
+#define COUNTER_SHIFT  5
+#define HOPS_SHIFT     1
+
+static bool station_valid(unsigned station)
+{
+    return station >= RP_STATION_MIN && station <= RP_STATION_MAX;
+}
+
+/* A sequence of 1 to 3 groups of 7 bits; tells bytes that end early from bytes that are wrong. */
+static int sequence_read(struct rp_reader *r, uint32_t *out_seq)
+{
+    uint32_t seq = 0;
+    for (unsigned shift = 0; shift <= 14; shift += 7) {
+        if (rp_reader_left(r) == 0) {
+            return RP_E_TRUNCATED;
+        }
+        uint8_t byte = rp_get_u8(r);
+        seq |= (uint32_t)(byte & 0x7f) << shift;
+        if ((byte & 0x80) == 0) {
+            if (byte == 0 && shift > 0) {
+                return RP_E_FORMAT; /* a second form of the same number */
+            }
+            *out_seq = seq;
+            return 0;
+        }
+    }
+    return RP_E_FORMAT;
+}
+
+static int counter_read(struct rp_reader *r, enum rp_frame_kind kind, uint32_t *out_counter)
+{
+    if (kind == RP_FRAME_SEGMENT) {
+        return sequence_read(r, out_counter);
+    }
+    uint32_t counter = (uint32_t)rp_get_be(r, 3);
+    if (r->failed) {
+        return RP_E_TRUNCATED;
+    }
+    *out_counter = counter;
+    return 0;
+}
+
+int rp_frame_head_read(struct rp_view frame, struct rp_frame_head *out_head)
+{
+    struct rp_reader r = rp_reader_on(frame);
+    if (frame.len < 1) {
+        return RP_E_TRUNCATED;
+    }
+    uint8_t byte = rp_get_u8(&r);
+    if (byte >> VERSION_SHIFT != RP_FRAME_VERSION) {
+        return RP_E_VERSION;
+    }
+    struct rp_frame_head head = {
+        .kind = (enum rp_frame_kind)(byte >> KIND_SHIFT & 3),
+        .epoch = byte >> EPOCH_SHIFT & 3,
+        .first = (byte & FIRST_BIT) != 0,
+        .last = (byte & LAST_BIT) != 0,
+        .origin = (uint16_t)rp_get_be(&r, 2),
+    };
+    if (r.failed) {
+        return RP_E_TRUNCATED;
+    }
+    int rc = counter_read(&r, head.kind, &head.counter);
+    if (rc < 0) {
+        return rc;
+    }
+    if (!station_valid(rp_origin_station(head.origin)) || head.counter == 0 ||
+        (head.kind != RP_FRAME_SEGMENT && (head.first || head.last))) {
+        return RP_E_FORMAT;
+    }
+    *out_head = head;
+    return (int)r.at;
+}
+
+static bool head_valid(const struct rp_frame_head *head)
+{
+    bool segment = head->kind == RP_FRAME_SEGMENT;
+    return head->kind <= RP_FRAME_REQUEST && head->epoch <= 3 &&
+           station_valid(rp_origin_station(head->origin)) && head->counter >= 1 &&
+           head->counter <= (segment ? RP_SEQ_MAX : RP_COUNTER_MAX) &&
+           (segment || (!head->first && !head->last));
+}
+
+int rp_frame_head_write(const struct rp_frame_head *head, uint8_t *buf, size_t cap)
+{
+    if (!head_valid(head)) {
+        return RP_E_INVALID;
+    }
+    struct rp_writer w = rp_writer_on(buf, cap);
+    rp_put_u8(&w, (uint8_t)(RP_FRAME_VERSION << VERSION_SHIFT | head->kind << KIND_SHIFT |
+                            head->epoch << EPOCH_SHIFT | (head->first ? FIRST_BIT : 0) |
+                            (head->last ? LAST_BIT : 0)));
+    rp_put_be(&w, head->origin, 2);
+    if (head->kind == RP_FRAME_SEGMENT) {
+        rp_put_varint(&w, head->counter);
+    } else {
+        rp_put_be(&w, head->counter, 3);
+    }
+    return w.failed ? RP_E_TOO_LONG : (int)w.len;
+}
+
+int rp_trailer_read(struct rp_view frame, struct rp_trailer *out_trailer)
+{
+    if (frame.len < RP_TRAILER_LEN) {
+        return RP_E_TRUNCATED;
+    }
+    struct rp_reader r =
+        rp_reader_on(rp_view_of(frame.bytes + frame.len - RP_TRAILER_LEN, RP_TRAILER_LEN));
+    uint32_t bits = (uint32_t)rp_get_be(&r, RP_TRAILER_LEN);
+    struct rp_trailer trailer = {
+        .station = (uint8_t)(bits >> STATION_SHIFT & 0x7f),
+        .previous = (uint8_t)(bits >> PREVIOUS_SHIFT & 0x7f),
+        .named = (uint8_t)(bits >> NAMED_SHIFT & 0x7f),
+        .retransmission = (bits >> RETRANS_SHIFT & 1) != 0,
+        .counter = (uint8_t)(bits >> COUNTER_SHIFT & 0x1f),
+        .hops = (uint8_t)(bits >> HOPS_SHIFT & 0x0f),
+    };
+    if (!station_valid(trailer.station) || trailer.previous > RP_STATION_MAX ||
+        trailer.named > RP_STATION_MAX) {
+        return RP_E_FORMAT;
+    }
+    *out_trailer = trailer;
+    return 0;
+}
+
+void rp_trailer_write(const struct rp_trailer *trailer, uint8_t out_bytes[RP_TRAILER_LEN])
+{
+    uint32_t bits = (uint32_t)(trailer->station & 0x7f) << STATION_SHIFT |
+                    (uint32_t)(trailer->previous & 0x7f) << PREVIOUS_SHIFT |
+                    (uint32_t)(trailer->named & 0x7f) << NAMED_SHIFT |
+                    (uint32_t)(trailer->retransmission ? 1 : 0) << RETRANS_SHIFT |
+                    (uint32_t)(trailer->counter & 0x1f) << COUNTER_SHIFT |
+                    (uint32_t)(trailer->hops & 0x0f) << HOPS_SHIFT;
+    struct rp_writer w = rp_writer_on(out_bytes, RP_TRAILER_LEN);
+    rp_put_be(&w, bits, RP_TRAILER_LEN);
+}
+
+enum rp_class rp_segment_class(uint8_t lead_byte)
+{
+    /* Class plus one, so that 0 is a kind of a newer version, which can wait. */
+    static const uint8_t by_kind[32] = {
+#define ROW(name, number, word, class_) [number] = RP_CLASS_##class_ + 1,
+        RP_RECORD_KINDS(ROW)
+#undef ROW
+    };
+    struct rp_lead lead = rp_lead_unpack(lead_byte);
+    if (lead.urgent) {
+        return RP_CLASS_URGENT;
+    }
+    return by_kind[lead.kind] > 0 ? (enum rp_class)(by_kind[lead.kind] - 1) : RP_CLASS_HISTORY;
+}
+
+int rp_segment_stream(struct rp_view plain)
+{
+    if (plain.len < 2 || rp_lead_unpack(plain.bytes[0]).kind != RP_REC_STATUS) {
+        return -1;
+    }
+    return plain.bytes[1] >= 1 ? plain.bytes[1] : -1;
+}

@@ -1,0 +1,285 @@
+#include "rp_test.h"
+
+#include <stdio.h>
+
+#include "hextext_bench.h"
+
+/* Restarts, silence and refusals. Commands and answers: Microchip RN2483 Command Reference
+ * DS40001784G. */
+
+#define BANNER "RN2483 1.0.5 Oct 31 2018 15:06:52\r\n"
+
+static void a_banner_at_any_time_applies_every_setting_again(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, "\xff\xfc" BANNER);
+    bench_event(&bench, RP_RADIO_RESTARTED);
+    assert_false(rp_radio_ready(&bench.radio));
+    bench_expect(&bench, "\r\n");
+    bench_pass_ms(&bench, 300);
+    hextext_settings(&bench);
+    bench_event(&bench, RP_RADIO_READY);
+    assert_int_equal(bench.radio.counters.restarts, 1);
+}
+
+static void a_restart_leaves_the_frame_unknown_once_it_was_written(void **state)
+{
+    (void)state;
+    for (int written = 0; written < 2; written++) {
+        struct bench bench;
+        hextext_start(&bench);
+        assert_int_equal(bench_send(&bench, "x", 1), 0);
+        bench_expect(&bench, "radio rxstop\r\n");
+        if (written == 1) {
+            bench_from_modem(&bench, "ok\r\n");
+            bench_exchange(&bench, "radio tx 78\r\n", "ok\r\n");
+        }
+        bench_from_modem(&bench, BANNER);
+        bench_expect_unsent(&bench, RP_E_IO, written == 1);
+        bench_event(&bench, RP_RADIO_RESTARTED);
+        bench_expect(&bench, "\r\n");
+        bench_pass_ms(&bench, 300);
+        hextext_settings(&bench);
+        bench_event(&bench, RP_RADIO_READY);
+    }
+}
+
+static void a_restart_keeps_the_frame_that_was_heard(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, "radio_rx  41\r\n");
+    bench_from_modem(&bench, BANNER);
+    bench_event(&bench, RP_RADIO_RESTARTED);
+    bench_expect_frame(&bench, "A", 1);
+}
+
+static void a_closed_port_keeps_the_frame_that_was_heard(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, "radio_rx  41\r\n");
+    rp_radio_closed(&bench.radio, bench.now_us);
+    bench_expect_frame(&bench, "A", 1);
+    bench_no_event(&bench);
+}
+
+/* "radio_tx_ok" is waited for over the airtime and one second. */
+static void a_missing_end_of_sending_may_have_been_on_air(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    assert_int_equal(bench_send(&bench, "x", 1), 0);
+    bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
+    bench_exchange(&bench, "radio tx 78\r\n", "ok\r\n");
+    /* 1 byte at SF9, 125 kHz, preamble 12: 16.25 + 8 + 5 symbols of 4.096 ms: 119.808 ms. */
+    bench_pass_ms(&bench, 1119);
+    bench_no_event(&bench);
+    bench_pass_ms(&bench, 1);
+    bench_expect_unsent(&bench, RP_E_TIMEOUT, true);
+    bench_expect(&bench, "\r\n");
+    bench_pass_ms(&bench, 300);
+    hextext_settings(&bench);
+    bench_event(&bench, RP_RADIO_READY);
+}
+
+static void a_module_that_never_ends_sending_becomes_a_fault(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    for (int i = 0; i < 3; i++) {
+        assert_int_equal(bench_send(&bench, "x", 1), 0);
+        bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
+        bench_exchange(&bench, "radio tx 78\r\n", "ok\r\n");
+        bench_pass_ms(&bench, 1120);
+        bench_expect_unsent(&bench, RP_E_TIMEOUT, true);
+        if (i < 2) {
+            bench_expect(&bench, "\r\n");
+            bench_pass_ms(&bench, 300);
+            if (i == 1) {
+                bench_exchange(&bench, "sys reset\r\n", BANNER);
+                bench_pass_ms(&bench, 200);
+            }
+            hextext_settings(&bench);
+            bench_event(&bench, RP_RADIO_READY);
+        }
+    }
+    struct rp_radio_event fault = bench_event(&bench, RP_RADIO_FAULT);
+    assert_int_equal(fault.code, RP_E_TIMEOUT);
+    assert_string_equal(fault.text,
+                        "no answer to \"radio tx\": check power, cable and the speed (57600)");
+    assert_int_equal(bench_send(&bench, "x", 1), RP_E_STATE);
+}
+
+static const char *const commands[] = {
+    "sys get ver",
+    "mac pause",
+    "radio rxstop",
+    "radio set mod lora",
+    "radio set freq 869525000",
+    "radio set pwr 14",
+    "radio set sf sf9",
+    "radio set bw 125",
+    "radio set cr 4/5",
+    "radio set crc on",
+    "radio set iqi off",
+    "radio set prlen 12",
+    "radio set sync 12",
+    "radio set wdt 0",
+    "radio rx 0",
+};
+enum { COMMANDS = sizeof commands / sizeof commands[0] };
+
+static const char *good_answer(int step)
+{
+    return step == 0 ? BANNER : step == 1 ? "4294967245\r\n" : "ok\r\n";
+}
+
+/* Goes through start-up to a step and gives it no answer, or a refusal; three times. */
+static struct rp_radio_event fault_at_step(int step, const char *answer)
+{
+    struct bench bench;
+    bench_open(&bench, "hextext");
+    for (int attempt = 0; attempt < 3; attempt++) {
+        bench_expect(&bench, "\r\n");
+        bench_pass_ms(&bench, 300);
+        if (attempt == 2) {
+            bench_expect(&bench, "sys reset\r\n");
+            bench_pass_ms(&bench, 2000);
+        }
+        for (int i = 0; i <= step; i++) {
+            char line[64];
+            snprintf(line, sizeof line, "%s\r\n", commands[i]);
+            bench_exchange(&bench, line, i < step ? good_answer(i) : answer);
+        }
+        bench_pass_ms(&bench, answer[0] == '\0' ? 1000 : 0);
+    }
+    assert_false(rp_radio_ready(&bench.radio));
+    return bench_event(&bench, RP_RADIO_FAULT);
+}
+
+static void silence_at_each_step_is_a_fault(void **state)
+{
+    (void)state;
+    for (int step = 0; step < COMMANDS; step++) {
+        char text[96];
+        snprintf(text, sizeof text, "no answer to \"%s\": check power, cable and the speed (57600)",
+                 commands[step]);
+        struct rp_radio_event fault = fault_at_step(step, "");
+        assert_int_equal(fault.code, RP_E_TIMEOUT);
+        assert_string_equal(fault.text, text);
+    }
+}
+
+static void a_refusal_at_each_step_is_named(void **state)
+{
+    (void)state;
+    for (int step = 0; step < COMMANDS; step++) {
+        if (step == 2) {
+            continue; /* refused when nothing is being received */
+        }
+        char text[96];
+        snprintf(text, sizeof text, "the module answers \"invalid_param\" to \"%s\"",
+                 commands[step]);
+        struct rp_radio_event fault = fault_at_step(step, "invalid_param\r\n");
+        assert_int_equal(fault.code, RP_E_INVALID);
+        assert_string_equal(fault.text, text);
+    }
+    struct rp_radio_event fault = fault_at_step(14, "busy\r\n");
+    assert_int_equal(fault.code, RP_E_BUSY);
+    assert_string_equal(fault.text, "the module answers \"busy\" to \"radio rx 0\"");
+}
+
+/* Answer 0: from memory. */
+static void a_stack_that_cannot_pause_is_a_fault(void **state)
+{
+    (void)state;
+    struct rp_radio_event fault = fault_at_step(1, "0\r\n");
+    assert_int_equal(fault.code, RP_E_BUSY);
+}
+
+static void chatter_during_start_up_is_passed_over(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_open(&bench, "hextext");
+    bench_from_modem(&bench, "invalid_param\r\n"); /* the answer to the empty line */
+    bench_expect(&bench, "\r\n");
+    bench_pass_ms(&bench, 300);
+    bench_from_modem(&bench, "ok\r\nradio_err\r\nradio_rx  41\r\n\r\n\r\n");
+    bench_expect_frame(&bench, "A", 1);
+    hextext_settings(&bench);
+    bench_event(&bench, RP_RADIO_READY);
+}
+
+static void a_module_busy_receiving_is_stopped_first(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, "radio_rx  41\r\n");
+    bench_exchange(&bench, "radio rx 0\r\n", "busy\r\n");
+    bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
+    bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+    bench_expect(&bench, "radio get snr\r\n");
+}
+
+static void a_module_busy_for_ever_climbs_the_ladder(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, "radio_err\r\n");
+    for (int i = 0; i < 2; i++) {
+        bench_exchange(&bench, "radio rx 0\r\n", "busy\r\n");
+        bench_exchange(&bench, "radio rxstop\r\n", "busy\r\n");
+    }
+    bench_exchange(&bench, "radio rx 0\r\n", "busy\r\n");
+    assert_false(rp_radio_ready(&bench.radio));
+    bench_expect(&bench, "\r\n");
+}
+
+static void a_quiet_module_is_probed(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_pass_ms(&bench, 299999);
+    bench_expect(&bench, "");
+    bench_pass_ms(&bench, 1);
+    bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
+    bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+    bench_no_event(&bench);
+    assert_true(rp_radio_ready(&bench.radio));
+    bench_pass_ms(&bench, 300000);
+    bench_expect(&bench, "radio rxstop\r\n");
+    bench_pass_ms(&bench, 1000);
+    assert_false(rp_radio_ready(&bench.radio));
+    bench_expect(&bench, "\r\n");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_banner_at_any_time_applies_every_setting_again),
+        cmocka_unit_test(a_restart_leaves_the_frame_unknown_once_it_was_written),
+        cmocka_unit_test(a_restart_keeps_the_frame_that_was_heard),
+        cmocka_unit_test(a_closed_port_keeps_the_frame_that_was_heard),
+        cmocka_unit_test(a_missing_end_of_sending_may_have_been_on_air),
+        cmocka_unit_test(a_module_that_never_ends_sending_becomes_a_fault),
+        cmocka_unit_test(silence_at_each_step_is_a_fault),
+        cmocka_unit_test(a_refusal_at_each_step_is_named),
+        cmocka_unit_test(a_stack_that_cannot_pause_is_a_fault),
+        cmocka_unit_test(chatter_during_start_up_is_passed_over),
+        cmocka_unit_test(a_module_busy_receiving_is_stopped_first),
+        cmocka_unit_test(a_module_busy_for_ever_climbs_the_ladder),
+        cmocka_unit_test(a_quiet_module_is_probed),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
