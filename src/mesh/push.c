@@ -39,6 +39,11 @@ static const struct profile profiles[2] = {
            .jitter_pct = 10},
 };
 
+/* After this many pushes without any sign of life a neighbour is named, but hardly insisted on:
+ * it may be gone, or it may be an end of a path that only speaks when named. Own choice. */
+#define SILENT_MAX       3
+#define SENDS_TO_SILENT  2
+
 #define COPY_LOW_MS      80 /* second copy of an urgent segment, without channel sensing */
 #define COPY_HIGH_MS     120
 #define COVER_LEAST      128 /* half a station behind the named one */
@@ -382,17 +387,18 @@ static void judge_silence(struct rp_mesh *mesh, struct rp_pending *pending, rp_t
     pending->lack[slot] = (uint8_t)(lack * 255 / heard_nothing);
     uint8_t sends_max =
         pending->urgent ? profile->sends_max : sends_for(neighbour->out_q8, profile->sends_max);
+    if (neighbour->silent >= SILENT_MAX && !pending->urgent) {
+        sends_max = SENDS_TO_SILENT;
+    }
     if (pending->lack[slot] >= profile->lack_least && pending->sends < sends_max) {
         plan(pending, RP_PENDING_FORWARD, now_us);
         return;
     }
-    if (pending->lack[slot] >= profile->lack_least) {
-        neighbour->silent = neighbour->silent < UINT8_MAX ? neighbour->silent + 1 : UINT8_MAX;
-        if (now_us >= mesh->doubt_us && mesh->digest_us == RP_NEVER) {
-            /* A digest lets it find out that it lacks something; at most one in a while. */
-            mesh->doubt_us = now_us + 16 * mesh->trickle.imin_us;
-            mesh->digest_us = now_us + rp_wait_us(mesh, 4000, 16000);
-        }
+    neighbour->silent = neighbour->silent < UINT8_MAX ? neighbour->silent + 1 : UINT8_MAX;
+    if (now_us >= mesh->doubt_us && mesh->digest_us == RP_NEVER) {
+        /* A digest lets it find out that it lacks something; at most one in a while. */
+        mesh->doubt_us = now_us + 16 * mesh->trickle.imin_us;
+        mesh->digest_us = now_us + rp_wait_us(mesh, 4000, 16000);
     }
     rp_push_done(mesh, pending, now_us);
 }

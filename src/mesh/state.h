@@ -163,7 +163,7 @@ struct rp_neighbour {
     uint16_t samples;
     int16_t rssi_dbm, snr_db;
     rp_time_us heard_us;
-    rp_time_us pause_us; /* usual pause between two appearances, 0 unknown */
+    rp_time_us pause_us; /* usual pause between two appearances */
 };
 
 /* Last accepted counter of each sender of control frames. */
