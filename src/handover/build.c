@@ -105,6 +105,7 @@ void rp_build_age(struct rp_build *b, enum rp_text_id label, uint32_t time_s)
 {
     struct rp_sheet_item *item = rp_build_item(b, RP_ITEM_AGE, label);
     item->time_s = time_s;
+    item->word = RP_TX_AGE_OLD;
     item->live = true;
 }
 
@@ -167,7 +168,8 @@ static int64_t psi_tenths(int32_t gauge_dhpa)
 
 void rp_build_gauge(struct rp_build *b, enum rp_text_id label, int32_t gauge_dhpa)
 {
-    rp_build_number(b, label, psi_tenths(gauge_dhpa), 1, RP_TX_U_PSI);
+    struct rp_value psi = {RP_MEASURED, (int16_t)psi_tenths(gauge_dhpa)};
+    rp_build_value(b, label, psi, 1, RP_TX_U_PSI, NULL);
     rp_build_open(b);
     rp_build_number(b, RP_TX_NONE, ((int64_t)gauge_dhpa + 5) / 10, 0, RP_TX_U_HPA);
     rp_build_close(b);
@@ -233,6 +235,18 @@ void rp_build_source(struct rp_build *b, const struct rp_source *from)
     rp_build_quality(b, from);
 }
 
+void rp_build_other_source(struct rp_build *b, const struct rp_source *from)
+{
+    const struct rp_source *opener = &b->ep->opening_from;
+    bool same = b->ep->opened && opener->by[0] != '\0' && strcmp(from->by, opener->by) == 0 &&
+                from->station == opener->station;
+    if (same) {
+        rp_build_quality(b, from);
+    } else {
+        rp_build_source(b, from);
+    }
+}
+
 void rp_build_quality(struct rp_build *b, const struct rp_source *from)
 {
     /* Under a minute is how long an entry takes. */
@@ -259,6 +273,27 @@ void rp_build_dropped(struct rp_build *b, uint32_t count)
     rp_build_number(b, RP_TX_NONE, count, 0, RP_TX_NONE);
     rp_build_loud(b, RP_TX_OLDER_DROPPED);
     rp_build_end(b);
+}
+
+static struct rp_value value_at(const struct rp_obs *obs, size_t offset)
+{
+    struct rp_value value;
+    memcpy(&value, (const char *)obs + offset, sizeof value);
+    return value;
+}
+
+struct rp_value rp_sheet_newest(const struct rp_episode *ep, size_t offset,
+                                const struct rp_obs **out_obs)
+{
+    const struct rp_obs *obs = rp_episode_last_obs(ep, offset, -1);
+    for (size_t i = ep->obs.count; obs == NULL && i > 0; i--) {
+        const struct rp_obs *tried = &ep->obs.at[i - 1];
+        if (!tried->from.voided && value_at(tried, offset).state == RP_UNABLE) {
+            obs = tried;
+        }
+    }
+    *out_obs = obs;
+    return obs != NULL ? value_at(obs, offset) : (struct rp_value){RP_NOT_MEASURED, 0};
 }
 
 const struct rp_oxygen_entry *rp_sheet_last_oxygen(const struct rp_episode *ep)

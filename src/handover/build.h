@@ -43,7 +43,7 @@ void rp_build_position(struct rp_build *b, const struct rp_position *position);
 void rp_build_altitude(struct rp_build *b, const struct rp_altitude *altitude);
 /* "can walk: no", "can walk: NOT ASKED". */
 void rp_build_finding(struct rp_build *b, enum rp_text_id label, enum rp_finding finding);
-/* Gauge pressure in psi and hPa. */
+/* Gauge pressure, "2.0 psi (138 hPa)"; gauge_dhpa: tenths of hPa. */
 void rp_build_gauge(struct rp_build *b, enum rp_text_id label, int32_t gauge_dhpa);
 /* The newest blood pressure or coma scale of a set. */
 void rp_build_blood_pressure(struct rp_build *b, enum rp_text_id label, const struct rp_obs *obs);
@@ -54,6 +54,9 @@ void rp_build_from(struct rp_build *b, const struct rp_source *from);
 /* "by Ines Okafor", the station unless it is the patient's own, and whether the entry came late,
  * from paper or voice, or from a clock that was not synchronised. */
 void rp_build_source(struct rp_build *b, const struct rp_source *from);
+/* The same, without the name of who opened the episode: the sheet says once that entries are
+ * theirs "unless said". Not for doses and answers, which always name a person. */
+void rp_build_other_source(struct rp_build *b, const struct rp_source *from);
 /* Only the second half of it: late, or an unsynchronised clock. */
 void rp_build_quality(struct rp_build *b, const struct rp_source *from);
 /* "3 OLDER ENTRIES NOT SHOWN", when any were dropped. */
@@ -62,6 +65,10 @@ void rp_build_dropped(struct rp_build *b, uint32_t count);
 bool rp_ref_equal(struct rp_record_ref a, struct rp_record_ref b);
 /* The station the patient is at: of the opening, else of the newest record. 0: not known. */
 uint8_t rp_sheet_home(const struct rp_episode *ep);
+/* The newest measured value of the field at this offset of struct rp_obs; when there is none,
+ * whether it was tried without result. *out_obs: its set, NULL when neither. */
+struct rp_value rp_sheet_newest(const struct rp_episode *ep, size_t offset,
+                                const struct rp_obs **out_obs);
 /* Newest entry that was not corrected, or NULL. */
 const struct rp_oxygen_entry *rp_sheet_last_oxygen(const struct rp_episode *ep);
 const struct rp_session *rp_sheet_last_session(const struct rp_episode *ep);

@@ -26,6 +26,10 @@ void rp_sheet_build_head(struct rp_build *b)
     }
     rp_build_join(b, RP_JOIN_STOP);
     rp_build_item(b, RP_ITEM_DAY, RP_TX_LEGEND_DAY)->time_s = b->in->now_s;
+    if (b->ep->opened && b->ep->opening_from.by[0] != '\0') {
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_build_entered(b, RP_TX_BY, b->ep->opening_from.by);
+    }
     rp_build_end(b);
 }
 
@@ -36,6 +40,24 @@ static void build_banner(struct rp_build *b)
         b->row.style = RP_ROW_BANNER;
         rp_build_loud(b, RP_TX_EXERCISE);
         rp_build_end(b);
+    }
+}
+
+/* "MISSING 2 from Ridge Camp", for each log with holes; what a row cannot take is on the next. */
+static void build_missing_parts(struct rp_build *b)
+{
+    for (size_t i = 0; i < b->in->holding_count; i++) {
+        const struct rp_holding *holding = &b->in->holdings[i];
+        if (holding->known <= holding->held) {
+            continue;
+        }
+        if (b->row.item_count + 8 > RP_ROW_ITEMS_MAX) {
+            rp_build_end(b);
+            rp_build_row(b, RP_TX_NONE);
+        }
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_build_number(b, RP_TX_PARTS_MISSING, holding->known - holding->held, 0, RP_TX_NONE);
+        rp_build_station(b, RP_TX_FROM_LOG, (uint8_t)(holding->origin >> 9));
     }
 }
 
@@ -56,7 +78,7 @@ static void build_holdings(struct rp_build *b)
         rp_build_number(b, RP_TX_PARTS_OF, known, 0, RP_TX_PARTS_HELD);
         rp_build_join(b, RP_JOIN_COMMA);
         if (known > held) {
-            rp_build_number(b, RP_TX_NONE, known - held, 0, RP_TX_PARTS_MISSING);
+            build_missing_parts(b);
         } else {
             rp_build_word(b, RP_TX_ALL_HELD);
         }
@@ -67,24 +89,13 @@ static void build_holdings(struct rp_build *b)
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_number(b, RP_TX_NONE, b->ep->undecodable, 0, RP_TX_UNREADABLE);
     }
-    rp_build_end(b);
-    for (size_t i = 0; known > held && i < b->in->holding_count; i++) {
-        const struct rp_holding *holding = &b->in->holdings[i];
-        if (holding->known > holding->held) {
-            rp_build_row(b, RP_TX_NONE);
-            rp_build_number(b, RP_TX_NONE, holding->known - holding->held, 0, RP_TX_PARTS_MISSING);
-            rp_build_station(b, RP_TX_FROM_LOG, (uint8_t)(holding->origin >> 9));
-            rp_build_end(b);
-        }
-    }
 }
 
 static void build_gaps(struct rp_build *b)
 {
     const struct rp_sheet_facts *facts = b->facts;
-    rp_build_row(b, RP_TX_NONE);
     for (size_t i = 0; i < facts->gap_count && i < RP_SHEET_GAPS_MAX; i++) {
-        rp_build_join(b, RP_JOIN_SEMICOLON);
+        rp_build_join(b, i == 0 ? RP_JOIN_STOP : RP_JOIN_COMMA);
         rp_build_time(b, i == 0 ? RP_TX_NO_REPORT : RP_TX_NONE, facts->gaps[i].from_s);
         if (facts->gaps[i].to_s >= b->in->now_s) {
             rp_build_loud(b, RP_TX_TO_NOW);
@@ -93,13 +104,13 @@ static void build_gaps(struct rp_build *b)
         }
     }
     if (facts->gap_count == 0 && b->ep->has_latest) {
+        rp_build_join(b, RP_JOIN_STOP);
         rp_build_word(b, RP_TX_NO_GAPS);
     }
     if (facts->gap_count >= RP_SHEET_GAPS_MAX) {
         rp_build_join(b, RP_JOIN_SEMICOLON);
         rp_build_word(b, RP_TX_MORE_GAPS);
     }
-    rp_build_end(b);
 }
 
 void rp_sheet_build_completeness(struct rp_build *b)
@@ -107,6 +118,7 @@ void rp_sheet_build_completeness(struct rp_build *b)
     b->section = RP_SECTION_COMPLETENESS;
     build_holdings(b);
     build_gaps(b);
+    rp_build_end(b);
 }
 
 /* Corrections, whole: the struck rows above carry the newest correction each, this list has those
@@ -140,29 +152,50 @@ void rp_sheet_build_corrections(struct rp_build *b)
     rp_build_dropped(b, ep->corrections.older_dropped);
 }
 
-static bool never_measured(const struct rp_episode *ep, size_t offset)
-{
-    return rp_episode_last_obs(ep, offset, -1) == NULL;
-}
-
 struct unknown {
     bool unknown;
     enum rp_text_id word;
 };
 
-static void build_unknown_row(struct rp_build *b, enum rp_text_id label, enum rp_text_id kind,
-                              const struct unknown *list, size_t count)
+static void build_unknown_list(struct rp_build *b, enum rp_text_id kind, const struct unknown *list,
+                               size_t count)
 {
     bool first = true;
-    rp_build_row(b, label);
     for (size_t i = 0; i < count; i++) {
         if (list[i].unknown) {
-            rp_build_join(b, first ? RP_JOIN_SPACE : RP_JOIN_COMMA);
+            rp_build_join(b, first ? RP_JOIN_STOP : RP_JOIN_COMMA);
             rp_build_labelled(b, first ? kind : RP_TX_NONE, list[i].word);
             first = false;
         }
     }
-    rp_build_end(b);
+}
+
+/* Signs that were never taken (RP_NOT_MEASURED) or only tried without result (RP_UNABLE). */
+static void build_unknown_signs(struct rp_build *b, enum rp_text_id kind, enum rp_measured state,
+                                bool first)
+{
+    static const struct {
+        size_t offset;
+        enum rp_text_id word;
+    } signs[] = {
+        {offsetof(struct rp_obs, acvpu), RP_TX_F_CONSCIOUS},
+        {offsetof(struct rp_obs, gcs_eye), RP_TX_GCS},
+        {offsetof(struct rp_obs, spo2_pct), RP_TX_SPO2},
+        {offsetof(struct rp_obs, pulse_bpm), RP_TX_PULSE},
+        {offsetof(struct rp_obs, resp_rpm), RP_TX_RESP},
+        {offsetof(struct rp_obs, systolic_mmhg), RP_TX_BP},
+        {offsetof(struct rp_obs, temp_dc), RP_TX_F_TEMP},
+        {offsetof(struct rp_obs, ataxia), RP_TX_F_ATAXIA},
+        {offsetof(struct rp_obs, lls), RP_TX_F_LLS},
+    };
+    for (size_t i = 0; i < sizeof signs / sizeof signs[0]; i++) {
+        const struct rp_obs *obs;
+        if (rp_sheet_newest(b->ep, signs[i].offset, &obs).state == state) {
+            rp_build_join(b, first ? RP_JOIN_STOP : RP_JOIN_COMMA);
+            rp_build_labelled(b, first ? kind : RP_TX_NONE, signs[i].word);
+            first = false;
+        }
+    }
 }
 
 /* What a rescuer will ask and nobody has answered, in one place. */
@@ -187,35 +220,28 @@ void rp_sheet_build_unknowns(struct rp_build *b)
         {!opened || !opening->has_onset, RP_TX_F_ONSET},
         {!opened || !opening->has_reached, RP_TX_F_REACHED},
     };
-    const struct unknown not_measured[] = {
+    const struct unknown not_recorded[] = {
         {true, RP_TX_F_AIRWAY},
-        {never_measured(ep, offsetof(struct rp_obs, acvpu)), RP_TX_F_CONSCIOUS},
-        {never_measured(ep, offsetof(struct rp_obs, gcs_eye)), RP_TX_GCS},
-        {never_measured(ep, offsetof(struct rp_obs, spo2_pct)), RP_TX_SPO2},
-        {never_measured(ep, offsetof(struct rp_obs, pulse_bpm)), RP_TX_PULSE},
-        {never_measured(ep, offsetof(struct rp_obs, resp_rpm)), RP_TX_RESP},
-        {never_measured(ep, offsetof(struct rp_obs, systolic_mmhg)), RP_TX_BP},
-        {never_measured(ep, offsetof(struct rp_obs, temp_dc)), RP_TX_F_TEMP},
-        {never_measured(ep, offsetof(struct rp_obs, ataxia)), RP_TX_F_ATAXIA},
-        {never_measured(ep, offsetof(struct rp_obs, lls)), RP_TX_F_LLS},
         {!opening->position.present && (request == NULL || !request->position.present),
          RP_TX_F_POSITION},
         {!opening->altitude.present && (request == NULL || !request->altitude.present),
          RP_TX_F_ALTITUDE},
     };
     b->section = RP_SECTION_UNKNOWNS;
-    build_unknown_row(b, RP_TX_L_UNKNOWN, RP_TX_NOT_ASKED_LIST, not_asked,
-                      sizeof not_asked / sizeof not_asked[0]);
-    bool none_not_asked = b->row.item_count == 0;
-    build_unknown_row(b, none_not_asked ? RP_TX_L_UNKNOWN : RP_TX_NONE, RP_TX_NOT_RECORDED_LIST,
-                      not_measured, sizeof not_measured / sizeof not_measured[0]);
+    rp_build_row(b, RP_TX_L_UNKNOWN);
+    build_unknown_list(b, RP_TX_NOT_ASKED_LIST, not_asked, sizeof not_asked / sizeof not_asked[0]);
+    build_unknown_list(b, RP_TX_NOT_RECORDED_LIST, not_recorded,
+                       sizeof not_recorded / sizeof not_recorded[0]);
+    build_unknown_signs(b, RP_TX_NONE, RP_NOT_MEASURED, false);
+    build_unknown_signs(b, RP_TX_TRIED_LIST, RP_UNABLE, true);
+    rp_build_end(b);
 }
 
 void rp_sheet_build_cautions(struct rp_build *b)
 {
     b->section = RP_SECTION_CAUTIONS;
-    rp_build_row(b, RP_TX_L_CAUTION);
-    rp_build_word(b, RP_TX_CAUTIONS);
+    rp_build_row(b, RP_TX_NONE);
+    rp_build_labelled(b, RP_TX_L_CAUTION, RP_TX_CAUTIONS);
     rp_build_end(b);
 }
 
@@ -227,10 +253,9 @@ void rp_sheet_build_foot(struct rp_build *b)
     rp_build_join(b, RP_JOIN_COMMA);
     rp_build_entered(b, RP_TX_CHECK, b->facts->check);
     rp_build_join(b, RP_JOIN_COMMA);
-    struct rp_sheet_item *station = rp_build_item(b, RP_ITEM_STATION, RP_TX_PRINTED_BY);
+    struct rp_sheet_item *station = rp_build_item(b, RP_ITEM_STATION, RP_TX_NONE);
     station->number = b->in->station;
     station->entered = b->in->station_name;
-    rp_build_item(b, RP_ITEM_DAY, RP_TX_NONE)->time_s = b->in->now_s;
     rp_build_time(b, RP_TX_NONE, b->in->now_s);
     rp_build_join(b, RP_JOIN_STOP);
     rp_build_word(b, RP_TX_SUPERSEDES);

@@ -47,7 +47,7 @@ enum rp_item_kind {
     RP_ITEM_GCS,      /* eye, verbal, motor: number = 100 e + 10 v + m */
     RP_ITEM_TIME,     /* `time_s`, net time */
     RP_ITEM_DAY,      /* the UTC day of `time_s` */
-    RP_ITEM_AGE,      /* age of `time_s` now */
+    RP_ITEM_AGE,      /* age of `time_s` now; `word` follows it: "old", "ago" */
     RP_ITEM_SPAN,     /* a length of time: `number` seconds */
     RP_ITEM_OFFSET,   /* local time minus UTC: `number` seconds */
     RP_ITEM_POSITION, /* latitude `number`, longitude `number_2`, millionths of a degree */

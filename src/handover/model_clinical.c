@@ -12,6 +12,7 @@ static void build_times(struct rp_build *b)
     if (opened && opening->has_onset) {
         rp_build_time(b, RP_TX_ONSET, opening->onset_s);
         rp_build_age(b, RP_TX_NONE, opening->onset_s);
+        b->row.items[b->row.item_count - 1].word = RP_TX_AGO;
     } else {
         rp_build_word(b, RP_TX_ONSET_UNKNOWN);
     }
@@ -19,8 +20,14 @@ static void build_times(struct rp_build *b)
     if (opened && opening->has_reached) {
         rp_build_time(b, RP_TX_REACHED, opening->reached_s);
         rp_build_age(b, RP_TX_NONE, opening->reached_s);
+        b->row.items[b->row.item_count - 1].word = RP_TX_AGO;
     } else {
         rp_build_word(b, RP_TX_REACHED_UNKNOWN);
+    }
+    if (opened) {
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+        rp_build_time(b, RP_TX_OPENED, b->ep->opening_from.happened_s);
+        rp_build_other_source(b, &b->ep->opening_from);
     }
     rp_build_end(b);
 }
@@ -41,27 +48,34 @@ static void build_criteria(struct rp_build *b, enum rp_finding finding, enum rp_
     }
 }
 
+static bool any_criterion_asked(const struct rp_episode *ep)
+{
+    bool any = false;
+    for (int i = 0; ep->opened && i < RP_CRIT_COUNT; i++) {
+        any = any || ep->opening.criteria[i] != RP_FINDING_NOT_ASKED;
+    }
+    return any;
+}
+
 static void build_complaint(struct rp_build *b)
 {
     b->section = RP_SECTION_COMPLAINT;
     rp_build_row(b, RP_TX_L_COMPLAINT);
-    build_criteria(b, RP_FINDING_YES, RP_TX_YES_LIST, RP_JOIN_SPACE);
-    if (b->row.item_count == 0) {
-        rp_build_word(b, RP_TX_ASKED_NONE_YES);
+    if (any_criterion_asked(b->ep)) {
+        build_criteria(b, RP_FINDING_YES, RP_TX_YES_LIST, RP_JOIN_SPACE);
+        if (b->row.item_count == 0) {
+            rp_build_word(b, RP_TX_ASKED_NONE_YES);
+        }
+        build_criteria(b, RP_FINDING_NO, RP_TX_NO_LIST, RP_JOIN_STOP);
+        build_criteria(b, RP_FINDING_NOT_ASKED, RP_TX_NOT_ASKED_LIST, RP_JOIN_STOP);
+    } else {
+        rp_build_word(b, RP_TX_NO_CRITERION_ASKED);
     }
-    build_criteria(b, RP_FINDING_NO, RP_TX_NO_LIST, RP_JOIN_STOP);
-    build_criteria(b, RP_FINDING_NOT_ASKED, RP_TX_NOT_ASKED_LIST, RP_JOIN_STOP);
-    rp_build_end(b);
-    rp_build_row(b, RP_TX_NONE);
+    rp_build_join(b, RP_JOIN_STOP);
     if (b->ep->opened && b->ep->opening.first_sign[0] != '\0') {
         rp_build_entered(b, RP_TX_FIRST_SIGN, b->ep->opening.first_sign);
     } else {
         rp_build_word(b, RP_TX_FIRST_SIGN_UNKNOWN);
-    }
-    if (b->ep->opened) {
-        rp_build_join(b, RP_JOIN_STOP);
-        rp_build_time(b, RP_TX_OPENED, b->ep->opening_from.happened_s);
-        rp_build_source(b, &b->ep->opening_from);
     }
     rp_build_end(b);
 }
@@ -81,29 +95,23 @@ void rp_sheet_build_lls(struct rp_build *b, const struct rp_lls_items *lls)
         complete = complete && items[i].value.state == RP_MEASURED;
         total += items[i].value.state == RP_MEASURED ? items[i].value.value : 0;
     }
-    if (complete) {
-        rp_build_number(b, RP_TX_LLS_2018, total, 0, RP_TX_U_OF_12);
-    } else {
-        rp_build_word(b, RP_TX_LLS_INCOMPLETE);
-    }
-    rp_build_open(b);
     for (size_t i = 0; i < 4; i++) {
         rp_build_value(b, items[i].word, items[i].value, 0, RP_TX_NONE, NULL);
-        rp_build_join(b, RP_JOIN_COMMA);
+        rp_build_join(b, i < 3 ? RP_JOIN_COMMA : RP_JOIN_SPACE);
     }
-    rp_build_join(b, RP_JOIN_SPACE);
-    rp_build_close(b);
+    if (complete) {
+        rp_build_number(b, RP_TX_EQUALS, total, 0, RP_TX_U_OF_12);
+    } else {
+        rp_build_labelled(b, RP_TX_EQUALS, RP_TX_LLS_INCOMPLETE);
+    }
 }
 
 /* A score of the newest set that holds it. */
 static void build_score(struct rp_build *b, enum rp_text_id label, size_t offset,
                         enum rp_text_id unit)
 {
-    const struct rp_obs *obs = rp_episode_last_obs(b->ep, offset, -1);
-    struct rp_value value = {RP_NOT_MEASURED, 0};
-    if (obs != NULL) {
-        value = *(const struct rp_value *)(const void *)((const char *)obs + offset);
-    }
+    const struct rp_obs *obs;
+    struct rp_value value = rp_sheet_newest(b->ep, offset, &obs);
     rp_build_value(b, label, value, 0, unit, obs);
 }
 
@@ -120,13 +128,13 @@ static void build_investigations(struct rp_build *b)
     build_score(b, RP_TX_LLS_2018, offsetof(struct rp_obs, lls), RP_TX_U_OF_12);
     rp_build_join(b, RP_JOIN_SEMICOLON);
     build_score(b, RP_TX_ATAXIA_HEEL, offsetof(struct rp_obs, ataxia), RP_TX_U_OF_4);
-    rp_build_end(b);
     if (b->ep->opened && lls_was_asked(&b->ep->opening.lls)) {
-        rp_build_row(b, RP_TX_NONE);
+        rp_build_join(b, RP_JOIN_STOP);
         rp_build_word(b, RP_TX_AT_OPENING);
+        rp_build_join(b, RP_JOIN_SPACE);
         rp_sheet_build_lls(b, &b->ep->opening.lls);
-        rp_build_end(b);
     }
+    rp_build_end(b);
 }
 
 /* A set belongs in the table when someone tried to take a vital sign. */
@@ -252,16 +260,16 @@ static void build_table(struct rp_build *b)
         rp_build_loud(b, RP_TX_NO_SETS);
         rp_build_end(b);
     } else {
-        rp_build_number(b, RP_TX_LAST_SETS, (int64_t)earlier + b->ep->obs.older_dropped, 0,
-                        RP_TX_NONE);
+        rp_build_number(b, RP_TX_LAST, (int64_t)count, 0, RP_TX_NONE);
+        rp_build_number(b, RP_TX_LAST_SETS, (int64_t)(count + earlier) + b->ep->obs.older_dropped,
+                        0, RP_TX_NONE);
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+        rp_build_word(b, RP_TX_TABLE_KEY);
         rp_build_end(b);
         build_table_head(b);
         for (size_t i = count; i > 0; i--) {
             build_table_line(b, shown[i - 1]);
         }
-        rp_build_row(b, RP_TX_NONE);
-        rp_build_word(b, RP_TX_TABLE_KEY);
-        rp_build_end(b);
     }
     build_other_latest(b, shown, count);
 }
@@ -270,20 +278,10 @@ static void build_table(struct rp_build *b)
  * has a field for the airway, so the sheet says that, rather than nothing. */
 static void build_airway(struct rp_build *b)
 {
-    static const int criteria[] = {RP_CRIT_DYSPNOEA_REST, RP_CRIT_COUGH, RP_CRIT_CRACKLES,
-                                   RP_CRIT_CYANOSIS};
     rp_build_row(b, RP_TX_L_AIRWAY);
     rp_build_loud(b, RP_TX_NOT_RECORDED);
     rp_build_join(b, RP_JOIN_STOP);
     build_score(b, RP_TX_BREATHING_RATE, offsetof(struct rp_obs, resp_rpm), RP_TX_U_PER_MIN);
-    for (size_t i = 0; i < sizeof criteria / sizeof criteria[0]; i++) {
-        enum rp_finding finding =
-            b->ep->opened ? b->ep->opening.criteria[criteria[i]] : RP_FINDING_NOT_ASKED;
-        rp_build_join(b, i == 0 ? RP_JOIN_SEMICOLON : RP_JOIN_COMMA);
-        rp_build_finding(
-            b, rp_text_pick(RP_TX_CRIT_ALTITUDE_GAIN, RP_TX_CRIT_TACHYCARDIA, criteria[i]),
-            finding);
-    }
     rp_build_end(b);
 }
 
@@ -342,7 +340,7 @@ static void build_notes(struct rp_build *b)
         rp_build_from(b, &note->from);
         rp_build_time(b, RP_TX_NONE, note->from.happened_s);
         rp_build_entered(b, RP_TX_NONE, note->text);
-        rp_build_source(b, &note->from);
+        rp_build_other_source(b, &note->from);
         rp_build_end(b);
     }
     rp_build_dropped(b, b->ep->notes.older_dropped);

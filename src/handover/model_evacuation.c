@@ -31,13 +31,12 @@ static void build_request_head(struct rp_build *b, const struct rp_request_entry
 {
     rp_build_row(b, label);
     rp_build_from(b, &entry->from);
-    rp_build_ref(b, RP_TX_NONE, entry->from.ref);
-    rp_build_join(b, RP_JOIN_COMMA);
     rp_build_time(b, RP_TX_NONE, entry->from.happened_s);
     rp_build_join(b, RP_JOIN_COMMA);
-    rp_build_labelled(b, RP_TX_URGENCY,
-                      rp_text_pick(RP_TX_URG_UNSAID, RP_TX_URG_E4, entry->what.urgency));
-    rp_build_source(b, &entry->from);
+    rp_build_loud(b, rp_text_pick(RP_TX_URG_UNSAID, RP_TX_URG_E4, entry->what.urgency));
+    rp_build_other_source(b, &entry->from);
+    rp_build_join(b, RP_JOIN_COMMA);
+    rp_build_ref(b, RP_TX_CORRECTION_OF, entry->from.ref);
     if (entry->what.revises.origin != 0) {
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_ref(b, RP_TX_REVISES, entry->what.revises);
@@ -49,7 +48,6 @@ static void build_request_head(struct rp_build *b, const struct rp_request_entry
         rp_build_entered(b, RP_TX_NONE, entry->cancel_reason);
         rp_build_source(b, &entry->cancel_from);
     }
-    rp_build_end(b);
 }
 
 static void build_request_needs(struct rp_build *b, const struct rp_rec_evacuation *what)
@@ -77,8 +75,7 @@ static void build_request_needs(struct rp_build *b, const struct rp_rec_evacuati
 
 static void build_request_patients(struct rp_build *b, const struct rp_rec_evacuation *what)
 {
-    rp_build_row(b, RP_TX_L_FOR);
-    build_field(b, what->has_patients, RP_TX_NONE, what->patients, RP_TX_NONE);
+    build_field(b, what->has_patients, RP_TX_PATIENTS, what->patients, RP_TX_NONE);
     if (what->has_weight) {
         build_field(b, true, RP_TX_NONE, what->weight_kg, RP_TX_U_KG);
         rp_build_word(b, RP_TX_WITH_KIT);
@@ -93,7 +90,7 @@ static void build_request_patients(struct rp_build *b, const struct rp_rec_evacu
     build_request_needs(b, what);
     if (what->has_party) {
         rp_build_join(b, RP_JOIN_SEMICOLON);
-        rp_build_number(b, RP_TX_PARTY, what->party, 0, RP_TX_NONE);
+        rp_build_number(b, RP_TX_NONE, what->party, 0, RP_TX_PARTY);
     }
     rp_build_end(b);
 }
@@ -136,7 +133,11 @@ static void build_request_weather(struct rp_build *b, const struct rp_rec_evacua
 {
     rp_build_row(b, RP_TX_L_WEATHER);
     build_field(b, what->has_wind, RP_TX_WIND, what->wind_kmh, RP_TX_U_KMH);
-    build_field(b, what->has_wind_dir, RP_TX_WIND_FROM, what->wind_from_deg, RP_TX_U_DEG_TRUE);
+    if (what->has_wind && what->has_wind_dir) {
+        rp_build_number(b, RP_TX_WIND_FROM, what->wind_from_deg, 0, RP_TX_U_DEG_TRUE);
+    }
+    build_field(b, !what->has_wind && what->has_wind_dir, RP_TX_F_WIND_FROM, what->wind_from_deg,
+                RP_TX_U_DEG_TRUE);
     build_field(b, what->has_gust, RP_TX_GUST, what->gust_kmh, RP_TX_U_KMH);
     build_field(b, what->has_temp, RP_TX_AIR_TEMP, what->temp_c, RP_TX_U_C);
     build_field(b, what->has_visibility, RP_TX_VISIBILITY, what->visibility_m, RP_TX_U_M);
@@ -204,8 +205,9 @@ static void build_request_missing(struct rp_build *b, const struct rp_rec_evacua
     rp_build_row(b, RP_TX_L_MISSING);
     for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
         if (!fields[i].has) {
+            bool first = b->row.item_count == 0;
             rp_build_join(b, RP_JOIN_COMMA);
-            rp_build_word(b, fields[i].word);
+            rp_build_labelled(b, first ? RP_TX_NOT_IN_REQUEST : RP_TX_NONE, fields[i].word);
         }
     }
     if (b->row.item_count == 0) {
@@ -218,7 +220,9 @@ static void build_request(struct rp_build *b, const struct rp_request_entry *ent
 {
     build_request_head(b, entry, in_force ? RP_TX_L_REQUEST : RP_TX_L_EARLIER);
     build_request_patients(b, &entry->what);
-    build_request_place(b, &entry->what);
+    if (!in_force) { /* that of the request in force is in the headline */
+        build_request_place(b, &entry->what);
+    }
     build_request_site(b, &entry->what);
     build_request_weather(b, &entry->what);
     build_request_ground(b, &entry->what);
@@ -234,7 +238,7 @@ static void build_readback(struct rp_build *b, const struct rp_readback_entry *r
     if (readback->what.text[0] != '\0') {
         rp_build_entered(b, RP_TX_NONE, readback->what.text);
     }
-    rp_build_source(b, &readback->from);
+    rp_build_other_source(b, &readback->from);
 }
 
 static const struct rp_readback_entry *readback_of(const struct rp_episode *ep,

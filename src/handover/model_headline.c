@@ -64,6 +64,27 @@ static const struct rp_request_entry *request_now(const struct rp_episode *ep)
                : NULL;
 }
 
+/* Where the patient was at the opening, when that differs from where they are now. */
+static void build_first_place(struct rp_build *b, const struct rp_position *position,
+                              const struct rp_altitude *altitude)
+{
+    const struct rp_rec_episode *opening = &b->ep->opening;
+    bool moved = opening->position.present && (opening->position.lat_e6 != position->lat_e6 ||
+                                               opening->position.lon_e6 != position->lon_e6);
+    bool climbed = opening->altitude.present && opening->altitude.metres != altitude->metres;
+    if (!moved && !climbed) {
+        return;
+    }
+    rp_build_join(b, RP_JOIN_SEMICOLON);
+    rp_build_word(b, RP_TX_OPENED_AT);
+    if (moved) {
+        rp_build_position(b, &opening->position);
+    }
+    if (climbed) {
+        rp_build_altitude(b, &opening->altitude);
+    }
+}
+
 /* The newest position that was entered: the request's or the opening's. */
 static void build_where(struct rp_build *b)
 {
@@ -95,10 +116,12 @@ static void build_where(struct rp_build *b)
     rp_build_join(b, RP_JOIN_COMMA);
     if (position->present) {
         rp_build_position(b, position);
+        rp_build_word(b, RP_TX_DATUM);
         rp_build_time(b, RP_TX_POSITION_OF, place_from->happened_s);
     } else {
         rp_build_loud(b, RP_TX_POSITION_UNKNOWN);
     }
+    build_first_place(b, position, altitude);
     rp_build_end(b);
 }
 
@@ -106,11 +129,8 @@ static void build_where(struct rp_build *b)
 static void build_vital(struct rp_build *b, enum rp_text_id label, size_t offset,
                         enum rp_text_id unit)
 {
-    const struct rp_obs *obs = rp_episode_last_obs(b->ep, offset, -1);
-    struct rp_value value = {RP_NOT_MEASURED, 0};
-    if (obs != NULL) {
-        value = *(const struct rp_value *)(const void *)((const char *)obs + offset);
-    }
+    const struct rp_obs *obs;
+    struct rp_value value = rp_sheet_newest(b->ep, offset, &obs);
     rp_build_join(b, RP_JOIN_COMMA);
     rp_build_value(b, label, value, 0, unit, obs);
 }
@@ -118,23 +138,26 @@ static void build_vital(struct rp_build *b, enum rp_text_id label, size_t offset
 static void build_condition(struct rp_build *b)
 {
     const struct rp_episode *ep = b->ep;
+    const struct rp_obs *mind = rp_episode_last_obs(ep, offsetof(struct rp_obs, acvpu), -1);
     rp_build_row(b, RP_TX_L_CONDITION);
     if (ep->has_status && ep->status.condition != RP_COND_UNSAID) {
         rp_build_loud(b, rp_text_pick(RP_TX_COND_UNSAID, RP_TX_COND_DEAD, ep->status.condition));
-        rp_build_open(b);
-        rp_build_age(b, RP_TX_NONE, ep->status_from.happened_s);
-        rp_build_close(b);
+        if (mind == NULL || mind->taken_s != ep->status_from.happened_s) {
+            rp_build_open(b);
+            rp_build_age(b, RP_TX_NONE, ep->status_from.happened_s);
+            rp_build_close(b);
+        }
     } else {
         rp_build_word(b, RP_TX_CONDITION_UNSAID);
     }
     rp_build_join(b, RP_JOIN_SEMICOLON);
-    const struct rp_obs *mind = rp_episode_last_obs(ep, offsetof(struct rp_obs, acvpu), -1);
     if (mind != NULL) {
         rp_build_loud(b,
                       rp_text_pick(RP_TX_ACVPU_ALERT, RP_TX_ACVPU_UNRESPONSIVE, mind->acvpu.value));
         b->row.items[b->row.item_count - 1].taken_from = mind;
     } else {
-        rp_build_labelled(b, RP_TX_CONSCIOUS_LEVEL, RP_TX_NOT_MEASURED);
+        struct rp_value level = rp_sheet_newest(ep, offsetof(struct rp_obs, acvpu), &mind);
+        rp_build_value(b, RP_TX_CONSCIOUS_LEVEL, level, 0, RP_TX_NONE, mind);
     }
     build_vital(b, RP_TX_SPO2, offsetof(struct rp_obs, spo2_pct), RP_TX_U_PCT);
     build_vital(b, RP_TX_PULSE, offsetof(struct rp_obs, pulse_bpm), RP_TX_U_PER_MIN);
@@ -161,11 +184,11 @@ static const struct rp_chamber_entry *last_chamber_event(const struct rp_episode
 static void build_chamber_session(struct rp_build *b, const struct rp_session *session)
 {
     if (!phase_is_inside(session->phase)) {
-        rp_build_word(b, RP_TX_NOT_IN_CHAMBER);
         if (session->has_out) {
-            rp_build_open(b);
-            rp_build_time(b, RP_TX_OUT_AT, session->out_s);
-            rp_build_close(b);
+            rp_build_word(b, RP_TX_OUT_OF_CHAMBER);
+            rp_build_time(b, RP_TX_SINCE, session->out_s);
+        } else {
+            rp_build_word(b, RP_TX_NOT_IN_CHAMBER);
         }
         return;
     }
@@ -241,7 +264,7 @@ static void build_oxygen_now(struct rp_build *b)
         rp_build_loud(b, RP_TX_ON_OXYGEN);
         rp_build_word(b, RP_TX_FLOW_UNKNOWN);
     }
-    rp_build_time(b, RP_TX_POSITION_OF,
+    rp_build_time(b, RP_TX_REPORTED_AT,
                   status_newer ? ep->status_from.happened_s : entry->from.happened_s);
 }
 
@@ -290,12 +313,15 @@ static void build_evacuation_state(struct rp_build *b)
 {
     const struct rp_request_entry *request = request_now(b->ep);
     rp_build_row(b, RP_TX_L_EVAC);
-    rp_build_loud(b, rp_text_pick(RP_TX_EVAC_NONE, RP_TX_EVAC_HANDED_OVER, b->ep->evac_state));
     if (request != NULL) {
-        rp_build_join(b, RP_JOIN_SEMICOLON);
-        rp_build_labelled(b, RP_TX_URGENCY,
-                          rp_text_pick(RP_TX_URG_UNSAID, RP_TX_URG_E4, request->what.urgency));
+        rp_build_loud(b, rp_text_pick(RP_TX_URG_UNSAID, RP_TX_URG_E4, request->what.urgency));
+        rp_build_join(b, RP_JOIN_COMMA);
     }
+    /* Nobody here can know that none was made: one may be on its way. */
+    bool none = b->ep->requests.count == 0 && b->ep->evac_state == RP_EVAC_NONE;
+    rp_build_loud(b,
+                  none ? RP_TX_NO_REQUEST_HERE
+                       : rp_text_pick(RP_TX_EVAC_NONE, RP_TX_EVAC_HANDED_OVER, b->ep->evac_state));
     if (request != NULL || b->ep->eta_answer >= 0) {
         build_eta(b);
     }
@@ -306,10 +332,16 @@ static void build_last_news(struct rp_build *b)
 {
     rp_build_row(b, RP_TX_L_NEWS);
     if (b->ep->has_latest) {
-        rp_build_age(b, RP_TX_NONE, b->ep->latest_s);
-        rp_build_open(b);
+        bool silent = !b->ep->closed && b->in->now_s > b->ep->latest_s &&
+                      b->in->now_s - b->ep->latest_s > RP_SHEET_GAP_S;
+        if (silent) {
+            rp_build_loud(b, RP_TX_NO_NEWS_SINCE);
+            b->row.items[b->row.item_count - 1].live = true;
+        }
         rp_build_time(b, RP_TX_NONE, b->ep->latest_s);
-        rp_build_close(b);
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_build_age(b, RP_TX_NONE, b->ep->latest_s);
+        rp_build_join(b, RP_JOIN_COMMA);
         rp_build_station(b, RP_TX_FROM_LOG, b->ep->latest_from.station);
         rp_build_quality(b, &b->ep->latest_from);
     } else {

@@ -25,16 +25,24 @@ static void build_dose_row(struct rp_build *b, const struct rp_dose *dose)
         rp_build_number(b, RP_TX_NONE, what->dose_milli, 3,
                         rp_text_pick(RP_TX_DOSE_NONE, RP_TX_DOSE_IU, what->dose_unit));
     } else if (what->kind != RP_TREAT_OTHER) {
+        rp_build_join(b, RP_JOIN_COMMA);
         rp_build_loud(b, RP_TX_DOSE_UNKNOWN);
     }
+    rp_build_join(b, what->route == RP_ROUTE_UNSAID ? RP_JOIN_COMMA : RP_JOIN_SPACE);
     if (what->route != RP_ROUTE_UNSAID || what->kind == RP_TREAT_DRUG) {
         rp_build_word(b, rp_text_pick(RP_TX_ROUTE_UNSAID, RP_TX_ROUTE_TOPICAL, what->route));
     }
-    rp_build_source(b, &dose->from);
+    if (what->refused) {
+        rp_build_other_source(b, &dose->from);
+    } else {
+        size_t by = b->row.item_count;
+        rp_build_source(b, &dose->from);
+        b->row.items[by].join = RP_JOIN_SPACE;
+    }
     rp_build_join(b, RP_JOIN_COMMA);
     if (what->checker[0] != '\0') {
         rp_build_entered(b, RP_TX_CHECKED_BY, what->checker);
-    } else if (what->kind != RP_TREAT_OTHER) {
+    } else if (what->kind != RP_TREAT_OTHER && !what->refused) {
         rp_build_word(b, RP_TX_NO_CHECKER);
     }
     build_text(b, what->text);
@@ -84,7 +92,7 @@ static void build_oxygen(struct rp_build *b)
         if (what->cylinder_bar.state == RP_MEASURED) {
             rp_build_number(b, RP_TX_NONE, what->cylinder_bar.value, 0, RP_TX_U_BAR);
         }
-        rp_build_source(b, &entry->from);
+        rp_build_other_source(b, &entry->from);
         rp_build_end(b);
     }
     rp_build_dropped(b, ep->oxygen.older_dropped);
@@ -112,6 +120,12 @@ static void build_session_times(struct rp_build *b, const struct rp_session *ses
     }
 }
 
+/* A hold with nothing written beside it: it is listed with its session. */
+static bool is_plain_hold(const struct rp_chamber_entry *event)
+{
+    return event->what.phase == RP_PHASE_HOLD && event->what.text[0] == '\0' && !event->from.voided;
+}
+
 /* The lowest altitude an altimeter inside showed during a session. */
 static struct rp_value lowest_altimeter(const struct rp_episode *ep, uint8_t number)
 {
@@ -125,6 +139,34 @@ static struct rp_value lowest_altimeter(const struct rp_episode *ep, uint8_t num
         }
     }
     return lowest;
+}
+
+/* Holds of a session, with their reasons; those a row cannot take are on the next. */
+static void build_holds(struct rp_build *b, const struct rp_session *session)
+{
+    const struct rp_episode *ep = b->ep;
+    if (session->holds > 0) {
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+        rp_build_number(b, RP_TX_HOLDS, session->holds, 0, RP_TX_NONE);
+    }
+    for (size_t i = 0; i < ep->chamber.count; i++) {
+        const struct rp_chamber_entry *event = &ep->chamber.at[i];
+        if (event->what.session != session->number || !is_plain_hold(event)) {
+            continue;
+        }
+        if (b->row.item_count + 8 > RP_ROW_ITEMS_MAX) {
+            rp_build_end(b);
+            rp_build_row(b, RP_TX_NONE);
+        }
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_build_word(b,
+                      rp_text_pick(RP_TX_HOLD_UNSAID, RP_TX_HOLD_OTHER, event->what.hold_reason));
+        rp_build_time(b, RP_TX_NONE, event->from.happened_s);
+        if (event->what.gauge_dhpa.state == RP_MEASURED) {
+            rp_build_gauge(b, RP_TX_HOLD_AT, event->what.gauge_dhpa.value);
+        }
+        rp_build_quality(b, &event->from);
+    }
 }
 
 static void build_session(struct rp_build *b, const struct rp_session *session, bool first,
@@ -150,9 +192,8 @@ static void build_session(struct rp_build *b, const struct rp_session *session, 
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_loud(b, last ? RP_TX_STILL_IN : RP_TX_END_UNKNOWN);
     }
-    rp_build_join(b, RP_JOIN_COMMA);
-    rp_build_number(b, RP_TX_HOLDS, session->holds, 0, RP_TX_NONE);
     build_session_times(b, session);
+    build_holds(b, session);
     rp_build_end(b);
 }
 
@@ -175,13 +216,21 @@ static void build_chamber_event(struct rp_build *b, const struct rp_chamber_entr
         rp_build_gauge(b, RP_TX_NONE, what->gauge_dhpa.value);
     }
     build_text(b, what->text);
-    rp_build_source(b, &event->from);
+    rp_build_other_source(b, &event->from);
     rp_build_end(b);
 }
 
-static bool event_has_row(const struct rp_chamber_entry *event)
+static bool event_has_row(const struct rp_episode *ep, const struct rp_chamber_entry *event)
 {
-    return event->what.phase == RP_PHASE_HOLD || event->what.text[0] != '\0' || event->from.voided;
+    if (event->what.text[0] != '\0' || event->from.voided) {
+        return true;
+    }
+    for (size_t i = 0; i < ep->sessions.count; i++) {
+        if (ep->sessions.at[i].number == event->what.session) {
+            return false; /* its session says it */
+        }
+    }
+    return true;
 }
 
 static void build_chamber(struct rp_build *b)
@@ -192,7 +241,7 @@ static void build_chamber(struct rp_build *b)
     }
     rp_build_dropped(b, ep->sessions.older_dropped);
     for (size_t i = 0; i < ep->chamber.count; i++) {
-        if (event_has_row(&ep->chamber.at[i])) {
+        if (event_has_row(ep, &ep->chamber.at[i])) {
             build_chamber_event(b, &ep->chamber.at[i]);
         }
     }
@@ -218,7 +267,7 @@ static void build_descent(struct rp_build *b)
             rp_build_number(b, RP_TX_ASK_AGAIN, entry->what.ask_again_min, 0, RP_TX_U_MIN);
         }
         build_text(b, entry->what.text);
-        rp_build_source(b, &entry->from);
+        rp_build_other_source(b, &entry->from);
         rp_build_end(b);
     }
     rp_build_dropped(b, ep->descent.older_dropped);
@@ -236,6 +285,7 @@ static void build_reassessment(struct rp_build *b, const struct rp_rec_reassess 
     rp_build_join(b, RP_JOIN_COMMA);
     rp_build_value(b, RP_TX_ATAXIA_HEEL, what->ataxia, 0, RP_TX_U_OF_4, NULL);
     rp_build_join(b, RP_JOIN_COMMA);
+    rp_build_word(b, RP_TX_LLS_ITEMS);
     rp_sheet_build_lls(b, &what->lls);
     if (what->functional.state == RP_MEASURED) {
         rp_build_join(b, RP_JOIN_COMMA);
@@ -253,7 +303,7 @@ static void build_reassessments(struct rp_build *b)
         rp_build_time(b, RP_TX_NONE, entry->from.happened_s);
         build_reassessment(b, &entry->what);
         build_text(b, entry->what.text);
-        rp_build_source(b, &entry->from);
+        rp_build_other_source(b, &entry->from);
         rp_build_end(b);
     }
     rp_build_dropped(b, ep->reassess.older_dropped);

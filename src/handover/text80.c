@@ -7,8 +7,7 @@
 
 /* Columns of the sheet: the margin letter, the label, the text. */
 #define LABEL_COLUMN 2
-#define TEXT_COLUMN  13
-#define HANG_COLUMN  15 /* further lines of a row */
+#define TEXT_COLUMN  10
 
 /* The longest row is a note with who wrote it and why it was corrected. */
 #define PARAGRAPH_MAX 6000
@@ -113,7 +112,8 @@ static void put_gcs(struct rp_textbuf *p, const struct render *r, const struct r
     }
 }
 
-static void put_age(struct rp_textbuf *p, const struct render *r, uint32_t time_s, bool in_table)
+static void put_age(struct rp_textbuf *p, const struct render *r, uint32_t time_s, bool in_table,
+                    enum rp_text_id old)
 {
     bool ahead = time_s > r->frame.now_s;
     uint32_t span_s = ahead ? time_s - r->frame.now_s : r->frame.now_s - time_s;
@@ -122,7 +122,7 @@ static void put_age(struct rp_textbuf *p, const struct render *r, uint32_t time_
     }
     rp_format_span(p, r->texts, span_s);
     if (!in_table) {
-        put_unit(p, r, ahead ? RP_TX_AGE_AHEAD : RP_TX_AGE_OLD);
+        put_unit(p, r, ahead ? RP_TX_AGE_AHEAD : old);
     }
 }
 
@@ -194,7 +194,7 @@ static void put_item(struct rp_textbuf *p, const struct render *r, const struct 
         rp_format_day(p, r->texts, item->time_s);
         break;
     case RP_ITEM_AGE:
-        put_age(p, r, item->time_s, in_table);
+        put_age(p, r, item->time_s, in_table, item->word);
         break;
     case RP_ITEM_STATION:
         put_station(p, r, item);
@@ -219,8 +219,14 @@ static void put_taken(struct rp_textbuf *p, const struct render *r,
     rp_textbuf_str(
         p, r->texts->words[rp_text_pick(RP_TX_MODE_UNSAID, RP_TX_MODE_CHAMBER_OXYGEN, obs->mode)]);
     rp_textbuf_str(p, ", ");
-    put_age(p, r, obs->taken_s, false);
+    put_age(p, r, obs->taken_s, false, RP_TX_AGE_OLD);
     rp_textbuf_str(p, ")");
+}
+
+/* Whether what was entered brought its own full stop: a comma behind it would look odd. */
+static bool ends_sentence(const struct rp_textbuf *p)
+{
+    return p->len > 0 && strchr(".!?;,", p->at[p->len - 1]) != NULL;
 }
 
 static void put_row_item(struct rp_textbuf *p, const struct render *r,
@@ -232,13 +238,14 @@ static void put_row_item(struct rp_textbuf *p, const struct render *r,
     };
     const struct rp_sheet_item *item = &row->items[index];
     const struct rp_sheet_item *next = index + 1 < row->item_count ? &row->items[index + 1] : NULL;
-    bool words = item->kind == RP_ITEM_WORD || item->kind == RP_ITEM_ENTERED ||
-                 item->kind == RP_ITEM_STATION;
-    rp_textbuf_str(p, index == 0 ? "" : joins[item->join]);
+    bool breaks = item->kind == RP_ITEM_WORD || item->kind == RP_ITEM_ENTERED ||
+                  item->kind == RP_ITEM_STATION || item->kind == RP_ITEM_TIME;
+    bool stopped = index > 0 && row->items[index - 1].kind == RP_ITEM_ENTERED && ends_sentence(p);
+    rp_textbuf_str(p, index == 0 ? "" : joins[stopped ? RP_JOIN_SPACE : item->join]);
     rp_textbuf_str(p, item->opens ? "(" : "");
     if (item->label != RP_TX_NONE) {
         put_word(p, r, item->label, false);
-        rp_textbuf_str(p, words ? " " : RP_NO_BREAK);
+        rp_textbuf_str(p, item->kind == RP_ITEM_OFFSET ? "" : breaks ? " " : RP_NO_BREAK);
     }
     put_item(p, r, item, false);
     put_taken(p, r, item, next);
@@ -410,9 +417,10 @@ static void put_banner(struct render *r, const struct rp_sheet_row *row)
 static void put_rule(struct render *r, enum rp_sheet_section section)
 {
     static const char rules[RP_SECTION_COUNT] = {
-        [RP_SECTION_HEADLINE] = '=',     [RP_SECTION_PATIENT] = '-',
-        [RP_SECTION_EVACUATION] = '-',   [RP_SECTION_CORRECTIONS] = '-',
-        [RP_SECTION_COMPLETENESS] = '-', [RP_SECTION_CAUTIONS] = '-',
+        [RP_SECTION_HEADLINE] = '=',
+        [RP_SECTION_PATIENT] = '-',
+        [RP_SECTION_EVACUATION] = '-',
+        [RP_SECTION_COMPLETENESS] = '-',
     };
     if (rules[section] != '\0') {
         put_repeated(&r->out, rules[section], RP_TEXT80_COLUMNS);
@@ -442,7 +450,7 @@ static void put_margin(struct render *r, const struct rp_sheet_row *row, bool ne
 static bool is_full_width(const struct rp_sheet_row *row)
 {
     return row->style == RP_ROW_TITLE || row->section == RP_SECTION_HEAD ||
-           row->section == RP_SECTION_FOOT;
+           row->section == RP_SECTION_CAUTIONS || row->section == RP_SECTION_FOOT;
 }
 
 static void put_row(void *arg, const struct rp_sheet_row *row)
@@ -470,7 +478,7 @@ static void put_row(void *arg, const struct rp_sheet_row *row)
         return;
     }
     put_margin(r, row, new_section);
-    put_wrapped(&r->out, &p, (struct line){TEXT_COLUMN, HANG_COLUMN, true});
+    put_wrapped(&r->out, &p, (struct line){TEXT_COLUMN, TEXT_COLUMN, true});
 }
 
 int rp_text80_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,

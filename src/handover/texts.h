@@ -19,50 +19,49 @@
     X(EPISODE, "episode")                                                                          \
     X(PRINTED, "printed")                                                                          \
     X(CHECK, "check")                                                                              \
-    X(LEGEND_LOCAL, "Times: Z = UTC, in brackets local time UTC")                                  \
-    X(LEGEND_UTC, "Times: Z = UTC. Local time not set.")                                           \
-    X(LEGEND_DAY, "Day, where not shown:")                                                         \
+    X(LEGEND_LOCAL, "Z = UTC, (local) = UTC")                                                      \
+    X(LEGEND_UTC, "Z = UTC, local time not set")                                                   \
+    X(LEGEND_DAY, "Where not said:")                                                               \
     /* Labels, at most 10 columns. */                                                              \
     X(L_WHERE, "WHERE")                                                                            \
-    X(L_CONDITION, "CONDITION")                                                                    \
+    X(L_CONDITION, "STATE")                                                                        \
     X(L_NOW, "NOW")                                                                                \
-    X(L_EVAC, "EVACUATION")                                                                        \
-    X(L_NEWS, "LAST NEWS")                                                                         \
+    X(L_EVAC, "EVAC")                                                                              \
+    X(L_NEWS, "NEWS")                                                                              \
     X(L_HANDED, "HANDED")                                                                          \
     X(L_CLOSED, "CLOSED")                                                                          \
     X(L_PATIENT, "PATIENT")                                                                        \
     X(L_TIME, "TIME")                                                                              \
-    X(L_COMPLAINT, "COMPLAINT")                                                                    \
+    X(L_COMPLAINT, "ILLNESS")                                                                      \
     X(L_YES, "YES")                                                                                \
     X(L_NO, "NO")                                                                                  \
     X(L_SCORES, "SCORES")                                                                          \
     X(L_SIGNS, "SIGNS")                                                                            \
-    X(L_LATEST, "also last")                                                                       \
+    X(L_LATEST, "ALSO")                                                                            \
     X(L_AIRWAY, "AIRWAY")                                                                          \
     X(L_BREATHING, "BREATHING")                                                                    \
     X(L_GIVEN, "GIVEN")                                                                            \
     X(L_OXYGEN, "OXYGEN")                                                                          \
     X(L_CHAMBER, "CHAMBER")                                                                        \
     X(L_DESCENT, "DESCENT")                                                                        \
-    X(L_REASSESS, "REASSESSED")                                                                    \
-    X(L_ALLERGIES, "ALLERGIES")                                                                    \
-    X(L_MEDICINES, "MEDICINES")                                                                    \
-    X(L_HISTORY, "BACKGROUND")                                                                     \
+    X(L_REASSESS, "REVIEW")                                                                        \
+    X(L_ALLERGIES, "ALLERGY")                                                                      \
+    X(L_MEDICINES, "OWN MED")                                                                      \
+    X(L_HISTORY, "HISTORY")                                                                        \
     X(L_NOTES, "NOTES")                                                                            \
     X(L_CONTACT, "CONTACT")                                                                        \
     X(L_REQUEST, "REQUEST")                                                                        \
-    X(L_FOR, "PATIENTS")                                                                           \
-    X(L_PLACE, "POSITION")                                                                         \
+    X(L_PLACE, "PLACE")                                                                            \
     X(L_SITE, "LANDING")                                                                           \
     X(L_WEATHER, "WEATHER")                                                                        \
-    X(L_GROUND, "ON GROUND")                                                                       \
+    X(L_GROUND, "GROUND")                                                                          \
     X(L_MISSING, "MISSING")                                                                        \
     X(L_ANSWERS, "ANSWERS")                                                                        \
-    X(L_EARLIER, "earlier")                                                                        \
-    X(L_CORRECTED, "CORRECTED")                                                                    \
+    X(L_EARLIER, "BEFORE")                                                                         \
+    X(L_CORRECTED, "STRUCK")                                                                       \
     X(L_RECORDS, "RECORDS")                                                                        \
     X(L_UNKNOWN, "UNKNOWN")                                                                        \
-    X(L_CAUTION, "CAUTION")                                                                        \
+    X(L_CAUTION, "CAUTION:")                                                                       \
     /* States. */                                                                                  \
     X(NOT_ASKED, "NOT ASKED")                                                                      \
     X(YES_LIST, "YES:")                                                                            \
@@ -71,7 +70,7 @@
     X(ALLERGIC, "ALLERGIC TO:")                                                                    \
     X(INDENT, "-")                                                                                 \
     X(REASON, "reason:")                                                                           \
-    X(BREATHING_RATE, "Breathing")                                                                 \
+    X(BREATHING_RATE, "BREATHING")                                                                 \
     X(NOT_ASKED_LOUD, "*** NOT ASKED - NOT KNOWN ***")                                             \
     X(NONE_KNOWN, "NONE KNOWN (asked)")                                                            \
     X(NOT_MEASURED, "NOT MEASURED")                                                                \
@@ -109,6 +108,10 @@
     X(AGE_NOT_ASKED, "age NOT ASKED")                                                              \
     X(WEIGHT_NOT_ASKED, "weight NOT ASKED")                                                        \
     X(POSITION_UNKNOWN, "position NOT RECORDED")                                                   \
+    X(DATUM, "WGS 84")                                                                             \
+    X(REPORTED_AT, "at")                                                                           \
+    X(NOT_IN_REQUEST, "not in the request:")                                                       \
+    X(OPENED_AT, "at opening")                                                                     \
     X(ALTITUDE_UNKNOWN, "altitude NOT RECORDED")                                                   \
     X(ALTITUDE_AT, "at")                                                                           \
     X(ACCURACY, "+/-")                                                                             \
@@ -121,7 +124,7 @@
     X(SINCE, "since")                                                                              \
     X(AT_PRESSURE_FOR, "at pressure")                                                              \
     X(REPORTED_ELAPSED, "running")                                                                 \
-    X(ON_OXYGEN, "ON OXYGEN")                                                                      \
+    X(ON_OXYGEN, "OXYGEN")                                                                         \
     X(OFF_OXYGEN, "no oxygen running")                                                             \
     X(OXYGEN_UNKNOWN, "oxygen NOT RECORDED")                                                       \
     X(CHAMBER_UNKNOWN, "chamber NOT RECORDED")                                                     \
@@ -132,27 +135,28 @@
     X(READ_BACK, "read back")                                                                      \
     X(NOT_READ_BACK, "NOT READ BACK")                                                              \
     X(NO_NEWS, "NO RECORD HELD")                                                                   \
+    X(NO_NEWS_SINCE, "NO NEWS SINCE")                                                              \
     /* A, T, M, I. */                                                                              \
     X(ONSET, "first symptom")                                                                      \
     X(ONSET_UNKNOWN, "first symptom: time NOT ASKED")                                              \
     X(REACHED, "reached this altitude")                                                            \
     X(REACHED_UNKNOWN, "altitude reached: time NOT ASKED")                                         \
     X(OPENED, "opened")                                                                            \
-    X(FIRST_SIGN, "first sign:")                                                                   \
-    X(FIRST_SIGN_UNKNOWN, "first sign NOT RECORDED")                                               \
+    X(FIRST_SIGN, "First sign:")                                                                   \
+    X(FIRST_SIGN_UNKNOWN, "First sign NOT RECORDED")                                               \
     X(ASKED_NONE_YES, "no criterion answered yes")                                                 \
     X(LLS_2018, "Lake Louise 2018 total")                                                          \
-    X(LLS_INCOMPLETE, "Lake Louise 2018 total: INCOMPLETE")                                        \
-    X(HEADACHE, "headache")                                                                        \
+    X(LLS_INCOMPLETE, "INCOMPLETE")                                                                \
+    X(HEADACHE, "head")                                                                            \
     X(GUT, "gut")                                                                                  \
     X(FATIGUE, "fatigue")                                                                          \
-    X(DIZZINESS, "dizziness")                                                                      \
-    X(ATAXIA_HEEL, "heel-to-toe ataxia")                                                           \
-    X(AT_OPENING, "at opening")                                                                    \
+    X(DIZZINESS, "dizzy")                                                                          \
+    X(ATAXIA_HEEL, "ataxia")                                                                       \
+    X(AT_OPENING, "At opening:")                                                                   \
     X(FUNCTIONAL, "functional score")                                                              \
     /* S. */                                                                                       \
-    X(LAST_SETS, "last sets, oldest first; earlier sets not shown:")                               \
-    X(TABLE_KEY, "- not measured, X tried without result; ty/or/oe: tympanic/oral/oesoph.")        \
+    X(LAST_SETS, "of")                                                                             \
+    X(TABLE_KEY, "- not measured; X no result; ty/or/oe ear/mouth/gullet")                         \
     X(NO_SETS, "NO OBSERVATIONS HELD")                                                             \
     X(C_TIME, "time")                                                                              \
     X(C_AGE, "age")                                                                                \
@@ -178,22 +182,25 @@
     /* T. */                                                                                       \
     X(NO_DOSE, "NO DRUG RECORDED: no proof that none was given")                                   \
     X(DOSE_UNKNOWN, "DOSE NOT RECORDED")                                                           \
-    X(REFUSED_BY_PATIENT, "REFUSED BY PATIENT:")                                                   \
+    X(REFUSED_BY_PATIENT, "PATIENT REFUSED")                                                       \
     X(CHECKED_BY, "checked")                                                                       \
     X(NO_CHECKER, "no second check")                                                               \
     X(CYLINDER, "cylinder")                                                                        \
     X(MINUTES_AT_PRESSURE, "at pressure")                                                          \
     X(CLOSED_AT, "closed")                                                                         \
     X(PRESSURISING_AT, "pressurising")                                                             \
-    X(PRESSURE_FROM, "at pressure from")                                                           \
+    X(PRESSURE_FROM, "at pressure")                                                                \
     X(DEFLATING_AT, "deflating")                                                                   \
     X(OUT_AT, "out")                                                                               \
     X(STILL_IN, "STILL IN")                                                                        \
     X(END_UNKNOWN, "end NOT RECORDED")                                                             \
-    X(GAUGE_MAX, "gauge up to")                                                                    \
+    X(GAUGE_MAX, "up to")                                                                          \
     X(GAUGE_UNKNOWN, "gauge NOT MEASURED")                                                         \
     X(ALTIMETER, "altimeter inside")                                                               \
+    X(HOLD_AT, "at")                                                                               \
     X(HOLDS, "holds")                                                                              \
+    X(LLS_ITEMS, "LLS")                                                                            \
+    X(EQUALS, "=")                                                                                 \
     X(DESCENDING, "GOING DOWN")                                                                    \
     X(NOT_DESCENDING, "not going down:")                                                           \
     X(ASK_AGAIN, "ask again after")                                                                \
@@ -207,10 +214,14 @@
     X(W_REASSESS, "reassessment")                                                                  \
     X(AS_REPORTED, "as reported")                                                                  \
     /* B, O. */                                                                                    \
-    X(HISTORY, "history:")                                                                         \
-    X(LAST_MEAL, "last meal:")                                                                     \
+    X(HISTORY, "")                                                                                 \
+    X(LAST_MEAL, "Last meal:")                                                                     \
     X(NO_NOTES, "none")                                                                            \
     /* Evacuation. */                                                                              \
+    X(NO_CRITERION_ASKED, "NO CRITERION ASKED")                                                    \
+    X(LAST, "last")                                                                                \
+    X(TRIED_LIST, "TRIED, NO RESULT:")                                                             \
+    X(NO_REQUEST_HERE, "no request held here")                                                     \
     X(NO_REQUEST, "NO EVACUATION REQUEST HELD")                                                    \
     X(NO_REQUEST_IN_FORCE, "NO EVACUATION REQUEST IN FORCE")                                       \
     X(URGENCY, "urgency")                                                                          \
@@ -237,9 +248,9 @@
     X(HAZARDS, "HAZARDS:")                                                                         \
     X(GROUND_CONTACT, "contact:")                                                                  \
     X(NEEDS, "needs:")                                                                             \
-    X(PARTY, "stay behind:")                                                                       \
+    X(PARTY, "stay behind")                                                                        \
     X(PEOPLE, "people")                                                                            \
-    X(DAYLIGHT_END, "daylight ends")                                                               \
+    X(DAYLIGHT_END, "dark from")                                                                   \
     X(INSURANCE, "insurance:")                                                                     \
     X(FALLBACK, "IF NOBODY COMES:")                                                                \
     X(NONE_MISSING, "nothing")                                                                     \
@@ -299,13 +310,12 @@
     X(CORRECTION_OF, "record")                                                                     \
     X(REPLACED_BY, "replaced by")                                                                  \
     X(IN_ERROR, "entered in error, nothing replaces it")                                           \
-    X(CAUTIONS,                                                                                    \
-      "Shows what was entered; not a medical device: check the patient. A chamber is "             \
-      "never a substitute for descent. Follow the treating clinician, local protocols and "        \
-      "licensed practice. Radio use follows local law.")                                           \
-    X(PRINTED_BY, "Printed by")                                                                    \
-    X(SUPERSEDES, "Supersedes every earlier sheet of this episode.")                               \
-    X(END_OF_SHEET, "END")                                                                         \
+    X(CAUTIONS, "Not a medical device: check the patient. A chamber is never a substitute for "    \
+                "descent. Follow the treating clinician, local protocols and licensed practice. "  \
+                "Radio use follows local law.")                                                    \
+    X(PRINTED_BY, "by")                                                                            \
+    X(SUPERSEDES, "Supersedes earlier sheets.")                                                    \
+    X(END_OF_SHEET, "END OF SHEET")                                                                \
     /* Units. */                                                                                   \
     X(U_PCT, "%")                                                                                  \
     X(U_PER_MIN, "/min")                                                                           \
@@ -369,7 +379,7 @@
     X(DOSE_PUFF, "puff")                                                                           \
     X(DOSE_IU, "IU")                                                                               \
     X(ROUTE_UNSAID, "route not said")                                                              \
-    X(ROUTE_ORAL, "by mouth")                                                                      \
+    X(ROUTE_ORAL, "oral")                                                                          \
     X(ROUTE_SUBLINGUAL, "under tongue")                                                            \
     X(ROUTE_IM, "IM")                                                                              \
     X(ROUTE_IV, "IV")                                                                              \
