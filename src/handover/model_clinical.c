@@ -1,0 +1,368 @@
+/* ATMIST-AMBO without the treatment: A, T, M, I, S and A, M, B, O. */
+#include "handover/build.h"
+
+#define SETS_SHOWN 3
+
+static void build_times(struct rp_build *b)
+{
+    const struct rp_rec_episode *opening = &b->ep->opening;
+    bool opened = b->ep->opened;
+    b->section = RP_SECTION_TIME;
+    rp_build_row(b, RP_TX_L_TIME);
+    if (opened && opening->has_onset) {
+        rp_build_time(b, RP_TX_ONSET, opening->onset_s);
+        rp_build_age(b, RP_TX_NONE, opening->onset_s);
+        b->row.items[b->row.item_count - 1].word = RP_TX_AGO;
+    } else {
+        rp_build_word(b, RP_TX_ONSET_UNKNOWN);
+    }
+    rp_build_join(b, RP_JOIN_SEMICOLON);
+    if (opened && opening->has_reached) {
+        rp_build_time(b, RP_TX_REACHED, opening->reached_s);
+        rp_build_age(b, RP_TX_NONE, opening->reached_s);
+        b->row.items[b->row.item_count - 1].word = RP_TX_AGO;
+    } else {
+        rp_build_word(b, RP_TX_REACHED_UNKNOWN);
+    }
+    if (opened) {
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+        rp_build_time(b, RP_TX_OPENED, b->ep->opening_from.happened_s);
+        rp_build_other_source(b, &b->ep->opening_from);
+    }
+    rp_build_end(b);
+}
+
+static void build_criteria(struct rp_build *b, enum rp_finding finding, enum rp_text_id label,
+                           enum rp_join join)
+{
+    bool first = true;
+    for (int i = 0; i < RP_CRIT_COUNT; i++) {
+        enum rp_finding here = b->ep->opened ? b->ep->opening.criteria[i] : RP_FINDING_NOT_ASKED;
+        if (here != finding) {
+            continue;
+        }
+        rp_build_join(b, first ? join : RP_JOIN_COMMA);
+        rp_build_labelled(b, first ? label : RP_TX_NONE,
+                          rp_text_pick(RP_TX_CRIT_ALTITUDE_GAIN, RP_TX_CRIT_TACHYCARDIA, i));
+        first = false;
+    }
+}
+
+static bool any_criterion_asked(const struct rp_episode *ep)
+{
+    bool any = false;
+    for (int i = 0; ep->opened && i < RP_CRIT_COUNT; i++) {
+        any = any || ep->opening.criteria[i] != RP_FINDING_NOT_ASKED;
+    }
+    return any;
+}
+
+static void build_complaint(struct rp_build *b)
+{
+    b->section = RP_SECTION_COMPLAINT;
+    rp_build_row(b, RP_TX_L_COMPLAINT);
+    if (any_criterion_asked(b->ep)) {
+        build_criteria(b, RP_FINDING_YES, RP_TX_YES_LIST, RP_JOIN_SPACE);
+        if (b->row.item_count == 0) {
+            rp_build_word(b, RP_TX_ASKED_NONE_YES);
+        }
+        build_criteria(b, RP_FINDING_NO, RP_TX_NO_LIST, RP_JOIN_STOP);
+        build_criteria(b, RP_FINDING_NOT_ASKED, RP_TX_NOT_ASKED_LIST, RP_JOIN_STOP);
+    } else {
+        rp_build_word(b, RP_TX_NO_CRITERION_ASKED);
+    }
+    rp_build_join(b, RP_JOIN_STOP);
+    if (b->ep->opened && b->ep->opening.first_sign[0] != '\0') {
+        rp_build_entered(b, RP_TX_FIRST_SIGN, b->ep->opening.first_sign);
+    } else {
+        rp_build_word(b, RP_TX_FIRST_SIGN_UNKNOWN);
+    }
+    rp_build_end(b);
+}
+
+void rp_sheet_build_lls(struct rp_build *b, const struct rp_lls_items *lls)
+{
+    const struct {
+        enum rp_text_id word;
+        struct rp_value value;
+    } items[] = {{RP_TX_HEADACHE, lls->headache},
+                 {RP_TX_GUT, lls->gut},
+                 {RP_TX_FATIGUE, lls->fatigue},
+                 {RP_TX_DIZZINESS, lls->dizziness}};
+    int total = 0;
+    bool complete = true;
+    for (size_t i = 0; i < 4; i++) {
+        complete = complete && items[i].value.state == RP_MEASURED;
+        total += items[i].value.state == RP_MEASURED ? items[i].value.value : 0;
+    }
+    for (size_t i = 0; i < 4; i++) {
+        rp_build_value(b, items[i].word, items[i].value, 0, RP_TX_NONE, NULL);
+        rp_build_join(b, i < 3 ? RP_JOIN_COMMA : RP_JOIN_SPACE);
+    }
+    if (complete) {
+        rp_build_number(b, RP_TX_EQUALS, total, 0, RP_TX_U_OF_12);
+    } else {
+        rp_build_labelled(b, RP_TX_EQUALS, RP_TX_LLS_INCOMPLETE);
+    }
+}
+
+/* A score of the newest set that holds it. */
+static void build_score(struct rp_build *b, enum rp_text_id label, size_t offset,
+                        enum rp_text_id unit)
+{
+    const struct rp_obs *obs;
+    struct rp_value value = rp_sheet_newest(b->ep, offset, &obs);
+    rp_build_value(b, label, value, 0, unit, obs);
+}
+
+static bool lls_was_asked(const struct rp_lls_items *lls)
+{
+    return lls->headache.state != RP_NOT_MEASURED || lls->gut.state != RP_NOT_MEASURED ||
+           lls->fatigue.state != RP_NOT_MEASURED || lls->dizziness.state != RP_NOT_MEASURED;
+}
+
+static void build_investigations(struct rp_build *b)
+{
+    b->section = RP_SECTION_INVESTIGATIONS;
+    rp_build_row(b, RP_TX_L_SCORES);
+    build_score(b, RP_TX_LLS_2018, offsetof(struct rp_obs, lls), RP_TX_U_OF_12);
+    rp_build_join(b, RP_JOIN_SEMICOLON);
+    build_score(b, RP_TX_ATAXIA_HEEL, offsetof(struct rp_obs, ataxia), RP_TX_U_OF_4);
+    if (b->ep->opened && lls_was_asked(&b->ep->opening.lls)) {
+        rp_build_join(b, RP_JOIN_STOP);
+        rp_build_word(b, RP_TX_AT_OPENING);
+        rp_build_join(b, RP_JOIN_SPACE);
+        rp_sheet_build_lls(b, &b->ep->opening.lls);
+    }
+    rp_build_end(b);
+}
+
+/* A set belongs in the table when someone tried to take a vital sign. */
+static bool obs_has_vitals(const struct rp_obs *obs)
+{
+    return obs->spo2_pct.state != RP_NOT_MEASURED || obs->pulse_bpm.state != RP_NOT_MEASURED ||
+           obs->resp_rpm.state != RP_NOT_MEASURED || obs->acvpu.state != RP_NOT_MEASURED;
+}
+
+static void build_table_head(struct rp_build *b)
+{
+    static const enum rp_text_id columns[] = {
+        RP_TX_C_TIME, RP_TX_C_AGE,  RP_TX_C_MODE,  RP_TX_C_SPO2, RP_TX_C_PULSE,  RP_TX_C_RESP,
+        RP_TX_C_BP,   RP_TX_C_TEMP, RP_TX_C_ACVPU, RP_TX_C_GCS,  RP_TX_C_ATAXIA, RP_TX_C_LLS};
+    rp_build_row(b, RP_TX_NONE);
+    b->row.style = RP_ROW_TABLE;
+    for (size_t i = 0; i < sizeof columns / sizeof columns[0]; i++) {
+        rp_build_word(b, columns[i]);
+    }
+    rp_build_end(b);
+}
+
+static void build_table_acvpu(struct rp_build *b, const struct rp_obs *obs)
+{
+    if (obs->acvpu.state == RP_MEASURED) {
+        rp_build_word(b, rp_text_pick(RP_TX_ACVPU_SHORT_ALERT, RP_TX_ACVPU_SHORT_UNRESPONSIVE,
+                                      obs->acvpu.value));
+    } else {
+        rp_build_value(b, RP_TX_NONE, obs->acvpu, 0, RP_TX_NONE, NULL);
+    }
+}
+
+static void build_table_line(struct rp_build *b, const struct rp_obs *obs)
+{
+    rp_build_row(b, RP_TX_NONE);
+    b->row.style = RP_ROW_TABLE;
+    b->row.from = &obs->from;
+    rp_build_time(b, RP_TX_NONE, obs->taken_s);
+    rp_build_age(b, RP_TX_NONE, obs->taken_s);
+    rp_build_word(
+        b, rp_text_pick(RP_TX_MODE_SHORT_UNSAID, RP_TX_MODE_SHORT_CHAMBER_OXYGEN, obs->mode));
+    rp_build_value(b, RP_TX_NONE, obs->spo2_pct, 0, RP_TX_NONE, NULL);
+    rp_build_value(b, RP_TX_NONE, obs->pulse_bpm, 0, RP_TX_NONE, NULL);
+    rp_build_value(b, RP_TX_NONE, obs->resp_rpm, 0, RP_TX_NONE, NULL);
+    rp_build_blood_pressure(b, RP_TX_NONE, obs);
+    rp_build_value(b, RP_TX_NONE, obs->temp_dc, 1, RP_TX_NONE, NULL);
+    if (obs->temp_dc.state == RP_MEASURED) {
+        b->row.items[b->row.item_count - 1].word =
+            rp_text_pick(RP_TX_SITE_SHORT_UNSAID, RP_TX_SITE_SHORT_OESOPHAGEAL, obs->temp_site);
+    }
+    build_table_acvpu(b, obs);
+    rp_build_gcs(b, RP_TX_NONE, obs);
+    rp_build_value(b, RP_TX_NONE, obs->ataxia, 0, RP_TX_NONE, NULL);
+    rp_build_value(b, RP_TX_NONE, obs->lls, 0, RP_TX_NONE, NULL);
+    rp_build_end(b);
+    if (obs->from.unsynced || obs->from.via != RP_VIA_ENTERED) {
+        rp_build_row(b, RP_TX_NONE);
+        rp_build_quality(b, &obs->from);
+        rp_build_end(b);
+    }
+}
+
+/* Picks the newest sets to show; returns how many; *out_earlier counts the others with vitals. */
+static size_t pick_sets(const struct rp_episode *ep, const struct rp_obs *shown[SETS_SHOWN],
+                        size_t *out_earlier)
+{
+    size_t count = 0, earlier = 0;
+    for (size_t i = ep->obs.count; i > 0; i--) {
+        const struct rp_obs *obs = &ep->obs.at[i - 1];
+        if (obs->from.voided || !obs_has_vitals(obs)) {
+            continue;
+        }
+        if (count < SETS_SHOWN) {
+            shown[count++] = obs;
+        } else {
+            earlier++;
+        }
+    }
+    *out_earlier = earlier;
+    return count;
+}
+
+static bool is_shown(const struct rp_obs *obs, const struct rp_obs *const *shown, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (shown[i] == obs) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Blood pressure, temperature and coma scale are taken more seldom: the newest of each, when it
+ * is not in the table. */
+static void build_other_latest(struct rp_build *b, const struct rp_obs *const *shown, size_t count)
+{
+    const struct rp_episode *ep = b->ep;
+    const struct rp_obs *bp = rp_episode_last_obs(ep, offsetof(struct rp_obs, systolic_mmhg), -1);
+    const struct rp_obs *temp = rp_episode_last_obs(ep, offsetof(struct rp_obs, temp_dc), -1);
+    const struct rp_obs *gcs = rp_episode_last_obs(ep, offsetof(struct rp_obs, gcs_eye), -1);
+    rp_build_row(b, RP_TX_L_LATEST);
+    if (bp != NULL && !is_shown(bp, shown, count)) {
+        rp_build_blood_pressure(b, RP_TX_BP, bp);
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+    }
+    if (temp != NULL && !is_shown(temp, shown, count)) {
+        rp_build_value(b, RP_TX_TEMP, temp->temp_dc, 1, RP_TX_U_C, temp);
+        b->row.items[b->row.item_count - 1].number_2 = 1 + temp->temp_site;
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+    }
+    if (gcs != NULL && !is_shown(gcs, shown, count)) {
+        rp_build_gcs(b, RP_TX_GCS, gcs);
+    }
+    rp_build_end(b);
+}
+
+static void build_table(struct rp_build *b)
+{
+    const struct rp_obs *shown[SETS_SHOWN];
+    size_t earlier, count = pick_sets(b->ep, shown, &earlier);
+    rp_build_row(b, RP_TX_L_SIGNS);
+    if (count == 0) {
+        rp_build_loud(b, RP_TX_NO_SETS);
+        rp_build_end(b);
+    } else {
+        rp_build_number(b, RP_TX_LAST, (int64_t)count, 0, RP_TX_NONE);
+        rp_build_number(b, RP_TX_LAST_SETS, (int64_t)(count + earlier) + b->ep->obs.older_dropped,
+                        0, RP_TX_NONE);
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+        rp_build_word(b, RP_TX_TABLE_KEY);
+        rp_build_end(b);
+        build_table_head(b);
+        for (size_t i = count; i > 0; i--) {
+            build_table_line(b, shown[i - 1]);
+        }
+    }
+    build_other_latest(b, shown, count);
+}
+
+/* Fixed lines: asked first at every handover, missing in most (clinical reference 4.1). No record
+ * has a field for the airway, so the sheet says that, rather than nothing. */
+static void build_airway(struct rp_build *b)
+{
+    rp_build_row(b, RP_TX_L_AIRWAY);
+    rp_build_loud(b, RP_TX_NOT_RECORDED);
+    rp_build_join(b, RP_JOIN_STOP);
+    build_score(b, RP_TX_BREATHING_RATE, offsetof(struct rp_obs, resp_rpm), RP_TX_U_PER_MIN);
+    rp_build_end(b);
+}
+
+void rp_sheet_build_complaint(struct rp_build *b)
+{
+    b->section = RP_SECTION_PATIENT;
+    rp_build_row(b, RP_TX_L_PATIENT);
+    rp_sheet_build_identity(b);
+    rp_build_end(b);
+    build_times(b);
+    build_complaint(b);
+    build_investigations(b);
+}
+
+void rp_sheet_build_signs(struct rp_build *b)
+{
+    b->section = RP_SECTION_SIGNS;
+    build_table(b);
+    build_airway(b);
+}
+
+static void build_known(struct rp_build *b, enum rp_text_id label, const struct rp_known *known)
+{
+    if (known->state == RP_KNOWN) {
+        rp_build_entered(b, label, known->text);
+    } else if (known->state == RP_NONE_KNOWN) {
+        rp_build_labelled(b, label, RP_TX_NONE_KNOWN);
+    } else {
+        rp_build_labelled(b, label, RP_TX_NOT_ASKED);
+    }
+}
+
+static void build_allergies(struct rp_build *b)
+{
+    const struct rp_known *allergies = &b->ep->background.allergies;
+    b->section = RP_SECTION_ALLERGIES;
+    rp_build_row(b, RP_TX_L_ALLERGIES);
+    if (allergies->state == RP_NOT_ASKED) {
+        rp_build_loud(b, RP_TX_NOT_ASKED_LOUD);
+    } else {
+        build_known(b, allergies->state == RP_KNOWN ? RP_TX_ALLERGIC : RP_TX_NONE, allergies);
+    }
+    rp_build_end(b);
+}
+
+static void build_notes(struct rp_build *b)
+{
+    rp_build_row(b, RP_TX_L_NOTES);
+    if (b->ep->notes.count == 0) {
+        rp_build_word(b, RP_TX_NO_NOTES);
+        rp_build_end(b);
+    }
+    for (size_t i = 0; i < b->ep->notes.count; i++) {
+        const struct rp_note_entry *note = &b->ep->notes.at[i];
+        rp_build_row(b, i == 0 ? RP_TX_L_NOTES : RP_TX_NONE);
+        rp_build_from(b, &note->from);
+        rp_build_time(b, RP_TX_NONE, note->from.happened_s);
+        rp_build_entered(b, RP_TX_NONE, note->text);
+        rp_build_other_source(b, &note->from);
+        rp_build_end(b);
+    }
+    rp_build_dropped(b, b->ep->notes.older_dropped);
+}
+
+void rp_sheet_build_background(struct rp_build *b)
+{
+    const struct rp_rec_background *background = &b->ep->background;
+    build_allergies(b);
+    b->section = RP_SECTION_MEDICINES;
+    rp_build_row(b, RP_TX_L_MEDICINES);
+    build_known(b, RP_TX_NONE, &background->medicines);
+    rp_build_end(b);
+    b->section = RP_SECTION_BACKGROUND;
+    rp_build_row(b, RP_TX_L_HISTORY);
+    build_known(b, RP_TX_HISTORY, &background->history);
+    rp_build_join(b, RP_JOIN_STOP);
+    build_known(b, RP_TX_LAST_MEAL, &background->last_meal);
+    rp_build_end(b);
+    b->section = RP_SECTION_OTHER;
+    rp_build_row(b, RP_TX_L_CONTACT);
+    build_known(b, RP_TX_NONE, &background->contact);
+    rp_build_end(b);
+    build_notes(b);
+}
