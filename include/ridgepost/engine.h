@@ -141,5 +141,9 @@ void rp_mesh_counters(const struct rp_mesh *mesh, struct rp_mesh_counters *out_c
 uint32_t rp_mesh_airtime_left_us(const struct rp_mesh *mesh, bool urgent, rp_time_us now_us);
 /* True when `origin`'s log is held up to seq without a gap. */
 bool rp_mesh_holds(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq);
+/* How many segments of `origin`'s log are held, and the highest sequence known to exist (from
+ * frames, vectors and digests heard); 0 and 0 for a log never heard of. */
+void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin, uint32_t *out_held,
+                     uint32_t *out_known);
 
 #endif

@@ -363,3 +363,22 @@ bool rp_mesh_holds(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq)
     }
     return seq == 0;
 }
+
+void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin, uint32_t *out_held,
+                     uint32_t *out_known)
+{
+    uint32_t held = 0, known = 0;
+    for (unsigned i = 0; i < mesh->log_count; i++) {
+        const struct rp_log *log = &mesh->logs[i];
+        if (log->origin == origin) {
+            uint32_t top = rp_held_top(&log->held);
+            held = log->held.upto;
+            for (unsigned run = 0; run < log->held.run_count; run++) {
+                held += log->held.runs[run].last - log->held.runs[run].first + 1;
+            }
+            known = log->known > top ? log->known : top;
+        }
+    }
+    *out_held = held;
+    *out_known = known;
+}

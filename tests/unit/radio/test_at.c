@@ -43,6 +43,7 @@ static void the_profile_reaches_the_module(void **state)
     profile.spreading_factor = 11;
     profile.coding_rate = 8;
     profile.preamble_symbols = 24;
+    profile.text_armour = true;
     profile.power_dbm = 0;
     bench.now_us = 0;
     assert_int_equal(rp_radio_init(&bench.radio, "at", &profile, NULL), 0);
@@ -262,6 +263,7 @@ static void the_older_family_has_its_own_limits(void **state)
     struct rp_radio_profile profile = bench_profile();
     profile.spreading_factor = 12;
     profile.preamble_symbols = 7;
+    profile.text_armour = true;
     profile.sync_word = 6;
     bench.now_us = 0;
     assert_int_equal(rp_radio_init(&bench.radio, "at-old", &profile, NULL), 0);

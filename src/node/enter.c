@@ -1,0 +1,143 @@
+/* Entering a record made at this station. */
+#include "node/node_state.h"
+
+#include <string.h>
+
+static int any_exercise(void *arg, const struct rp_record_row *row)
+{
+    bool *exercise = arg;
+    *exercise = *exercise || row->exercise;
+    return *exercise ? 1 : 0;
+}
+
+/* An exercise can never be taken for real, nor the reverse: the mark follows the episode, and a
+ * station in exercise mode may not touch a real one. */
+static int mark_exercise(struct rp_node *node, struct rp_record *record,
+                         struct rp_problem *out_problem)
+{
+    bool of_episode = false;
+    bool opening = record->kind == RP_REC_EPISODE;
+    if (record->episode.number != 0 && !opening) {
+        struct rp_record_filter filter = {.episode = record->episode};
+        int code = node->config.store->each_record(node->config.store_ctx, &filter, any_exercise,
+                                                   &of_episode);
+        if (code < 0) {
+            return rp_problem_set(out_problem, code, "database", "the log cannot be read");
+        }
+        if (node->config.exercise && !of_episode) {
+            return rp_problem_set(out_problem, RP_E_CONFLICT, "exercise",
+                                  "this station is in EXERCISE mode and the episode is real: "
+                                  "restart the station without exercise to write to it");
+        }
+    }
+    record->exercise = node->config.exercise || of_episode;
+    return RP_OK;
+}
+
+static int number_episode(struct rp_node *node, struct rp_record *record,
+                          struct rp_problem *out_problem)
+{
+    unsigned highest = 0;
+    for (size_t i = 0; i < node->episode_count; i++) {
+        const struct rp_episode_ref *ref = &node->episodes[i];
+        if (rp_origin_station(ref->origin) == node->config.station && ref->number > highest) {
+            highest = ref->number;
+        }
+    }
+    if (highest >= 255) {
+        return rp_problem_set(out_problem, RP_E_FULL, "episode",
+                              "this station has opened 255 episodes: begin a new database");
+    }
+    record->episode = (struct rp_episode_ref){node->origin, (uint8_t)(highest + 1)};
+    return RP_OK;
+}
+
+/* "Why not down?" is asked before every session: the newest answer must be newer than the start
+ * of the session before. */
+static int require_descent_answer(struct rp_node *node, const struct rp_record *record,
+                                  struct rp_problem *out_problem)
+{
+    const struct rp_episode *episode;
+    const struct rp_holding *holdings;
+    size_t count;
+    int code = rp_node_episode(node, record->episode, node->moment, &episode, &holdings, &count);
+    if (code < 0) {
+        return rp_problem_set(out_problem, code, "episode", "the episode cannot be read");
+    }
+    uint32_t since_s = 0;
+    for (uint16_t i = 0; i < episode->sessions.count; i++) {
+        const struct rp_session *session = &episode->sessions.at[i];
+        if (session->number >= record->as.chamber.session) {
+            return RP_OK; /* this session has begun already */
+        }
+        since_s = session->has_closed ? session->closed_s : since_s;
+    }
+    for (uint16_t i = 0; i < episode->descent.count; i++) {
+        const struct rp_source *from = &episode->descent.at[i].from;
+        if (!from->voided && from->happened_s >= since_s) {
+            return RP_OK;
+        }
+    }
+    return rp_problem_set(out_problem, RP_E_STATE, "chamber",
+                          "why not down? Descent is the treatment; answer first "
+                          "(example: descent no dark \"first light 05:40\")");
+}
+
+static int check(struct rp_node *node, struct rp_record *record, struct rp_problem *out_problem)
+{
+    int code = RP_OK;
+    if (record->kind == RP_REC_EPISODE) {
+        code = number_episode(node, record, out_problem);
+    }
+    if (code == RP_OK) {
+        code = mark_exercise(node, record, out_problem);
+    }
+    bool starts_session =
+        record->kind == RP_REC_CHAMBER && (record->as.chamber.phase == RP_PHASE_CLOSED ||
+                                           record->as.chamber.phase == RP_PHASE_PRESSURISING);
+    if (code == RP_OK && starts_session) {
+        code = require_descent_answer(node, record, out_problem);
+    }
+    return code;
+}
+
+int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
+                  struct rp_record_ref *out_ref, struct rp_problem *out_problem)
+{
+    node->moment = moment;
+    int code = check(node, record, out_problem);
+    if (code < 0) {
+        return code;
+    }
+    record->time_s = rp_net_seconds(node, moment);
+    record->unsynced = node->clock.quality >= 15;
+    if (record->kind == RP_REC_EVACUATION) {
+        record->urgent = true;
+    }
+    /* On air, "own" costs nothing. */
+    struct rp_record own = *record;
+    if (own.episode.origin == node->origin) {
+        own.episode.origin = 0;
+    }
+    code = rp_own_log_append(node, &own, out_ref, out_problem);
+    return code;
+}
+
+int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem)
+{
+    const struct rp_node_config *config = &node->config;
+    const struct rp_known_station *known = &node->stations[config->station];
+    if (known->has_card && known->from.origin == node->origin && known->role == config->role &&
+        strcmp(known->name, config->name) == 0) {
+        return RP_OK;
+    }
+    struct rp_record record = {.kind = RP_REC_STATION};
+    struct rp_rec_station *card = &record.as.station;
+    card->role = (uint8_t)config->role;
+    memcpy(card->name, config->name, sizeof card->name);
+    memcpy(card->callsign, config->callsign, sizeof card->callsign);
+    card->altitude = config->altitude;
+    card->position = config->position;
+    struct rp_record_ref ref;
+    return rp_node_enter(node, &record, node->moment, &ref, out_problem);
+}

@@ -1,0 +1,149 @@
+/* Receipts: base says what has reached it; the others learn it. */
+#include "node/node_state.h"
+
+#include <string.h>
+
+/* Base gathers routine receipts for this many 40-byte frames' time, so that a burst of records
+ * costs one receipt. Ours: at SF9 about 17 s, far below the 10 minutes base allows a report. */
+#define GATHER_FRAMES    60
+#define GATHER_FRAME_LEN 40
+
+void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent)
+{
+    struct rp_receipt_due *due = &node->receipt;
+    /* Two bases must not answer each other's receipts for ever. */
+    if (node->config.role != RP_ROLE_BASE || kind == RP_REC_RECEIPT || origin == node->origin) {
+        return;
+    }
+    size_t i = 0;
+    while (i < due->count && due->origins[i] != origin) {
+        i++;
+    }
+    if (i == due->count && due->count < RP_NODE_RECEIPT_ORIGINS) {
+        due->origins[due->count++] = origin;
+    }
+    int64_t wait_us = (int64_t)node->airtime_us[GATHER_FRAME_LEN] * GATHER_FRAMES;
+    rp_time_us at_us = node->moment.now_us + (urgent ? 0 : wait_us);
+    due->urgent = due->urgent || urgent;
+    due->due_us = at_us < due->due_us ? at_us : due->due_us;
+}
+
+struct runs {
+    uint16_t origin;
+    struct rp_receipt_entry entry;
+};
+
+static int add_run(void *arg, uint16_t origin, uint32_t first, uint32_t last)
+{
+    struct runs *runs = arg;
+    if (origin != runs->origin) {
+        return 0;
+    }
+    if (first == 1) {
+        runs->entry.upto = last;
+    } else {
+        runs->entry.also_first = first; /* the newest run wins: it holds the latest news */
+        runs->entry.also_last = last;
+    }
+    return 0;
+}
+
+void rp_receipts_write(struct rp_node *node)
+{
+    struct rp_receipt_due *due = &node->receipt;
+    struct rp_record record = {.kind = RP_REC_RECEIPT, .urgent = due->urgent};
+    struct rp_rec_receipt *receipt = &record.as.receipt;
+    while (due->count > 0 && receipt->count < RP_RECEIPT_MAX) {
+        struct runs runs = {due->origins[--due->count], {.origin = due->origins[due->count]}};
+        node->config.store->each_run(node->config.store_ctx, add_run, &runs);
+        if (runs.entry.upto > 0 || runs.entry.also_last > 0) {
+            receipt->entries[receipt->count++] = runs.entry;
+        }
+    }
+    due->urgent = false;
+    due->due_us = due->count > 0 ? node->moment.now_us : RP_NEVER;
+    struct rp_record_ref ref;
+    struct rp_problem problem;
+    if (receipt->count > 0 && rp_node_enter(node, &record, node->moment, &ref, &problem) < 0) {
+        /* The disk is full or failing: owe it again a little later. */
+        for (uint8_t i = 0; i < receipt->count; i++) {
+            rp_receipts_owe(node, receipt->entries[i].origin, 0, false);
+        }
+    }
+}
+
+struct urgent_seqs {
+    struct rp_node *node;
+    uint32_t first, last;
+};
+
+static int settle_urgent(void *arg, const struct rp_record_row *row)
+{
+    const struct urgent_seqs *range = arg;
+    if (row->urgent && row->seq_first >= range->first && row->seq_last <= range->last) {
+        for (uint32_t seq = row->seq_first; seq <= row->seq_last; seq++) {
+            rp_mesh_receipted(range->node->mesh, seq);
+        }
+    }
+    return 0;
+}
+
+static void take_run(struct rp_node *node, uint16_t origin, uint32_t first, uint32_t last,
+                     int64_t unix_s)
+{
+    if (origin == node->origin) {
+        struct urgent_seqs range = {node, first, last};
+        struct rp_record_filter filter = {.origin = origin, .not_at_base = true};
+        node->config.store->each_record(node->config.store_ctx, &filter, settle_urgent, &range);
+    }
+    if (node->config.store->mark_base(node->config.store_ctx, origin, first, last, unix_s) < 0) {
+        node->store_failures++;
+    }
+}
+
+static void take(struct rp_node *node, const struct rp_record *record)
+{
+    int64_t unix_s = (int64_t)record->time_s + RP_NET_EPOCH_UNIX_S;
+    for (uint8_t i = 0; i < record->as.receipt.count; i++) {
+        const struct rp_receipt_entry *entry = &record->as.receipt.entries[i];
+        if (rp_origin_station(entry->origin) != node->config.station) {
+            continue;
+        }
+        if (entry->upto > 0) {
+            take_run(node, entry->origin, 1, entry->upto, unix_s);
+        }
+        if (entry->also_last > 0) {
+            take_run(node, entry->origin, entry->also_first, entry->also_last, unix_s);
+        }
+    }
+}
+
+void rp_receipts_note(struct rp_node *node, struct rp_record_ref ref)
+{
+    struct rp_receipts_in *in = &node->receipts_in;
+    const size_t cap = sizeof in->at / sizeof in->at[0];
+    if (in->count == cap) {
+        memmove(&in->at[0], &in->at[1], (cap - 1) * sizeof in->at[0]);
+        in->count--;
+    }
+    in->at[in->count++] = ref;
+}
+
+static int decode_row(void *arg, const struct rp_record_row *row)
+{
+    struct rp_node *node = arg;
+    return rp_record_decode(row->body, row->origin, &node->record);
+}
+
+bool rp_receipts_apply(struct rp_node *node)
+{
+    struct rp_receipts_in in = node->receipts_in;
+    node->receipts_in.count = 0;
+    for (size_t i = 0; i < in.count; i++) {
+        if (node->config.store->get_record(node->config.store_ctx, in.at[i], decode_row, node) ==
+            RP_OK) {
+            take(node, &node->record);
+        }
+    }
+    return in.count > 0;
+}
