@@ -31,6 +31,16 @@ bool becomes_ready(int fd, short events)
     return poll(&p, 1, 2000) == 1;
 }
 
+void read_exactly(int fd, void *buf, size_t wanted)
+{
+    for (size_t done = 0; done < wanted;) {
+        assert_true(becomes_ready(fd, POLLIN));
+        ssize_t got = read(fd, (char *)buf + done, wanted - done);
+        assert_true(got > 0);
+        done += (size_t)got;
+    }
+}
+
 void folder_make(struct folder *folder)
 {
     strcpy(folder->path, "/tmp/rp-port-XXXXXX");

@@ -12,6 +12,9 @@ int pty_pair(char *slave, size_t cap);
  * check of what arrived, so that a slow machine cannot turn a failure into a pass. */
 bool becomes_ready(int fd, short events);
 
+/* Reads exactly `wanted` bytes, however the kernel cuts them. */
+void read_exactly(int fd, void *buf, size_t wanted);
+
 /* Makes a folder whose name is in .path; folder_remove deletes it and the files in it. */
 struct folder {
     char path[64];

@@ -358,8 +358,8 @@ static void a_secret_is_for_its_owner_alone(void **state)
     folder_make(&folder);
     const char *path = folder_file(&folder, "net.key");
     assert_int_equal(rp_secret_file_check(path, &problem), RP_E_NOT_FOUND);
+    file_write(path, "0123456789", 0600);
     for (mode_t mode = 0; mode <= 0777; mode++) {
-        file_write(path, "0123456789", 0600);
         assert_int_equal(chmod(path, mode), 0);
         if (geteuid() != 0 && (mode & 0400) == 0) {
             continue; /* not even we may read it */
