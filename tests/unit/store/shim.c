@@ -404,7 +404,9 @@ static void cut_track(const struct track *track, enum shim_left left, struct rp_
     if (old_whole) {
         exists = track->safe_exists;
         len = track->safe_len;
-        memcpy(now, track->safe, len);
+        if (len > 0) {
+            memcpy(now, track->safe, len);
+        }
     } else if (left == SHIM_LEFT_SOME && exists && track->replaced) {
         struct track fresh = {.safe_len = 0}; /* none of the new file is synced */
         len = mix(&fresh, now, now_len, rng);

@@ -12,7 +12,7 @@
 static sqlite3_mem_methods real;
 static long count, fail_at; /* fail_at 0: never */
 static bool fail_on;
-static long stride = 101;
+static long stride = FIXTURE_SLOW ? 401 : 101;
 
 static bool fails(void)
 {
