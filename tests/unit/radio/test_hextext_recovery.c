@@ -264,6 +264,50 @@ static void a_quiet_module_is_probed(void **state)
     bench_expect(&bench, "\r\n");
 }
 
+static void chatter_is_passed_over_while_up(void **state)
+{
+    (void)state;
+    static const char chatter[] = "radio_rx\r\nokay\r\n42\r\nradio_tx_err\r\n";
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, chatter);
+    assert_int_equal(bench_send(&bench, "x", 1), 0);
+    bench_expect(&bench, "radio rxstop\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "ok\r\n");
+    bench_expect(&bench, "radio tx 78\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "radio_err\r\n"); /* of the receiver that was stopped */
+    bench_from_modem(&bench, "ok\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "radio_tx_ok\r\n");
+    bench_event(&bench, RP_RADIO_SENT);
+    bench_expect(&bench, "radio rx 0\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "ok\r\n");
+    bench_expect(&bench, "");
+    bench_no_event(&bench);
+    assert_int_equal(bench.radio.counters.rx_ignored, 5 * 4 + 1);
+    assert_true(rp_radio_ready(&bench.radio));
+}
+
+static void a_receiver_that_is_not_armed_climbs_the_ladder(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, "radio_rx  41\r\n");
+    bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+    bench_exchange(&bench, "radio get snr\r\n", "radio_err\r\n");
+    bench_expect(&bench, "radio rx 0\r\n");
+    bench_pass_ms(&bench, 1000);
+    bench_expect_frame(&bench, "A", 1); /* what was heard is kept */
+    assert_false(rp_radio_ready(&bench.radio));
+    bench_expect(&bench, "\r\n");
+    bench_pass_ms(&bench, 300);
+    bench_expect(&bench, "sys get ver\r\n");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -279,6 +323,8 @@ int main(void)
         cmocka_unit_test(chatter_during_start_up_is_passed_over),
         cmocka_unit_test(a_module_busy_receiving_is_stopped_first),
         cmocka_unit_test(a_module_busy_for_ever_climbs_the_ladder),
+        cmocka_unit_test(chatter_is_passed_over_while_up),
+        cmocka_unit_test(a_receiver_that_is_not_armed_climbs_the_ladder),
         cmocka_unit_test(a_quiet_module_is_probed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -298,6 +298,17 @@ static void a_port_that_does_not_drain_ends_in_unsent(void **state)
     assert_true(rp_radio_ready(&bench.radio));
 }
 
+static void an_unacknowledged_frame_does_not_go_out_later(void **state)
+{
+    (void)state;
+    struct bench bench;
+    start(&bench, "kiss-ack");
+    assert_int_equal(bench_send(&bench, "old", 3), 0);
+    bench_pass_ms(&bench, 4000);
+    bench_expect_unsent(&bench, RP_E_TIMEOUT, true);
+    bench_expect_bytes(&bench, "", 0);
+}
+
 static void a_closed_port_leaves_the_frame_unknown(void **state)
 {
     (void)state;
@@ -331,6 +342,7 @@ int main(void)
         cmocka_unit_test(a_modem_that_never_acknowledges_is_used_as_plain_kiss),
         cmocka_unit_test(a_modem_that_has_acknowledged_may_miss_two),
         cmocka_unit_test(a_port_that_does_not_drain_ends_in_unsent),
+        cmocka_unit_test(an_unacknowledged_frame_does_not_go_out_later),
         cmocka_unit_test(a_closed_port_leaves_the_frame_unknown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
