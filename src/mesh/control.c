@@ -5,6 +5,9 @@
 #include <string.h>
 
 #define ROW_BITS 10u /* station 7, ratio 3 */
+/* States differ while a record travels: a difference counts once nothing changed here for this
+ * long. Own choice: three waits for a named station. */
+#define SETTLE_MS 16000u
 
 static size_t rows_len(unsigned count)
 {
@@ -40,6 +43,9 @@ size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap)
     return w.failed ? 0 : w.len;
 }
 
+/* Sevenths; the highest stands for 0.93 to 1.0, and no link is perfect. */
+static const uint8_t ratio_q8[8] = {0, 36, 73, 109, 146, 182, 219, 247};
+
 static int rows_read(struct rp_reader *r, struct rp_digest *digest)
 {
     size_t left = rp_reader_left(r);
@@ -59,7 +65,7 @@ static int rows_read(struct rp_reader *r, struct rp_digest *digest)
         if (station < RP_STATION_MIN || station > RP_STATION_MAX) {
             return RP_E_FORMAT;
         }
-        digest->rows[i] = (struct rp_row){station, (uint8_t)((row & 7u) * 255 / 7)};
+        digest->rows[i] = (struct rp_row){station, ratio_q8[row & 7u]};
     }
     digest->row_count = (uint8_t)count;
     return 0;
@@ -160,6 +166,14 @@ void rp_control_difference(struct rp_mesh *mesh, uint8_t station, rp_time_us now
     if (now_us < mesh->difference_us) {
         return;
     }
+    if (now_us - mesh->changed_us < rp_scale_us(mesh, SETTLE_MS)) {
+        /* Something is on its way through the net: look again once it should have arrived. */
+        if (mesh->digest_us == RP_NEVER) {
+            mesh->digest_us = now_us + rp_wait_us(mesh, SETTLE_MS / 2, SETTLE_MS);
+            mesh->digest_check = true;
+        }
+        return;
+    }
     /* A difference that nothing here can mend (a full disk, a lost log) must not keep the whole
      * net at Imin: the pause doubles until something changes here or somebody agrees. */
     mesh->difference_us = now_us + mesh->difference_pause_us;
@@ -179,6 +193,10 @@ void rp_control_difference(struct rp_mesh *mesh, uint8_t station, rp_time_us now
 void rp_control_same(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
     rp_trickle_consistent(&mesh->trickle);
+    if (mesh->digest_check) {
+        mesh->digest_check = false;
+        mesh->digest_us = RP_NEVER;
+    }
     mesh->difference_pause_us = mesh->trickle.imin_us;
     mesh->difference_us = now_us;
     for (unsigned i = 0; i < mesh->pending_count; i++) {

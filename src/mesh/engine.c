@@ -65,6 +65,7 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = mesh->quiet_us = now_us;
+    mesh->changed_us = now_us - RP_HOUR_US;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
     for (unsigned lane = 0; lane < RP_LANES; lane++) {
         mesh->blocked_us[lane] = now_us;
@@ -107,6 +108,7 @@ void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us
 /* Something changed here: differences may be acted on at once again. */
 static void state_changed(struct rp_mesh *mesh, rp_time_us now_us)
 {
+    mesh->changed_us = now_us;
     mesh->difference_pause_us = mesh->trickle.imin_us;
     if (mesh->difference_us > now_us + mesh->difference_pause_us) {
         mesh->difference_us = now_us + mesh->difference_pause_us;

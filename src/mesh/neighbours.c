@@ -7,6 +7,7 @@
  * says otherwise; usable from 0.3. */
 #define UNKNOWN_Q8 153
 #define USABLE_Q8  77
+#define BEST_Q8    247 /* 0.97: silence is never certain evidence. Own choice. */
 /* A gap above this is a restart, a partition or an old counter, not loss. Own choice. */
 #define LOST_MAX 8
 /* The usual pause of a station is never taken to be shorter: digests double their interval, and
@@ -156,7 +157,8 @@ uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to)
     int from_slot = rp_neighbour_slot(mesh, from);
     int to_slot = rp_neighbour_slot(mesh, to);
     if (to == mesh->station) {
-        return from_slot < 0 ? 0 : (uint8_t)(mesh->neighbours[from_slot].in_q16 >> 8);
+        unsigned in_q8 = from_slot < 0 ? 0 : mesh->neighbours[from_slot].in_q16 >> 8;
+        return (uint8_t)(in_q8 < BEST_Q8 ? in_q8 : BEST_Q8);
     }
     if (from == mesh->station) {
         return to_slot < 0 ? 0 : mesh->neighbours[to_slot].out_q8;

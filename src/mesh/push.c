@@ -41,8 +41,13 @@ static const struct profile profiles[2] = {
 
 /* After this many pushes without any sign of life a neighbour is named, but hardly insisted on:
  * it may be gone, or it may be an end of a path that only speaks when named. Own choice. */
-#define SILENT_MAX       3
-#define SENDS_TO_SILENT  2
+#define SILENT_MAX      3
+#define SENDS_TO_SILENT 2
+
+/* Late single sends after the insistence ended without any sign: a loss of minutes (somebody in
+ * the way, weather) outlives the quick ones. They follow after 20-40, 40-80 and 80-160 s. */
+#define LATE_MAX         3
+#define LATE_FIRST_MS    20000u
 
 #define COPY_LOW_MS      80 /* second copy of an urgent segment, without channel sensing */
 #define COPY_HIGH_MS     120
@@ -109,7 +114,8 @@ static void covers(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t fro
         uint8_t station = mesh->neighbours[slot].station;
         if (station != 0 && station != from && pending->lack[slot] > 0) {
             uint8_t reach_q8 = rp_mul8(share_q8, rp_link_q8(mesh, from, station));
-            pending->lack[slot] = rp_mul8(pending->lack[slot], 255u - reach_q8);
+            uint8_t lack = rp_mul8(pending->lack[slot], 255u - reach_q8);
+            pending->lack[slot] = lack > 0 ? lack : 1; /* 0 is for those known to hold it */
         }
     }
 }
@@ -248,29 +254,33 @@ void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t sta
     }
 }
 
-/* What station j could still reach: *out_weight is the expected gain of naming it. */
+/* What station j could still reach: *out_weight is the expected gain of naming it, *out_beyond
+ * whether anybody behind it is out of reach from here, be the link there ever so poor. */
 static unsigned cover_behind(const struct rp_mesh *mesh, const struct rp_pending *pending, int j,
-                             unsigned *out_weight)
+                             unsigned *out_weight, bool *out_beyond)
 {
     const struct rp_neighbour *via = &mesh->neighbours[j];
     unsigned cover = 0, gain = 0;
+    bool beyond = false;
     for (unsigned i = 0; i < via->row_count; i++) {
         uint8_t z = via->rows[i].station;
         if (z == mesh->station || z == via->station || rp_pending_holder(pending, z)) {
             continue;
         }
+        int slot = rp_neighbour_slot(mesh, z);
+        beyond = beyond || slot < 0;
         uint8_t reach_q8 = rp_link_q8(mesh, via->station, z);
         reach_q8 = reach_q8 == 0 ? via->rows[i].q8 : reach_q8;
         if (reach_q8 < USABLE_BEHIND_Q8) {
             continue;
         }
-        int slot = rp_neighbour_slot(mesh, z);
         unsigned lack = slot < 0 ? 255 : pending->lack[slot];
         lack = rp_mul8(lack, 255u - rp_link_q8(mesh, mesh->station, z));
         cover += lack;
         gain += rp_mul8(reach_q8, lack);
     }
     *out_weight = via->out_q8 * gain;
+    *out_beyond = beyond;
     return cover;
 }
 
@@ -289,7 +299,8 @@ static uint8_t choose_name(const struct rp_mesh *mesh, const struct rp_pending *
         /* In this order: one with stations behind it, one that never said what it hears, the end
          * of a path; for urgent segments base before all. */
         unsigned gain;
-        unsigned cover = cover_behind(mesh, pending, j, &gain);
+        bool beyond;
+        unsigned cover = cover_behind(mesh, pending, j, &gain, &beyond);
         uint64_t lacking = again ? 255u : pending->lack[j];
         uint64_t weight = 0;
         if (pending->urgent && neighbour->is_base) {
@@ -298,7 +309,7 @@ static uint8_t choose_name(const struct rp_mesh *mesh, const struct rp_pending *
             weight = ((uint64_t)3 << 40) + gain;
         } else if (!neighbour->has_row) {
             weight = ((uint64_t)2 << 40) + neighbour->out_q8 * lacking;
-        } else if ((neighbour->is_leaf || neighbour->is_base) &&
+        } else if ((neighbour->is_leaf || neighbour->is_base || beyond) &&
                    lacking >= profile_of(pending)->lack_least) {
             weight = ((uint64_t)1 << 40) + neighbour->out_q8 * lacking +
                      (neighbour->is_base ? 255u * 255u : 0);
@@ -392,6 +403,12 @@ static void judge_silence(struct rp_mesh *mesh, struct rp_pending *pending, rp_t
     }
     if (pending->lack[slot] >= profile->lack_least && pending->sends < sends_max) {
         plan(pending, RP_PENDING_FORWARD, now_us);
+        return;
+    }
+    if (!pending->urgent && pending->late < LATE_MAX && neighbour->silent < SILENT_MAX) {
+        pending->late++;
+        uint32_t wait_ms = LATE_FIRST_MS << pending->late;
+        plan(pending, RP_PENDING_FORWARD, now_us + rp_wait_us(mesh, wait_ms / 2, wait_ms));
         return;
     }
     neighbour->silent = neighbour->silent < UINT8_MAX ? neighbour->silent + 1 : UINT8_MAX;

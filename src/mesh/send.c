@@ -143,6 +143,7 @@ static void tick(struct rp_mesh *mesh, rp_time_us now_us)
                                    : false;
     if (rp_trickle_poll(&mesh->trickle, now_us, &mesh->rng) || rows_due) {
         mesh->digest_us = sooner(mesh->digest_us, now_us);
+        mesh->digest_check = false;
     }
 }
 
@@ -325,6 +326,7 @@ static void settle_control(struct rp_mesh *mesh, enum rp_send_kind kind, struct 
         break;
     case RP_SEND_DIGEST:
         mesh->digest_us = RP_NEVER;
+        mesh->digest_check = false;
         break;
     case RP_SEND_NEED:
     case RP_SEND_SEGMENT:

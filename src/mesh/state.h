@@ -214,6 +214,7 @@ struct rp_pending {
     int16_t stream; /* status stream, -1 none */
     bool urgent, own, receipt_wanted, aired, heard;
     uint8_t sends, sends_max;
+    uint8_t late;    /* single sends after the insistence ended */
     uint8_t repeats; /* rounds of an own urgent segment without receipt */
     uint8_t named;   /* station awaited, 0 none */
     uint8_t previous, hops;
@@ -394,6 +395,8 @@ struct rp_mesh {
     bool row_said;                  /* at least once since the start */
     rp_time_us difference_pause_us; /* least pause between reactions to a difference */
     rp_time_us difference_us;       /* when the next reaction is allowed */
+    rp_time_us changed_us;          /* when this state last changed */
+    bool digest_check;              /* the digest due only checks whether states differ */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */
     unsigned need_open;             /* segments asked for and not yet arrived */
     bool store_failing;             /* the last segment could not be kept */
