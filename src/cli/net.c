@@ -6,7 +6,7 @@
 #include <string.h>
 #include <sysexits.h>
 
-#include "port/netfile.h"
+#include "port/files/netfile.h"
 #include "port/clock.h"
 
 static const char usage[] =

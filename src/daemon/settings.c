@@ -3,8 +3,8 @@
 #include <string.h>
 
 #include "clinical/position.h"
-#include "port/config.h"
-#include "port/netfile.h"
+#include "port/files/config.h"
+#include "port/files/netfile.h"
 
 struct raw {
     int64_t number, altitude_m, baud;

@@ -1,4 +1,4 @@
-#include "port/netfile.h"
+#include "port/files/netfile.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -6,7 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "port/config.h"
+#include "port/files/config.h"
 
 /* The file's values before they are narrowed and checked by rp_net_check. */
 struct raw {

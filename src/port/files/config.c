@@ -1,4 +1,4 @@
-#include "port/config.h"
+#include "port/files/config.h"
 
 #include <errno.h>
 #include <fcntl.h>
