@@ -91,10 +91,10 @@ static int number_check(const struct rp_row *row, const struct rp_record *record
     return !row_present(row, record) || within(row, row_read(row, record)) ? 0 : RP_E_INVALID;
 }
 
-/* What 0 on the wire stands for: the least value where absence has its own sign. */
+/* What 0 on the wire stands for: the least value in a digit that can also be absent. */
 static int64_t number_low(const struct rp_row *row)
 {
-    return row->has_at != 0 ? row->min : 0;
+    return row->has_at != 0 && row->field == 0 ? row->min : 0;
 }
 
 static struct rp_cell number_get(const struct rp_row *row, const struct rp_record *record)

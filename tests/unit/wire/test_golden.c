@@ -1,7 +1,8 @@
 /* Golden frames in tests/golden/wire: NAME.hex holds the frames of one record (or one control
  * frame), one a line; NAME.txt says what they mean, with the message as `protoc --decode` prints
  * it from proto/ridgepost.proto. With an argument, writes the files to that folder instead; what
- * it writes is read by a person before it is kept. */
+ * it writes is read by a person before it is kept. With two folders, the second one receives the
+ * same frames and records as a corpus (frame_open/, record_decode/). */
 #include "rp_test.h"
 
 #include <stdio.h>
@@ -341,6 +342,51 @@ static void write_case(const char *folder, const char *name, const struct frames
     fclose(file);
 }
 
+static void write_bytes(const char *folder, const char *name, const char *ending,
+                        struct rp_view bytes)
+{
+    char path[4096];
+    file_path(path, folder, name, ending);
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    assert_int_equal(fwrite(bytes.bytes, 1, bytes.len, file), bytes.len);
+    fclose(file);
+}
+
+static void write_corpus(const char *folder)
+{
+    char frame_folder[2048], record_folder[2048];
+    snprintf(frame_folder, sizeof frame_folder, "%s/frame_open", folder);
+    snprintf(record_folder, sizeof record_folder, "%s/record_decode", folder);
+    struct frames frames;
+    for (size_t i = 0; i < EXAMPLE_COUNT; i++) {
+        uint8_t record[RP_RECORD_LEN_MAX];
+        int len = rp_record_encode(&examples[i].record, record, sizeof record, NULL);
+        assert_true(len > 0);
+        write_bytes(record_folder, examples[i].name, "bin", rp_view_of(record, (size_t)len));
+    }
+    for (size_t i = 0; i < CONTROL_COUNT; i++) {
+        seal_control(i, &frames);
+        write_bytes(frame_folder, controls[i].name, "bin",
+                    rp_view_of(frames.bytes[0], frames.len[0]));
+    }
+    seal_example(&examples[3], &frames);
+    write_bytes(frame_folder, examples[3].name, "bin", rp_view_of(frames.bytes[0], frames.len[0]));
+}
+
+static void write_golden(const char *folder)
+{
+    struct frames frames;
+    for (size_t i = 0; i < EXAMPLE_COUNT; i++) {
+        seal_example(&examples[i], &frames);
+        write_case(folder, examples[i].name, &frames);
+    }
+    for (size_t i = 0; i < CONTROL_COUNT; i++) {
+        seal_control(i, &frames);
+        write_case(folder, controls[i].name, &frames);
+    }
+}
+
 int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
@@ -348,15 +394,10 @@ int main(int argc, char **argv)
         cmocka_unit_test(control_frames_are_as_kept),
         cmocka_unit_test(every_flipped_bit_is_refused),
     };
-    if (argc == 2) {
-        struct frames frames;
-        for (size_t i = 0; i < EXAMPLE_COUNT; i++) {
-            seal_example(&examples[i], &frames);
-            write_case(argv[1], examples[i].name, &frames);
-        }
-        for (size_t i = 0; i < CONTROL_COUNT; i++) {
-            seal_control(i, &frames);
-            write_case(argv[1], controls[i].name, &frames);
+    if (argc >= 2) {
+        write_golden(argv[1]);
+        if (argc == 3) {
+            write_corpus(argv[2]);
         }
         return 0;
     }
