@@ -297,7 +297,10 @@ void rp_control_receive(struct rp_mesh *mesh, const struct rp_frame_head *head, 
     }
     int slot = rp_neighbour_heard(mesh, station, now_us);
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    rp_neighbour_sample(neighbour, lost);
+    if (neighbour->control_us >= mesh->urgent_us) {
+        rp_neighbour_sample(neighbour, lost);
+    }
+    neighbour->control_us = now_us;
     neighbour->has_signal = has_signal;
     neighbour->rssi_dbm = rssi_dbm;
     neighbour->snr_db = snr_db;

@@ -65,6 +65,7 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = mesh->quiet_us = now_us;
+    mesh->urgent_us = now_us - RP_HOUR_US;
     mesh->changed_us = now_us - RP_HOUR_US;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
     for (unsigned lane = 0; lane < RP_LANES; lane++) {
@@ -225,9 +226,12 @@ static void learn_links(struct rp_mesh *mesh, const struct rp_trailer *trailer, 
 {
     int slot = rp_neighbour_heard(mesh, trailer->station, now_us);
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    /* While all repeat urgent segments, half duplex looks like loss: learn from routine frames
-     * only (dissemination.md 9.7). */
-    rp_neighbour_data_counter(neighbour, trailer->counter, !urgent);
+    /* While all repeat urgent segments, half duplex looks like loss: learn only from what came
+     * without any urgent frame between (dissemination.md 9.7). */
+    mesh->urgent_us = urgent ? now_us : mesh->urgent_us;
+    rp_neighbour_data_counter(neighbour, trailer->counter,
+                              !urgent && neighbour->data_us >= mesh->urgent_us);
+    neighbour->data_us = now_us;
     neighbour->has_signal = has_signal;
     neighbour->rssi_dbm = rssi_dbm;
     neighbour->snr_db = snr_db;

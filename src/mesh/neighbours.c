@@ -45,6 +45,8 @@ static int claim_slot(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
         .out_q8 = UNKNOWN_Q8,
         .battery_pct = 127,
         .heard_us = now_us,
+        .data_us = now_us,
+        .control_us = now_us,
         .pause_us = PAUSE_LEAST_US,
     };
     rp_queue_forget_slot(mesh, oldest);

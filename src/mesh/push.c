@@ -32,7 +32,7 @@ static const struct profile profiles[2] = {
            .ack_high_ms = 30,
            .named_least = 13,    /* 0.05 */
            .unnamed_least = 382, /* 1.5 */
-           .lack_least = 5,      /* 0.02 */
+           .lack_least = 1,      /* not 0.02: see most_sends */
            .sends_max = 20,
            .again_ms = 320,
            .growth_pct = 108,
@@ -48,6 +48,7 @@ static const struct profile profiles[2] = {
  * the way, weather) outlives the quick ones. They follow after 20-40, 40-80 and 80-160 s. */
 #define LATE_MAX         3
 #define LATE_FIRST_MS    20000u
+#define LATE_URGENT_MS   2000u /* 2-4, 4-8 and 8-16 s */
 
 #define COPY_LOW_MS      80 /* second copy of an urgent segment, without channel sensing */
 #define COPY_HIGH_MS     120
@@ -56,6 +57,7 @@ static const struct profile profiles[2] = {
 /* Rounds of an own urgent segment until its receipt: 8 s, growing by half, at most ten minutes.
  * Own choice; the design asks for growing waits inside the reserve. */
 #define ROUND_FIRST_MS 8000
+#define ROUND_APART_MS 4000 /* a copy that late after one's own sending is a new round */
 #define ROUND_MAX_US   (600 * RP_SECOND_US)
 
 static const struct profile *profile_of(const struct rp_pending *pending)
@@ -211,9 +213,12 @@ static void named_again(struct rp_mesh *mesh, struct rp_pending *pending,
         plan(pending, RP_PENDING_FORWARD, soon_us < pending->due_us ? soon_us : pending->due_us);
     } else if (pending->state == RP_PENDING_AWAIT && trailer->retransmission) {
         plan(pending, RP_PENDING_FORWARD, soon_us);
-    } else if (pending->urgent && trailer->retransmission && lacking && !mesh->config.is_base &&
-               pending->state == RP_PENDING_IDLE) {
-        pending->sends = 0; /* the origin insists: a new round of its own */
+    } else if (pending->urgent && trailer->retransmission && !mesh->config.is_base &&
+               pending->state == RP_PENDING_IDLE &&
+               now_us - pending->sent_us > rp_scale_us(mesh, ROUND_APART_MS)) {
+        /* The origin insists, so base has not receipted: a round all along the path. */
+        pending->sends = 0;
+        pending->repeats = 1;
         plan(pending, RP_PENDING_FORWARD, soon_us);
     } else {
         plan_ack(mesh, pending, trailer->retransmission, now_us);
@@ -309,7 +314,7 @@ static uint8_t choose_name(const struct rp_mesh *mesh, const struct rp_pending *
             weight = ((uint64_t)3 << 40) + gain;
         } else if (!neighbour->has_row) {
             weight = ((uint64_t)2 << 40) + neighbour->out_q8 * lacking;
-        } else if ((neighbour->is_leaf || neighbour->is_base || beyond) &&
+        } else if ((neighbour->is_leaf || neighbour->is_base || beyond || pending->urgent) &&
                    lacking >= profile_of(pending)->lack_least) {
             weight = ((uint64_t)1 << 40) + neighbour->out_q8 * lacking +
                      (neighbour->is_base ? 255u * 255u : 0);
@@ -330,7 +335,7 @@ bool rp_push_fire(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t *out
         return true;
     }
     const struct profile *profile = profile_of(pending);
-    if (!pending->own && pending->sends == 0) {
+    if (!pending->own && pending->sends == 0 && pending->repeats == 0) {
         bool offer = pending->state == RP_PENDING_OFFER;
         unsigned least = offer ? profile->unnamed_least : profile->named_least;
         if (uncovered(mesh, pending, now_us) < least) {
@@ -365,7 +370,9 @@ void rp_push_sent(struct rp_mesh *mesh, struct rp_pending *pending, size_t frame
                   rp_time_us now_us)
 {
     pending->touched_us = now_us;
+    mesh->urgent_us = pending->urgent ? now_us : mesh->urgent_us;
     pending->aired = true;
+    pending->sent_us = now_us;
     covers(mesh, pending, mesh->station, 255);
     if (pending->state == RP_PENDING_ANSWER) {
         rp_push_done(mesh, pending, now_us);
@@ -382,6 +389,19 @@ void rp_push_sent(struct rp_mesh *mesh, struct rp_pending *pending, size_t frame
     }
 }
 
+/* How often a segment is sent to a named station that stays silent. An urgent one goes on by the
+ * link alone: what a neighbour last said of it may flatter. */
+static uint8_t most_sends(const struct rp_pending *pending, const struct rp_neighbour *neighbour)
+{
+    uint8_t by_link = sends_for(neighbour->out_q8, profiles[0].sends_max);
+    if (neighbour->silent >= SILENT_MAX) {
+        return pending->urgent ? by_link : SENDS_TO_SILENT;
+    }
+    return pending->urgent && 3 * by_link < profiles[1].sends_max ? 3 * by_link
+           : pending->urgent                                      ? profiles[1].sends_max
+                                                                  : by_link;
+}
+
 /* The named station had to speak and did not. */
 static void judge_silence(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us)
 {
@@ -396,18 +416,14 @@ static void judge_silence(struct rp_mesh *mesh, struct rp_pending *pending, rp_t
     unsigned missed_q8 = 255u - rp_link_q8(mesh, neighbour->station, mesh->station);
     unsigned heard_nothing = lack + rp_mul8(255u - lack, missed_q8);
     pending->lack[slot] = (uint8_t)(lack * 255 / heard_nothing);
-    uint8_t sends_max =
-        pending->urgent ? profile->sends_max : sends_for(neighbour->out_q8, profile->sends_max);
-    if (neighbour->silent >= SILENT_MAX && !pending->urgent) {
-        sends_max = SENDS_TO_SILENT;
-    }
-    if (pending->lack[slot] >= profile->lack_least && pending->sends < sends_max) {
+    if (pending->lack[slot] >= profile->lack_least &&
+        pending->sends < most_sends(pending, neighbour)) {
         plan(pending, RP_PENDING_FORWARD, now_us);
         return;
     }
-    if (!pending->urgent && pending->late < LATE_MAX && neighbour->silent < SILENT_MAX) {
+    if (pending->late < LATE_MAX && neighbour->silent < SILENT_MAX) {
         pending->late++;
-        uint32_t wait_ms = LATE_FIRST_MS << pending->late;
+        uint32_t wait_ms = (pending->urgent ? LATE_URGENT_MS : LATE_FIRST_MS) << pending->late;
         plan(pending, RP_PENDING_FORWARD, now_us + rp_wait_us(mesh, wait_ms / 2, wait_ms));
         return;
     }

@@ -163,7 +163,8 @@ struct rp_neighbour {
     uint16_t samples;
     int16_t rssi_dbm, snr_db;
     rp_time_us heard_us;
-    rp_time_us pause_us; /* usual pause between two appearances */
+    rp_time_us data_us, control_us; /* last segment, last control frame */
+    rp_time_us pause_us;            /* usual pause between two appearances */
 };
 
 /* Last accepted counter of each sender of control frames. */
@@ -210,8 +211,9 @@ struct rp_pending {
     enum rp_class class;
     rp_time_us due_us;
     rp_time_us touched_us;
-    uint32_t stamp; /* order of arrival */
-    int16_t stream; /* status stream, -1 none */
+    rp_time_us sent_us; /* last transmission by this station */
+    uint32_t stamp;     /* order of arrival */
+    int16_t stream;     /* status stream, -1 none */
     bool urgent, own, receipt_wanted, aired, heard;
     uint8_t sends, sends_max;
     uint8_t late;    /* single sends after the insistence ended */
@@ -395,6 +397,7 @@ struct rp_mesh {
     bool row_said;                  /* at least once since the start */
     rp_time_us difference_pause_us; /* least pause between reactions to a difference */
     rp_time_us difference_us;       /* when the next reaction is allowed */
+    rp_time_us urgent_us;           /* last urgent segment heard or sent */
     rp_time_us changed_us;          /* when this state last changed */
     bool digest_check;              /* the digest due only checks whether states differ */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */
