@@ -129,6 +129,18 @@ static void test_state_hash(void **state)
     assert_int_equal(rp_state_hash(&a, 2 << 9, 1), rp_state_hash(&b, 2 << 9, 1));
 }
 
+static void test_state_hash_literal(void **state)
+{
+    (void)state;
+    /* Computed from the text of PROTOCOL.md, "Digest", by a program of its own (Python). */
+    static struct rp_mesh one;
+    one = (struct rp_mesh){.station = 4};
+    rp_log_add(&one, rp_log_make(&one, 0x0e2a), 1, 4);
+    rp_log_add(&one, rp_log_make(&one, 0x0e2a), 7, 8);
+    rp_log_add(&one, rp_log_make(&one, 0x040b), 1, 70);
+    assert_int_equal(rp_state_hash(&one, 0x080b, 5), 0xbc2aa0d8u);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -138,6 +150,7 @@ int main(void)
         cmocka_unit_test(test_full_queue_drops_the_least_important),
         cmocka_unit_test(test_unreceipted_urgent_stays),
         cmocka_unit_test(test_state_hash),
+        cmocka_unit_test(test_state_hash_literal),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
