@@ -110,6 +110,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     node->moment = moment;
     node->mesh_memory = memory;
     node->receipt.due_us = RP_NEVER;
+    node->same_station_us = RP_NEVER;
     rp_seal_init(&node->seal, config->net.secret, config->net.epoch);
     code = start_radio(node, out_problem);
     if (code == RP_OK) {
@@ -123,6 +124,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     }
     if (code == RP_OK) {
         rp_clock_observe(node, moment);
+        rp_receipts_resume(node);
         code = rp_enter_station_card(node, out_problem);
     }
     if (code < 0) {
@@ -213,7 +215,7 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
     case RP_MESH_ACCEPTED:
         break; /* storage has learnt it already */
     case RP_MESH_SAME_STATION:
-        node->same_station = true;
+        node->same_station_us = node->moment.now_us;
         break;
     case RP_MESH_OWN_AHEAD:
         begin_again(node);
@@ -267,6 +269,7 @@ void rp_node_pump(struct rp_node *node)
         moved = rp_receipts_apply(node) || moved;
         moved = send_next(node) || moved;
     }
+    node->unfinished = moved;
 }
 
 static void begin_call(struct rp_node *node, struct rp_moment moment)
@@ -320,6 +323,9 @@ void rp_node_tick(struct rp_node *node, struct rp_moment moment)
 
 rp_time_us rp_node_wake(const struct rp_node *node)
 {
+    if (node->unfinished) {
+        return node->moment.now_us;
+    }
     rp_time_us wake_us = node->receipt.due_us;
     if (node->has_radio && node->line_open) {
         rp_time_us radio_us = rp_radio_wake(&node->radio);
