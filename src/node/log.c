@@ -29,7 +29,11 @@ static int fresh_origin(struct rp_node *node, uint16_t *out_origin)
     for (unsigned i = 0; i <= RP_GENERATION_MAX; i++) {
         uint16_t generation = (uint16_t)((node->config.generation_seed + i) & RP_GENERATION_MAX);
         uint16_t origin = rp_origin_make(node->config.station, generation);
-        if (node->config.store->last_seq(node->config.store_ctx, origin) == 0) {
+        int64_t last = node->config.store->last_seq(node->config.store_ctx, origin);
+        if (last < 0) {
+            return (int)last;
+        }
+        if (last == 0) {
             *out_origin = origin;
             return RP_OK;
         }
@@ -50,8 +54,9 @@ int rp_own_log_start(struct rp_node *node, struct rp_problem *out_problem)
                                          "the log of this station cannot be read")
                         : RP_OK;
     }
+    /* Only a database that says it has no log gets one; one that cannot be read does not. */
     uint16_t origin = 0;
-    int code = fresh_origin(node, &origin);
+    int code = len < 0 && len != RP_E_NOT_FOUND ? len : fresh_origin(node, &origin);
     if (code == RP_OK) {
         code = begin_origin(node, origin);
     }

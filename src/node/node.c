@@ -51,21 +51,34 @@ static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
     return RP_OK;
 }
 
-static uint32_t reserved_counter(struct rp_node *node)
+/* Counters are never used twice under one key: when it cannot be read, nothing starts. */
+static int reserved_counter(struct rp_node *node, uint32_t *out_counter)
 {
     char key[16];
     snprintf(key, sizeof key, "counter.%04x", node->origin);
     uint8_t bytes[4];
-    if (node->config.store->get_value(node->config.store_ctx, key, bytes, sizeof bytes) != 4) {
-        return 0;
+    int len = node->config.store->get_value(node->config.store_ctx, key, bytes, sizeof bytes);
+    if (len == RP_E_NOT_FOUND) {
+        *out_counter = 0;
+        return RP_OK;
     }
-    return (uint32_t)bytes[0] << 24 | (uint32_t)bytes[1] << 16 | (uint32_t)bytes[2] << 8 | bytes[3];
+    if (len != sizeof bytes) {
+        return len < 0 ? len : RP_E_CORRUPT;
+    }
+    *out_counter =
+        (uint32_t)bytes[0] << 24 | (uint32_t)bytes[1] << 16 | (uint32_t)bytes[2] << 8 | bytes[3];
+    return RP_OK;
 }
 
 /* Also used when a new log must be begun: the engine starts over with it. */
 static int start_mesh(struct rp_node *node)
 {
     const struct rp_net *net = &node->config.net;
+    uint32_t counter = 0;
+    int code = reserved_counter(node, &counter);
+    if (code < 0) {
+        return code;
+    }
     struct rp_mesh_config config = {
         .origin = node->origin,
         .is_base = node->config.role == RP_ROLE_BASE,
@@ -73,12 +86,12 @@ static int start_mesh(struct rp_node *node)
         .airtime_us = node->airtime_us,
         .budget_us_per_hour = net->duty_permille * 3600000u,
         .urgent_reserve_pct = net->urgent_reserve_pct,
-        .counter_reserved = reserved_counter(node),
+        .counter_reserved = counter,
         .seed = node->config.seed ^ node->origin,
         .seal = &node->seal,
         .store = rp_intake_store(node),
     };
-    int code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
+    code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
     if (code == RP_OK) {
         code = rp_intake_load(node);
     }

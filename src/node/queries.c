@@ -252,6 +252,9 @@ int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref)
     snprintf(key, sizeof key, "sheet.%04x.%02x", ref.origin, ref.number);
     const struct rp_store_ops *store = node->config.store;
     int len = store->get_value(node->config.store_ctx, key, bytes, sizeof bytes);
+    if (len < 0 && len != RP_E_NOT_FOUND) {
+        return len; /* no number is given twice */
+    }
     unsigned number = len == 2 ? (unsigned)(bytes[0] << 8 | bytes[1]) : 0;
     number = number < 0xffff ? number + 1 : number;
     bytes[0] = (uint8_t)(number >> 8);
