@@ -119,6 +119,9 @@ static int keep(void *ctx, const struct rp_segment *segment)
     if (whole) {
         rp_intake_learn(node, &row);
         rp_receipts_owe(node, row.origin, row.kind, row.urgent);
+        /* An own record that comes back after a restore may follow the receipt that names it. */
+        node->receipts_in.again =
+            node->receipts_in.again || rp_origin_station(row.origin) == node->config.station;
     }
     return RP_OK;
 }
@@ -226,5 +229,6 @@ int rp_intake_load(struct rp_node *node)
     }
     struct rp_record_filter all = {0};
     node->unreadable = 0;
+    node->receipts_in.again = true; /* the last one may have been stored but not applied */
     return store->each_record(ctx, &all, load_record, node);
 }

@@ -30,6 +30,7 @@ struct rp_receipt_due {
 struct rp_receipts_in {
     struct rp_record_ref at[8];
     size_t count;
+    bool again; /* apply all that are held once more */
 };
 
 struct rp_node_clock {

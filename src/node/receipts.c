@@ -173,19 +173,23 @@ static void take_run(struct rp_node *node, uint16_t origin, uint32_t first, uint
     }
 }
 
+static void take_entry(struct rp_node *node, const struct rp_receipt_entry *entry, int64_t unix_s)
+{
+    if (entry->upto > 0) {
+        take_run(node, entry->origin, 1, entry->upto, unix_s);
+    }
+    if (entry->also_last > 0) {
+        take_run(node, entry->origin, entry->also_first, entry->also_last, unix_s);
+    }
+}
+
 static void take(struct rp_node *node, const struct rp_record *record)
 {
     int64_t unix_s = (int64_t)record->time_s + RP_NET_EPOCH_UNIX_S;
     for (uint8_t i = 0; i < record->as.receipt.count; i++) {
         const struct rp_receipt_entry *entry = &record->as.receipt.entries[i];
-        if (rp_origin_station(entry->origin) != node->config.station) {
-            continue;
-        }
-        if (entry->upto > 0) {
-            take_run(node, entry->origin, 1, entry->upto, unix_s);
-        }
-        if (entry->also_last > 0) {
-            take_run(node, entry->origin, entry->also_first, entry->also_last, unix_s);
+        if (rp_origin_station(entry->origin) == node->config.station) {
+            take_entry(node, entry, unix_s);
         }
     }
 }
@@ -207,15 +211,72 @@ static int decode_row(void *arg, const struct rp_record_row *row)
     return rp_record_decode(row->body, row->origin, &node->record);
 }
 
+/* What all receipts held say of this station's logs. They are cumulative; the newest further run
+ * of each base is enough. When full, later receipts still arrive. */
+#define OWN_WORDS_MAX 16
+
+struct own_words {
+    struct rp_node *node;
+    size_t count;
+    struct {
+        uint16_t base;
+        struct rp_receipt_entry entry;
+        int64_t unix_s;
+    } at[OWN_WORDS_MAX];
+};
+
+static int note_own_words(void *arg, const struct rp_record_row *row)
+{
+    struct own_words *words = arg;
+    struct rp_record *record = &words->node->record;
+    if (rp_record_decode(row->body, row->origin, record) < 0) {
+        return 0;
+    }
+    for (uint8_t i = 0; i < record->as.receipt.count; i++) {
+        const struct rp_receipt_entry *entry = &record->as.receipt.entries[i];
+        size_t slot = 0;
+        while (slot < words->count && (words->at[slot].base != row->origin ||
+                                       words->at[slot].entry.origin != entry->origin)) {
+            slot++;
+        }
+        if (rp_origin_station(entry->origin) != words->node->config.station ||
+            slot == OWN_WORDS_MAX) {
+            continue;
+        }
+        words->count += slot == words->count;
+        words->at[slot].base = row->origin;
+        words->at[slot].entry = *entry;
+        words->at[slot].unix_s = (int64_t)record->time_s + RP_NET_EPOCH_UNIX_S;
+    }
+    return 0;
+}
+
+static void take_all(struct rp_node *node)
+{
+    struct own_words words = {.node = node};
+    struct rp_record_filter receipts = {.kind = RP_REC_RECEIPT};
+    if (node->config.store->each_record(node->config.store_ctx, &receipts, note_own_words, &words) <
+        0) {
+        node->store_failures++;
+    }
+    for (size_t i = 0; i < words.count; i++) {
+        take_entry(node, &words.at[i].entry, words.at[i].unix_s);
+    }
+}
+
 bool rp_receipts_apply(struct rp_node *node)
 {
     struct rp_receipts_in in = node->receipts_in;
     node->receipts_in.count = 0;
+    node->receipts_in.again = false;
+    if (in.again) {
+        take_all(node);
+    }
     for (size_t i = 0; i < in.count; i++) {
         if (node->config.store->get_record(node->config.store_ctx, in.at[i], decode_row, node) ==
             RP_OK) {
             take(node, &node->record);
         }
     }
-    return in.count > 0;
+    return in.count > 0 || in.again;
 }
