@@ -218,7 +218,16 @@ int rp_enter_correct(struct rp_entry *entry, const struct rp_entry_common *commo
         return code;
     }
     struct rp_episode_ref ref = {0, 0};
+    struct rp_episode_ref other = {0, 0};
     rp_node_record(entry->node, about, rp_entry_row_episode, &ref);
+    if (replacement.origin != 0) {
+        rp_node_record(entry->node, replacement, rp_entry_row_episode, &other);
+        if (other.origin != ref.origin || other.number != ref.number) {
+            return rp_problem_set(entry->problem, RP_E_CONFLICT, "with",
+                                  "correct: the two records are of different episodes (example: "
+                                  "correct 7:12 with 7:15 \"dose was 4 mg\")");
+        }
+    }
     struct rp_record record = rp_entry_record(common, RP_REC_CORRECTION, ref);
     record.as.correction.about = about;
     record.as.correction.replacement = replacement;
