@@ -9,6 +9,33 @@
 
 #define ARGS_MAX 128 /* words of one entry */
 
+/* Texts are cut by bytes, which may leave half a character: JSON takes only whole ones. */
+static void mend_utf8(char *text)
+{
+    unsigned char *at = (unsigned char *)text;
+    while (*at != '\0') {
+        if (*at < 0x80) {
+            at++;
+            continue;
+        }
+        size_t more = (*at & 0xe0) == 0xc0   ? 1
+                      : (*at & 0xf0) == 0xe0 ? 2
+                      : (*at & 0xf8) == 0xf0 ? 3
+                                             : 4;
+        size_t have = 0;
+        while (have < more && (at[1 + have] & 0xc0) == 0x80) {
+            have++;
+        }
+        json_t *whole = have == more ? json_stringn((const char *)at, more + 1) : NULL;
+        if (whole == NULL) {
+            *at = '?';
+            more = 0;
+        }
+        json_decref(whole);
+        at += more + 1;
+    }
+}
+
 struct command {
     const char *word;
     rp_entry_command *enter; /* either this */
@@ -81,14 +108,39 @@ static int read_args(const json_t *array, struct request *request, struct rp_pro
     }
     if (!json_is_array(array) || json_array_size(array) > ARGS_MAX) {
         return rp_problem_set(problem, RP_E_FORMAT, "args",
-                              "args is not a list of at most %d words", ARGS_MAX);
+                              "args is not a list of at most %d words (example: "
+                              "[\"7-1\",\"better\"])",
+                              ARGS_MAX);
     }
     request->count = json_array_size(array);
     for (size_t i = 0; i < request->count; i++) {
         request->args[i] = json_string_value(json_array_get(array, i));
         if (request->args[i] == NULL) {
-            return rp_problem_set(problem, RP_E_FORMAT, "args", "word %zu is not a text", i + 1);
+            return rp_problem_set(problem, RP_E_FORMAT, "args",
+                                  "args: word %zu is not a text (example: \"71\", in quotes)",
+                                  i + 1);
         }
+    }
+    return RP_OK;
+}
+
+/* The options are texts, or not there; one of another type is refused, not overlooked. */
+static int check_types(const json_t *root, struct rp_problem *problem)
+{
+    static const char *const texts[] = {"by", "via", "ago"};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        const json_t *value = json_object_get(root, texts[i]);
+        if (value != NULL && !json_is_string(value)) {
+            return rp_problem_set(problem, RP_E_FORMAT, texts[i],
+                                  "%s is not a text (example: \"by\":\"Ines\", \"via\":\"voice\", "
+                                  "\"ago\":\"20min\")",
+                                  texts[i]);
+        }
+    }
+    const json_t *sure = json_object_get(root, "sure");
+    if (sure != NULL && !json_is_boolean(sure)) {
+        return rp_problem_set(problem, RP_E_FORMAT, "sure",
+                              "sure is neither true nor false (example: \"sure\":true)");
     }
     return RP_OK;
 }
@@ -98,8 +150,8 @@ static int read_common(const json_t *root, struct request *request, struct rp_pr
     const char *by = json_string_value(json_object_get(root, "by"));
     const char *via = json_string_value(json_object_get(root, "via"));
     struct rp_entry entry = {.problem = problem};
-    int code = RP_OK;
-    if (by != NULL) {
+    int code = check_types(root, problem);
+    if (code == RP_OK && by != NULL) {
         code = rp_entry_text(&entry, "by", by, request->common.by, RP_NAME_LEN);
     }
     if (code == RP_OK && via != NULL) {
@@ -116,7 +168,8 @@ static int read_request(const json_t *root, struct request *request, struct rp_p
     const char *word = json_string_value(json_object_get(root, "command"));
     if (version != NULL && json_integer_value(version) != 1) {
         return rp_problem_set(problem, RP_E_VERSION, "v",
-                              "this daemon speaks version 1 of the control protocol");
+                              "this daemon speaks version 1 of the control protocol (example: "
+                              "\"v\":1)");
     }
     if (word == NULL) {
         return rp_problem_set(problem, RP_E_FORMAT, "command",
@@ -125,7 +178,9 @@ static int read_request(const json_t *root, struct request *request, struct rp_p
     request->command = find_command(word);
     if (request->command == NULL) {
         return rp_problem_set(problem, RP_E_NOT_FOUND, "command",
-                              "\"%.24s\" is no command; ridgepost --help lists them", word);
+                              "\"%.24s\" is no command; ridgepost --help lists them (example: "
+                              "board)",
+                              word);
     }
     int code = read_args(json_object_get(root, "args"), request, problem);
     return code < 0 ? code : read_common(root, request, problem);
@@ -138,8 +193,8 @@ static int run_entry(struct rp_control *control, struct request *request, struct
     (void)control;
     if (request->ago != NULL) {
         int32_t span_s = 0;
-        int code = rp_range_parse(rp_range_of(RP_RANGE_AGO), request->ago, entry->sure, &span_s,
-                                  entry->problem);
+        int code =
+            rp_entry_quantity(entry, RP_RANGE_AGO, NULL, "--ago 15min", request->ago, &span_s);
         if (code < 0) {
             return code;
         }
@@ -160,7 +215,11 @@ static int run_entry(struct rp_control *control, struct request *request, struct
         rp_text_add(text, ", episode %s", name);
         json_object_set_new(data, "episode", json_string(name));
     }
-    rp_text_add(text, "\n");
+    if (code < 0 && entered.count > 0) {
+        rp_text_add(text, "; the rest was NOT recorded: %s", entry->problem->text);
+        return code;
+    }
+    rp_text_add(text, code < 0 ? "" : "\n");
     return code;
 }
 
@@ -180,6 +239,9 @@ static int run(struct rp_control *control, struct request *request, struct rp_mo
     }
     struct rp_show show = {&entry, &text, data};
     int code = request->command->show(&show);
+    if (code < 0) {
+        control->text[0] = '\0';
+    }
     if (code < 0 && problem->code == 0) {
         rp_problem_set(problem, code, request->command->word,
                        "%s failed: the database cannot be read", request->command->word);
@@ -202,10 +264,11 @@ char *rp_control_handle(struct rp_control *control, struct rp_view line, struct 
     json_t *root = json_loadb((const char *)line.bytes, line.len, JSON_REJECT_DUPLICATES, &error);
     json_t *data = json_object();
     int code;
-    control->text[0] = '\0';
+    control->text[0] = '\0'; /* after a failure: what a person must know instead of the problem */
     if (!json_is_object(root)) {
         code = rp_problem_set(&problem, RP_E_FORMAT, "request",
-                              "the request is not a JSON object (%.80s)",
+                              "the request is not a JSON object: %.70s (example: "
+                              "{\"command\":\"board\"})",
                               root == NULL ? error.text : "another type");
     } else {
         code = read_request(root, &request, &problem);
@@ -214,13 +277,17 @@ char *rp_control_handle(struct rp_control *control, struct rp_view line, struct 
         code = run(control, &request, moment, &problem, data);
     }
     json_t *reply;
+    mend_utf8(control->text);
     if (code == RP_OK) {
-        reply = json_pack("{s:i,s:b,s:s,s:o}", "v", 1, "ok", 1, "text", control->text, "data",
-                          data);
+        reply =
+            json_pack("{s:i,s:b,s:s,s:o}", "v", 1, "ok", 1, "text", control->text, "data", data);
     } else {
         json_decref(data);
+        mend_utf8(problem.field);
+        mend_utf8(problem.text);
         reply = json_pack("{s:i,s:b,s:{s:s,s:s,s:s}}", "v", 1, "ok", 0, "error", "code",
-                          rp_error_name(code), "field", problem.field, "text", problem.text);
+                          rp_error_name(code), "field", problem.field, "text",
+                          control->text[0] != '\0' ? control->text : problem.text);
     }
     json_decref(root);
     return reply_text(reply);

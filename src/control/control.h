@@ -4,7 +4,9 @@
  * Request: {"v":1,"command":"obs","args":["7-1","spo2","71","air"],"by":"Ines","via":"voice",
  *           "ago":"20min","sure":true}; only "command" is needed.
  * Reply:   {"v":1,"ok":true,"text":"...","data":{...}} or
- *          {"v":1,"ok":false,"error":{"code":"RP_E_INVALID","field":"spo2","text":"..."}}. */
+ *          {"v":1,"ok":false,"error":{"code":"RP_E_INVALID","field":"spo2","text":"..."}}.
+ * An entry of several records may fail after the first: the error's text then begins with what was
+ * recorded. */
 #ifndef RP_CONTROL_CONTROL_H
 #define RP_CONTROL_CONTROL_H
 

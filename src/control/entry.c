@@ -35,7 +35,8 @@ int rp_entry_choose(struct rp_entry *entry, const char *field, const struct rp_w
         char list[140];
         rp_words_list(words, list, sizeof list);
         return rp_problem_set(entry->problem, RP_E_INVALID, field,
-                              "%s: \"%.24s\" is none of %s", field, word, list);
+                              "%s: \"%.24s\" is none of %s (example: %s %s)", field, word, list,
+                              field, words->word);
     }
     *out_value = (uint8_t)value;
     return RP_OK;
@@ -47,17 +48,29 @@ int rp_entry_text(struct rp_entry *entry, const char *field, const char *text, c
     size_t used = strlen(text);
     if (used > len) {
         return rp_problem_set(entry->problem, RP_E_TOO_LONG, field,
-                              "%s: %zu bytes, at most %zu fit; use a note for the rest", field,
-                              used, len);
+                              "%s: %zu bytes, at most %zu fit; put the rest into a note "
+                              "(example: note 7-1 \"the rest\")",
+                              field, used, len);
     }
     for (size_t i = 0; i < used; i++) {
         if ((unsigned char)text[i] < 0x20 || text[i] == 0x7f) {
             return rp_problem_set(entry->problem, RP_E_INVALID, field,
-                                  "%s: control characters are not allowed", field);
+                                  "%s: byte %zu is a control character; only plain text is taken "
+                                  "(example: %s \"two words\")",
+                                  field, i + 1, field);
         }
     }
     memcpy(out_text, text, used + 1);
     return RP_OK;
+}
+
+int rp_entry_quantity(struct rp_entry *entry, enum rp_range_id id, const char *word,
+                      const char *example, const char *text, int32_t *out_value)
+{
+    struct rp_range range = *rp_range_of(id);
+    range.word = word != NULL ? word : range.word;
+    range.example = example != NULL ? example : range.example;
+    return rp_range_parse(&range, text, entry->sure, out_value, entry->problem);
 }
 
 /* "14:05Z": seconds of the UTC day, or -1. */
@@ -127,10 +140,8 @@ int rp_entry_row_episode(void *arg, const struct rp_record_row *row)
 struct rp_record rp_entry_record(const struct rp_entry_common *common, enum rp_record_kind kind,
                                  struct rp_episode_ref episode)
 {
-    struct rp_record record = {.kind = kind,
-                               .episode = episode,
-                               .via = common->via,
-                               .ago_s = common->ago_s};
+    struct rp_record record = {
+        .kind = kind, .episode = episode, .via = common->via, .ago_s = common->ago_s};
     memcpy(record.by, common->by, sizeof record.by);
     return record;
 }
@@ -152,8 +163,7 @@ int rp_entry_fold(struct rp_entry *entry, struct rp_episode_ref ref,
 {
     const struct rp_holding *holdings;
     size_t count;
-    int code =
-        rp_node_episode(entry->node, ref, entry->moment, out_episode, &holdings, &count);
+    int code = rp_node_episode(entry->node, ref, entry->moment, out_episode, &holdings, &count);
     return code < 0 ? rp_problem_set(entry->problem, code, "episode",
                                      "the episode cannot be read from the database")
                     : RP_OK;

@@ -48,8 +48,7 @@ static int read_ask_again(struct rp_entry *entry, struct rp_record *record)
     int32_t span_s = 0;
     int code = rp_entry_need(entry, "again", "again 60min", &word);
     if (code == RP_OK) {
-        code = rp_range_parse(rp_range_of(RP_RANGE_ASK_AGAIN), word, entry->sure, &span_s,
-                              entry->problem);
+        code = rp_entry_quantity(entry, RP_RANGE_ASK_AGAIN, "again", "again 60min", word, &span_s);
     }
     if (code == RP_OK) {
         record->as.descent.has_ask_again = true;
@@ -60,7 +59,7 @@ static int read_ask_again(struct rp_entry *entry, struct rp_record *record)
 
 static const struct rp_field descent_fields[] = {
     {.type = RP_FIELD_CHOICE, .at = DE(why_not), .words = rp_words_why_not},
-    {"again", RP_FIELD_CUSTOM, .custom = read_ask_again},
+    {"again", RP_FIELD_CUSTOM, .custom = read_ask_again, .example = "again 60min"},
     {.type = RP_FIELD_TEXT, .at = DE(text), .size = RP_LINE_LEN},
     RP_FIELDS_END,
 };
@@ -86,8 +85,7 @@ int rp_enter_descent(struct rp_entry *entry, const struct rp_entry_common *commo
     struct rp_record record = rp_entry_record(common, RP_REC_DESCENT, ref);
     record.as.descent.descending = answer == RP_FINDING_YES;
     code = rp_fields_read(entry, descent_fields, &record);
-    if (code == RP_OK && answer == RP_FINDING_NO &&
-        record.as.descent.why_not == RP_WHY_UNSAID) {
+    if (code == RP_OK && answer == RP_FINDING_NO && record.as.descent.why_not == RP_WHY_UNSAID) {
         char list[120];
         rp_words_list(rp_words_why_not, list, sizeof list);
         code = rp_problem_set(entry->problem, RP_E_INVALID, "descent",
@@ -113,7 +111,9 @@ int rp_enter_note(struct rp_entry *entry, const struct rp_entry_common *common,
         size_t need = strlen(word) + (len > 0 ? 1 : 0);
         if (len + need > RP_NOTE_LEN) {
             return rp_problem_set(entry->problem, RP_E_TOO_LONG, "note",
-                                  "note: longer than %d bytes; make two of it", RP_NOTE_LEN);
+                                  "note: longer than %d bytes; make two of it (example: note 7-1 "
+                                  "\"first part\")",
+                                  RP_NOTE_LEN);
         }
         if (len > 0) {
             text[len++] = ' ';
@@ -144,7 +144,8 @@ static int read_sheet(struct rp_entry *entry, struct rp_record *record)
     }
     if (code == RP_OK && (number == 0 || number > 65535)) {
         code = rp_problem_set(entry->problem, RP_E_INVALID, "sheet",
-                              "sheet: \"%.12s\" is no sheet number (example: sheet 3 K7QP)",
+                              "sheet: \"%.12s\" is no sheet number of 1 to 65535 (example: sheet "
+                              "3 K7QP)",
                               word);
     }
     if (code < 0) {
@@ -217,7 +218,16 @@ int rp_enter_correct(struct rp_entry *entry, const struct rp_entry_common *commo
         return code;
     }
     struct rp_episode_ref ref = {0, 0};
+    struct rp_episode_ref other = {0, 0};
     rp_node_record(entry->node, about, rp_entry_row_episode, &ref);
+    if (replacement.origin != 0) {
+        rp_node_record(entry->node, replacement, rp_entry_row_episode, &other);
+        if (other.origin != ref.origin || other.number != ref.number) {
+            return rp_problem_set(entry->problem, RP_E_CONFLICT, "with",
+                                  "correct: the two records are of different episodes (example: "
+                                  "correct 7:12 with 7:15 \"dose was 4 mg\")");
+        }
+    }
     struct rp_record record = rp_entry_record(common, RP_REC_CORRECTION, ref);
     record.as.correction.about = about;
     record.as.correction.replacement = replacement;
@@ -237,8 +247,7 @@ int rp_enter_close(struct rp_entry *entry, const struct rp_entry_common *common,
     }
     struct rp_record record = rp_entry_record(common, RP_REC_CLOSE, ref);
     if (code == RP_OK) {
-        code = rp_entry_choose(entry, "close", rp_words_outcome, word,
-                               &record.as.close.outcome);
+        code = rp_entry_choose(entry, "close", rp_words_outcome, word, &record.as.close.outcome);
     }
     const char *text = rp_entry_take(entry);
     if (code == RP_OK && text != NULL) {

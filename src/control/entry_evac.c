@@ -26,11 +26,10 @@ static int read_area(struct rp_entry *entry, struct rp_record *record)
     }
     snprintf(length, sizeof length, "%.*s", (int)digits, word);
     int32_t long_m = 0, wide_m = 0;
-    code = rp_range_parse(rp_range_of(RP_RANGE_SITE_LENGTH), length, entry->sure, &long_m,
-                          entry->problem);
+    code = rp_entry_quantity(entry, RP_RANGE_SITE_LENGTH, NULL, "area 40x40", length, &long_m);
     if (code == RP_OK) {
-        code = rp_range_parse(rp_range_of(RP_RANGE_SITE_WIDTH), word + digits + 1, entry->sure,
-                              &wide_m, entry->problem);
+        code = rp_entry_quantity(entry, RP_RANGE_SITE_WIDTH, NULL, "area 40x40", word + digits + 1,
+                                 &wide_m);
     }
     if (code == RP_OK) {
         evac->has_site_size = true;
@@ -54,8 +53,7 @@ static const struct rp_field evacuation_fields[] = {
     {"altitude", RP_FIELD_ALTITUDE, EV(altitude), .example = "altitude 5480m gps"},
     {"site", RP_FIELD_POSITION, EV(site), .example = "site 27.98840,86.92600"},
     {"area", RP_FIELD_CUSTOM, .custom = read_area},
-    {"surface", RP_FIELD_WORD, EV(surface), .words = rp_words_surface,
-     .example = "surface snow"},
+    {"surface", RP_FIELD_WORD, EV(surface), .words = rp_words_surface, .example = "surface snow"},
     {"slope", RP_FIELD_NUMBER, EV(slope_deg), EV(has_slope), 1, RP_RANGE_SLOPE,
      .example = "slope 4"},
     {"obstacles", RP_FIELD_TEXT, EV(obstacles), .size = RP_LINE_LEN,
@@ -69,8 +67,8 @@ static const struct rp_field evacuation_fields[] = {
      .example = "gust 30km/h"},
     {"temp", RP_FIELD_NUMBER, EV(temp_c), EV(has_temp), 1, RP_RANGE_AIR_TEMP,
      .example = "temp -15C"},
-    {"visibility", RP_FIELD_NUMBER, EV(visibility_m), EV(has_visibility), 4,
-     RP_RANGE_VISIBILITY, .example = "visibility 5km"},
+    {"visibility", RP_FIELD_NUMBER, EV(visibility_m), EV(has_visibility), 4, RP_RANGE_VISIBILITY,
+     .example = "visibility 5km"},
     {"cloud", RP_FIELD_NUMBER, EV(cloud_base_m), EV(has_cloud_base), 2, RP_RANGE_CLOUD_BASE,
      .example = "cloud 6200m"},
     {"weather", RP_FIELD_TEXT, EV(weather), .size = RP_LINE_LEN,
@@ -81,8 +79,7 @@ static const struct rp_field evacuation_fields[] = {
      .example = "contact \"Ridge Camp, 145.500 MHz\""},
     {"needs", RP_FIELD_BITS, EV(needs), EV(has_needs), .words = rp_words_needs,
      .example = "needs doctor,oxygen"},
-    {"party", RP_FIELD_NUMBER, EV(party), EV(has_party), 1, RP_RANGE_PARTY,
-     .example = "party 3"},
+    {"party", RP_FIELD_NUMBER, EV(party), EV(has_party), 1, RP_RANGE_PARTY, .example = "party 3"},
     {"daylight", RP_FIELD_FUTURE, EV(daylight_end_s), EV(has_daylight),
      .example = "daylight 11:45Z"},
     {"insurance", RP_FIELD_KNOWN, EV(insurance), .example = "insurance none"},
@@ -111,11 +108,10 @@ static void prefill(struct rp_rec_evacuation *evac, const struct rp_episode *epi
     evac->weight_kg = episode->opening.weight_kg;
     evac->position = episode->opening.position;
     evac->altitude = episode->opening.altitude;
-    const struct rp_obs *obs =
-        rp_episode_last_obs(episode, offsetof(struct rp_obs, acvpu), -1);
+    const struct rp_obs *obs = rp_episode_last_obs(episode, offsetof(struct rp_obs, acvpu), -1);
     if (obs != NULL) {
-        evac->conscious = obs->acvpu.value == RP_ACVPU_UNRESPONSIVE ? RP_FINDING_NO
-                                                                    : RP_FINDING_YES;
+        evac->conscious =
+            obs->acvpu.value == RP_ACVPU_UNRESPONSIVE ? RP_FINDING_NO : RP_FINDING_YES;
     }
 }
 
@@ -127,7 +123,8 @@ static int cancel(struct rp_entry *entry, const struct rp_entry_common *common,
     const char *word;
     if (now == NULL) {
         return rp_problem_set(entry->problem, RP_E_STATE, "evacuate",
-                              "evacuate: no request is in force that could be cancelled");
+                              "evacuate: no request is in force that could be cancelled "
+                              "(example: evacuate 7-1 e1 stretcher)");
     }
     int code = rp_entry_need(entry, "cancel", "evacuate 7-1 cancel \"walking down\"", &word);
     if (code < 0) {
@@ -208,8 +205,7 @@ static int check_answer(struct rp_entry *entry, const struct rp_record *record)
                               "accepted from \"Valley Air 3\")",
                               rp_answer_word(answer->kind));
     }
-    if ((answer->kind == RP_ANS_PLAN || answer->kind == RP_ANS_ADVICE) &&
-        answer->text[0] == '\0') {
+    if ((answer->kind == RP_ANS_PLAN || answer->kind == RP_ANS_ADVICE) && answer->text[0] == '\0') {
         return rp_problem_set(entry->problem, RP_E_INVALID, "text",
                               "%s: the text is missing (example: answer 7-1 plan \"be at the "
                               "site 09:15Z\")",
@@ -288,7 +284,8 @@ int rp_enter_readback(struct rp_entry *entry, const struct rp_entry_common *comm
     }
     if (count == 0) {
         return rp_problem_set(entry->problem, RP_E_STATE, "readback",
-                              "readback: no answer waits for one");
+                              "readback: no answer waits for one (example, once there is: "
+                              "readback 7-1 \"09:30Z at the lower site\")");
     }
     const char *text = rp_entry_take(entry);
     for (size_t i = 0; i < count && code == RP_OK; i++) {

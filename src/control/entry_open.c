@@ -7,18 +7,18 @@
 #define BG(member) offsetof(struct rp_record, as.background.member)
 
 /* `yes a,b` and `no c`: findings of the criteria. */
-static int read_findings(struct rp_entry *entry, struct rp_record *record,
-                         enum rp_finding finding)
+static int read_findings(struct rp_entry *entry, struct rp_record *record, enum rp_finding finding)
 {
     const char *word;
     int code = rp_entry_need(entry, finding == RP_FINDING_YES ? "yes" : "no",
-                             "yes ataxia,mental", &word);
+                             finding == RP_FINDING_YES ? "yes ataxia,mental" : "no cough", &word);
     while (code == RP_OK && *word != '\0') {
         char one[RP_NAME_LEN + 1] = "";
         size_t len = strcspn(word, ",");
         memcpy(one, word, len < RP_NAME_LEN ? len : RP_NAME_LEN);
         uint8_t criterion = 0;
-        code = rp_entry_choose(entry, "finding", rp_words_criteria, one, &criterion);
+        code = rp_entry_choose(entry, finding == RP_FINDING_YES ? "yes" : "no", rp_words_criteria,
+                               one, &criterion);
         if (code == RP_OK) {
             record->as.opened.criteria[criterion] = finding;
         }
@@ -98,8 +98,7 @@ int rp_entry_lls(struct rp_entry *entry, struct rp_lls_items *out_items)
             *items[i] = (struct rp_value){RP_NOT_MEASURED, 0};
             continue;
         }
-        code = rp_range_parse(rp_range_of(RP_RANGE_LLS_ITEM), digit, true, &value,
-                              entry->problem);
+        code = rp_entry_quantity(entry, RP_RANGE_LLS_ITEM, NULL, "lls 3/2/-/1", digit, &value);
         if (code < 0) {
             return code;
         }

@@ -23,16 +23,13 @@ static int read_blood(struct rp_entry *entry, struct rp_record *record)
     const char *slash = strchr(word, '/');
     if (slash == NULL || slash == word || slash - word >= (long)sizeof systolic) {
         return rp_problem_set(entry->problem, RP_E_FORMAT, "bp",
-                              "bp: \"%.16s\" is not systolic/diastolic (example: bp 132/84)",
-                              word);
+                              "bp: \"%.16s\" is not systolic/diastolic (example: bp 132/84)", word);
     }
     snprintf(systolic, sizeof systolic, "%.*s", (int)(slash - word), word);
     int32_t upper = 0, lower = 0;
-    code = rp_range_parse(rp_range_of(RP_RANGE_SYSTOLIC), systolic, entry->sure, &upper,
-                          entry->problem);
+    code = rp_entry_quantity(entry, RP_RANGE_SYSTOLIC, NULL, "bp 132/84", systolic, &upper);
     if (code == RP_OK) {
-        code = rp_range_parse(rp_range_of(RP_RANGE_DIASTOLIC), slash + 1, entry->sure, &lower,
-                              entry->problem);
+        code = rp_entry_quantity(entry, RP_RANGE_DIASTOLIC, NULL, "bp 132/84", slash + 1, &lower);
     }
     if (code == RP_OK) {
         code = rp_range_check_blood(upper, lower, entry->problem);
@@ -64,14 +61,13 @@ static int read_coma_scale(struct rp_entry *entry, struct rp_record *record)
     char part[3][2] = {{word[0], 0}, {0, 0}, {0, 0}};
     if (strlen(word) != 5 || word[1] != '/' || word[3] != '/') {
         return rp_problem_set(entry->problem, RP_E_FORMAT, "gcs",
-                              "gcs: \"%.16s\" is not eye/verbal/motor (example: gcs 4/5/6)",
-                              word);
+                              "gcs: \"%.16s\" is not eye/verbal/motor (example: gcs 4/5/6)", word);
     }
     part[1][0] = word[2];
     part[2][0] = word[4];
     for (size_t i = 0; i < 3 && code == RP_OK; i++) {
         int32_t value = 0;
-        code = rp_range_parse(rp_range_of(ids[i]), part[i], entry->sure, &value, entry->problem);
+        code = rp_entry_quantity(entry, ids[i], NULL, "gcs 4/5/6", part[i], &value);
         *parts[i] = (struct rp_value){RP_MEASURED, (int16_t)value};
     }
     return code;
@@ -125,7 +121,9 @@ static const struct group groups[] = {
      2,
      .has_mode = false},
     {offsetof(struct rp_rec_status, temp_age_min), {VALUE(temp_dc)}, 1, .has_site = true},
-    {offsetof(struct rp_rec_status, score_age_min), {VALUE(lls), VALUE(ataxia)}, 2,
+    {offsetof(struct rp_rec_status, score_age_min),
+     {VALUE(lls), VALUE(ataxia)},
+     2,
      .has_mode = false},
 };
 

@@ -43,8 +43,7 @@ int rp_enter_give(struct rp_entry *entry, const struct rp_entry_common *common,
             treatment->has_dose = true;
             treatment->dose_milli = amount.milli;
             treatment->dose_unit = (uint8_t)amount.unit;
-            treatment->kind =
-                amount.unit == RP_AMOUNT_ML ? RP_TREAT_FLUID : RP_TREAT_DRUG;
+            treatment->kind = amount.unit == RP_AMOUNT_ML ? RP_TREAT_FLUID : RP_TREAT_DRUG;
         }
     } else {
         treatment->kind = RP_TREAT_OTHER;
@@ -52,8 +51,7 @@ int rp_enter_give(struct rp_entry *entry, const struct rp_entry_common *common,
     if (code == RP_OK) {
         code = rp_fields_read(entry, give_fields, &record);
     }
-    if (code == RP_OK && treatment->kind == RP_TREAT_DRUG &&
-        treatment->route == RP_ROUTE_UNSAID) {
+    if (code == RP_OK && treatment->kind == RP_TREAT_DRUG && treatment->route == RP_ROUTE_UNSAID) {
         code = rp_problem_set(entry->problem, RP_E_INVALID, "route",
                               "a dose needs its route: po, sl, im, iv, sc, inhaled, pr, nasal, "
                               "topical (example: %s)",
@@ -64,8 +62,11 @@ int rp_enter_give(struct rp_entry *entry, const struct rp_entry_common *common,
 
 static const struct rp_field oxygen_fields[] = {
     {.type = RP_FIELD_CHOICE, .at = O2(device), .words = rp_words_oxygen_device},
-    {.type = RP_FIELD_BARE, .at = O2(flow_dlpm), .range = RP_RANGE_FLOW},
-    {.type = RP_FIELD_BARE, .at = O2(cylinder_bar), .range = RP_RANGE_CYLINDER},
+    {.type = RP_FIELD_BARE, .at = O2(flow_dlpm), .range = RP_RANGE_FLOW, .example = "2L/min"},
+    {.type = RP_FIELD_BARE,
+     .at = O2(cylinder_bar),
+     .range = RP_RANGE_CYLINDER,
+     .example = "180bar"},
     {"cylinder", RP_FIELD_TEXT, O2(cylinder), .size = RP_NAME_LEN, .example = "cylinder A"},
     {"water", RP_FIELD_VALUE, O2(water_dl), .range = RP_RANGE_WATER, .example = "water 4L"},
     RP_FIELDS_END,
@@ -86,8 +87,7 @@ int rp_enter_oxygen(struct rp_entry *entry, const struct rp_entry_common *common
         return code;
     }
     struct rp_record record = rp_entry_record(common, RP_REC_OXYGEN, ref);
-    code = rp_entry_choose(entry, "oxygen", rp_words_oxygen_action, word,
-                           &record.as.oxygen.action);
+    code = rp_entry_choose(entry, "oxygen", rp_words_oxygen_action, word, &record.as.oxygen.action);
     if (code == RP_OK) {
         code = rp_fields_read(entry, oxygen_fields, &record);
     }
@@ -101,7 +101,10 @@ int rp_enter_oxygen(struct rp_entry *entry, const struct rp_entry_common *common
 
 static const struct rp_field chamber_fields[] = {
     {.type = RP_FIELD_CHOICE, .at = CH(hold_reason), .words = rp_words_hold},
-    {.type = RP_FIELD_BARE, .at = CH(gauge_dhpa), .range = RP_RANGE_GAUGE},
+    {.type = RP_FIELD_BARE,
+     .at = CH(gauge_dhpa),
+     .range = RP_RANGE_GAUGE,
+     .example = "chamber 7-1 at 2psi"},
     {"altimeter", RP_FIELD_VALUE, CH(altimeter_m), .range = RP_RANGE_ALTIMETER,
      .example = "altimeter 3250m"},
     {.type = RP_FIELD_TEXT, .at = CH(text), .size = RP_LINE_LEN},
@@ -115,8 +118,8 @@ static unsigned session_number(const struct rp_episode *episode, enum rp_phase p
         return 1;
     }
     const struct rp_session *last = &episode->sessions.at[episode->sessions.count - 1];
-    bool begins = phase == RP_PHASE_CLOSED ||
-                  (phase == RP_PHASE_PRESSURISING && last->phase == RP_PHASE_OUT);
+    bool begins =
+        phase == RP_PHASE_CLOSED || (phase == RP_PHASE_PRESSURISING && last->phase == RP_PHASE_OUT);
     return last->number + (begins ? 1u : 0u);
 }
 
@@ -166,8 +169,7 @@ int rp_enter_chamber(struct rp_entry *entry, const struct rp_entry_common *commo
                               "chamber %s after \"%s\" is unlikely: enter what was missed first, "
                               "or again with --sure",
                               word,
-                              before == RP_PHASE_NONE ? "not in chamber"
-                                                      : rp_phase_word(before));
+                              before == RP_PHASE_NONE ? "not in chamber" : rp_phase_word(before));
     }
     if (session > 255) {
         return rp_problem_set(entry->problem, RP_E_FULL, "chamber", "255 sessions are recorded");

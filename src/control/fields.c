@@ -56,8 +56,7 @@ static int read_value(struct rp_entry *entry, const struct rp_field *field, cons
         return RP_OK;
     }
     int32_t value = 0;
-    int code =
-        rp_range_parse(rp_range_of(field->range), word, entry->sure, &value, entry->problem);
+    int code = rp_entry_quantity(entry, field->range, field->word, field->example, word, &value);
     if (code == RP_OK) {
         put_value(record, field->at, value);
     }
@@ -68,8 +67,7 @@ static int read_number(struct rp_entry *entry, const struct rp_field *field, con
                        struct rp_record *record)
 {
     int32_t value = 0;
-    int code =
-        rp_range_parse(rp_range_of(field->range), word, entry->sure, &value, entry->problem);
+    int code = rp_entry_quantity(entry, field->range, field->word, field->example, word, &value);
     if (code < 0) {
         return code;
     }
@@ -110,8 +108,7 @@ static int read_position(struct rp_entry *entry, const struct rp_field *field, c
                          struct rp_record *record)
 {
     struct rp_position position = {.present = true};
-    int code =
-        rp_position_parse(word, &position.lat_e6, &position.lon_e6, entry->problem);
+    int code = rp_position_parse(word, &position.lat_e6, &position.lon_e6, entry->problem);
     if (code == RP_OK) {
         memcpy(place(record, field->at), &position, sizeof position);
     }
@@ -122,8 +119,8 @@ static int read_altitude(struct rp_entry *entry, const struct rp_field *field, c
                          struct rp_record *record)
 {
     int32_t metres = 0;
-    int code = rp_range_parse(rp_range_of(RP_RANGE_ALTITUDE), word, entry->sure, &metres,
-                              entry->problem);
+    int code =
+        rp_entry_quantity(entry, RP_RANGE_ALTITUDE, field->word, field->example, word, &metres);
     if (code < 0) {
         return code;
     }
@@ -142,8 +139,7 @@ static int read_time(struct rp_entry *entry, const struct rp_field *field, const
                      struct rp_record *record)
 {
     uint32_t time_s = 0;
-    int code =
-        rp_entry_time(entry, field->word, word, field->type == RP_FIELD_FUTURE, &time_s);
+    int code = rp_entry_time(entry, field->word, word, field->type == RP_FIELD_FUTURE, &time_s);
     if (code == RP_OK) {
         memcpy(place(record, field->at), &time_s, sizeof time_s);
         set_flag(record, field->has);
@@ -206,8 +202,7 @@ static int read_keyed(struct rp_entry *entry, const struct rp_field *field,
 }
 
 /* A word that is not a keyword: a choice, a bare quantity, or the bare text. */
-static const struct rp_field *find_bare(const struct rp_entry *entry,
-                                        const struct rp_field *fields, const char *word,
+static const struct rp_field *find_bare(const struct rp_field *fields, const char *word,
                                         int32_t *out_value)
 {
     for (const struct rp_field *field = fields; !at_end(field); field++) {
@@ -220,13 +215,14 @@ static const struct rp_field *find_bare(const struct rp_entry *entry,
         /* Bare quantities need their unit, so that no bare number is ever guessed at. */
         if (field->type == RP_FIELD_BARE && strpbrk(word, "0123456789") == word &&
             word[strspn(word, "0123456789.")] != '\0' &&
-            rp_range_parse(rp_range_of(field->range), word, true, out_value, NULL) == RP_OK) {
+            rp_quantity_parse(rp_range_of(field->range)->dimension, "", word, out_value, NULL) ==
+                RP_OK) {
             return field;
         }
     }
     for (const struct rp_field *field = fields; !at_end(field); field++) {
-        /* Free text: a word with spaces in it, or the last one; a mistyped word is no text. */
-        bool free_text = strchr(word, ' ') != NULL || entry->next == entry->count;
+        /* Free text has a space in it: a mistyped word is never taken for a text. */
+        bool free_text = strchr(word, ' ') != NULL;
         if (field->type == RP_FIELD_TEXT && field->word == NULL && free_text) {
             return field;
         }
@@ -241,7 +237,9 @@ static int read_bare(struct rp_entry *entry, const struct rp_field *field, const
         return read_text(entry, field, word, record);
     }
     if (field->type == RP_FIELD_BARE) {
-        int code = rp_range_check(rp_range_of(field->range), value, entry->sure, entry->problem);
+        struct rp_range range = *rp_range_of(field->range);
+        range.example = field->example != NULL ? field->example : range.example;
+        int code = rp_range_check(&range, value, entry->sure, entry->problem);
         if (code == RP_OK) {
             put_value(record, field->at, value);
         }
@@ -256,26 +254,42 @@ static int read_bare(struct rp_entry *entry, const struct rp_field *field, const
     return RP_OK;
 }
 
-/* "\"x\" is not known here; words: a, b, c" */
+/* Adds ", word" or "/word" to a list; one that does not fit ends the list with " ...". */
+static void add_word(char *list, size_t cap, const char *separator, const char *word)
+{
+    const char *more = " ...";
+    size_t len = strlen(list);
+    if (len >= strlen(more) && strcmp(list + len - strlen(more), more) == 0) {
+        return;
+    }
+    bool fits = len + strlen(separator) + strlen(word) + strlen(more) < cap;
+    snprintf(list + len, cap - len, "%s%s", fits && len > 0 ? separator : "", fits ? word : more);
+}
+
+/* "\"x\" is not known here; words: a, b/c (example: a 1)" */
 static int unknown_word(struct rp_entry *entry, const struct rp_field *fields, const char *word)
 {
-    char list[130];
-    size_t len = 0;
-    list[0] = '\0';
+    char list[100] = "";
+    const char *example = NULL;
+    bool takes_text = false;
     for (const struct rp_field *field = fields; !at_end(field); field++) {
-        const char *name = field->word != NULL      ? field->word
-                           : field->words != NULL   ? field->words->word
-                                                    : NULL;
-        if (name != NULL && len + strlen(name) + 3 < sizeof list) {
-            len += (size_t)sprintf(list + len, "%s%s", len > 0 ? ", " : "", name);
+        example = example == NULL ? field->example : example;
+        takes_text = takes_text || (field->word == NULL && field->type == RP_FIELD_TEXT);
+        if (field->word != NULL) {
+            add_word(list, sizeof list, ", ", field->word);
+        }
+        for (const struct rp_word *at = field->words;
+             field->word == NULL && at != NULL && at->word != NULL; at++) {
+            add_word(list, sizeof list, at == field->words ? ", " : "/", at->word);
         }
     }
     return rp_problem_set(entry->problem, RP_E_FORMAT, word,
-                          "\"%.20s\" is not known here; words: %s", word, list);
+                          "\"%.20s\" is not known here; words: %s%s (example: %s)", word, list,
+                          takes_text ? "; or a text of several words in quotes" : "",
+                          example != NULL ? example : list);
 }
 
-int rp_fields_read(struct rp_entry *entry, const struct rp_field *fields,
-                   struct rp_record *record)
+int rp_fields_read(struct rp_entry *entry, const struct rp_field *fields, struct rp_record *record)
 {
     const char *word;
     while ((word = rp_entry_take(entry)) != NULL) {
@@ -287,7 +301,7 @@ int rp_fields_read(struct rp_entry *entry, const struct rp_field *fields,
         int code;
         if (found != NULL) {
             code = read_keyed(entry, found, record);
-        } else if ((found = find_bare(entry, fields, word, &value)) != NULL) {
+        } else if ((found = find_bare(fields, word, &value)) != NULL) {
             code = read_bare(entry, found, word, value, record);
         } else {
             code = unknown_word(entry, fields, word);

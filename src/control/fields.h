@@ -21,7 +21,7 @@ struct rp_entry {
 };
 
 enum rp_field_type {
-    RP_FIELD_TEXT,     /* keyword, then text; without keyword: any word not otherwise known */
+    RP_FIELD_TEXT,     /* keyword, then text; without keyword: a text with a space in it */
     RP_FIELD_KNOWN,    /* keyword, then "none", "unasked" or text: struct rp_known */
     RP_FIELD_VALUE,    /* keyword, then a quantity or "unable": struct rp_value */
     RP_FIELD_BARE,     /* a quantity without keyword, known by its unit: struct rp_value */
@@ -69,6 +69,10 @@ int rp_entry_choose(struct rp_entry *entry, const char *field, const struct rp_w
 /* A text of at most len bytes, copied with its NUL. */
 int rp_entry_text(struct rp_entry *entry, const char *field, const char *text, char *out_text,
                   size_t len);
+/* A quantity of a range under the name and with the example of this entry (NULL: the range's own),
+ * so that a problem's example can be typed as it stands. */
+int rp_entry_quantity(struct rp_entry *entry, enum rp_range_id id, const char *word,
+                      const char *example, const char *text, int32_t *out_value);
 /* "6h" (before or after now) or "14:05Z" (the last or next such time) as net time. */
 int rp_entry_time(struct rp_entry *entry, const char *field, const char *text, bool future,
                   uint32_t *out_time_s);

@@ -6,21 +6,21 @@
 #include "node/node.h"
 #include "wire/record.h"
 
-const struct rp_word rp_words_condition[] = {
-    {"well", RP_COND_WELL},   {"better", RP_COND_BETTER},     {"same", RP_COND_SAME},
-    {"worse", RP_COND_WORSE}, {"critical", RP_COND_CRITICAL}, {"dead", RP_COND_DEAD},
-    {NULL, 0}};
+const struct rp_word rp_words_condition[] = {{"well", RP_COND_WELL},
+                                             {"better", RP_COND_BETTER},
+                                             {"same", RP_COND_SAME},
+                                             {"worse", RP_COND_WORSE},
+                                             {"critical", RP_COND_CRITICAL},
+                                             {"dead", RP_COND_DEAD},
+                                             {NULL, 0}};
 const struct rp_word rp_words_mode[] = {{"air", RP_MODE_AIR},
                                         {"oxygen", RP_MODE_OXYGEN},
                                         {"chamber", RP_MODE_CHAMBER},
                                         {"chamber+oxygen", RP_MODE_CHAMBER_OXYGEN},
                                         {NULL, 0}};
-const struct rp_word rp_words_acvpu[] = {{"alert", RP_ACVPU_ALERT},
-                                         {"confused", RP_ACVPU_CONFUSED},
-                                         {"voice", RP_ACVPU_VOICE},
-                                         {"pain", RP_ACVPU_PAIN},
-                                         {"unresponsive", RP_ACVPU_UNRESPONSIVE},
-                                         {NULL, 0}};
+const struct rp_word rp_words_acvpu[] = {
+    {"alert", RP_ACVPU_ALERT}, {"confused", RP_ACVPU_CONFUSED},         {"voice", RP_ACVPU_VOICE},
+    {"pain", RP_ACVPU_PAIN},   {"unresponsive", RP_ACVPU_UNRESPONSIVE}, {NULL, 0}};
 const struct rp_word rp_words_site[] = {{"oral", RP_SITE_ORAL},
                                         {"tympanic", RP_SITE_TYMPANIC},
                                         {"oesophageal", RP_SITE_OESOPHAGEAL},
@@ -33,10 +33,8 @@ const struct rp_word rp_words_label[] = {{"ams", RP_LABEL_AMS},
 const struct rp_word rp_words_sex[] = {{"f", RP_SEX_FEMALE},      {"m", RP_SEX_MALE},
                                        {"female", RP_SEX_FEMALE}, {"male", RP_SEX_MALE},
                                        {"other", RP_SEX_OTHER},   {NULL, 0}};
-const struct rp_word rp_words_altitude_source[] = {{"gps", RP_ALT_GPS},
-                                                   {"map", RP_ALT_MAP},
-                                                   {"barometer", RP_ALT_BAROMETER},
-                                                   {NULL, 0}};
+const struct rp_word rp_words_altitude_source[] = {
+    {"gps", RP_ALT_GPS}, {"map", RP_ALT_MAP}, {"barometer", RP_ALT_BAROMETER}, {NULL, 0}};
 const struct rp_word rp_words_route[] = {{"po", RP_ROUTE_ORAL},
                                          {"oral", RP_ROUTE_ORAL},
                                          {"sl", RP_ROUTE_SUBLINGUAL},
@@ -53,13 +51,14 @@ const struct rp_word rp_words_oxygen_action[] = {{"start", RP_O2_START},
                                                  {"stop", RP_O2_STOP},
                                                  {"reading", RP_O2_READING},
                                                  {NULL, 0}};
-const struct rp_word rp_words_oxygen_device[] = {{"prongs", RP_O2_PRONGS},
-                                                 {"mask", RP_O2_MASK},
-                                                 {"reservoir", RP_O2_RESERVOIR_MASK},
-                                                 {NULL, 0}};
-const struct rp_word rp_words_hold[] = {{"ears", RP_HOLD_EARS},   {"vomit", RP_HOLD_VOMIT},
-                                        {"panic", RP_HOLD_PANIC}, {"pain", RP_HOLD_PAIN},
-                                        {"pump", RP_HOLD_PUMP},   {"other", RP_HOLD_OTHER},
+const struct rp_word rp_words_oxygen_device[] = {
+    {"prongs", RP_O2_PRONGS}, {"mask", RP_O2_MASK}, {"reservoir", RP_O2_RESERVOIR_MASK}, {NULL, 0}};
+const struct rp_word rp_words_hold[] = {{"ears", RP_HOLD_EARS},
+                                        {"vomit", RP_HOLD_VOMIT},
+                                        {"panic", RP_HOLD_PANIC},
+                                        {"pain", RP_HOLD_PAIN},
+                                        {"pump", RP_HOLD_PUMP},
+                                        {"other", RP_HOLD_OTHER},
                                         {NULL, 0}};
 const struct rp_word rp_words_next[] = {{"session", RP_NEXT_SESSION},
                                         {"descend", RP_NEXT_DESCEND},
@@ -90,14 +89,11 @@ const struct rp_word rp_words_needs[] = {{"doctor", RP_NEED_DOCTOR},
                                          {"stretcher", RP_NEED_STRETCHER},
                                          {"hoist", RP_NEED_HOIST},
                                          {NULL, 0}};
-const struct rp_word rp_words_answer[] = {{"seen", RP_ANS_SEEN},
-                                          {"passed-on", RP_ANS_PASSED_ON},
-                                          {"accepted", RP_ANS_ACCEPTED},
-                                          {"refused", RP_ANS_REFUSED},
-                                          {"eta", RP_ANS_ETA},
-                                          {"plan", RP_ANS_PLAN},
-                                          {"advice", RP_ANS_ADVICE},
-                                          {NULL, 0}};
+const struct rp_word rp_words_answer[] = {
+    {"seen", RP_ANS_SEEN},         {"passed-on", RP_ANS_PASSED_ON},
+    {"accepted", RP_ANS_ACCEPTED}, {"refused", RP_ANS_REFUSED},
+    {"eta", RP_ANS_ETA},           {"plan", RP_ANS_PLAN},
+    {"advice", RP_ANS_ADVICE},     {NULL, 0}};
 const struct rp_word rp_words_outcome[] = {{"handed-over", RP_OUT_HANDED_OVER},
                                            {"descended", RP_OUT_DESCENDED},
                                            {"recovered", RP_OUT_RECOVERED},
@@ -118,28 +114,18 @@ const struct rp_word rp_words_criteria[] = {{"gain", RP_CRIT_ALTITUDE_GAIN},
                                             {NULL, 0}};
 const struct rp_word rp_words_finding[] = {
     {"no", RP_FINDING_NO}, {"yes", RP_FINDING_YES}, {NULL, 0}};
-const struct rp_word rp_words_phase_event[] = {{"close", RP_PHASE_CLOSED},
-                                               {"pressurise", RP_PHASE_PRESSURISING},
-                                               {"at", RP_PHASE_AT_PRESSURE},
-                                               {"resume", RP_PHASE_AT_PRESSURE},
-                                               {"hold", RP_PHASE_HOLD},
-                                               {"deflate", RP_PHASE_DEFLATING},
-                                               {"out", RP_PHASE_OUT},
-                                               {NULL, 0}};
-const struct rp_word rp_words_via[] = {{"entered", RP_VIA_ENTERED},
-                                       {"paper", RP_VIA_PAPER},
-                                       {"voice", RP_VIA_VOICE},
-                                       {NULL, 0}};
-const struct rp_word rp_words_role[] = {{"camp", RP_ROLE_CAMP},
-                                        {"relay", RP_ROLE_RELAY},
-                                        {"base", RP_ROLE_BASE},
-                                        {NULL, 0}};
-const struct rp_word rp_words_delivery[] = {{"queued", RP_DEL_QUEUED},
-                                            {"on air", RP_DEL_ON_AIR},
-                                            {"heard by a relay", RP_DEL_HEARD},
-                                            {"at base", RP_DEL_AT_BASE},
-                                            {"seen", RP_DEL_SEEN},
-                                            {NULL, 0}};
+const struct rp_word rp_words_phase_event[] = {
+    {"close", RP_PHASE_CLOSED},   {"pressurise", RP_PHASE_PRESSURISING},
+    {"at", RP_PHASE_AT_PRESSURE}, {"resume", RP_PHASE_AT_PRESSURE},
+    {"hold", RP_PHASE_HOLD},      {"deflate", RP_PHASE_DEFLATING},
+    {"out", RP_PHASE_OUT},        {NULL, 0}};
+const struct rp_word rp_words_via[] = {
+    {"entered", RP_VIA_ENTERED}, {"paper", RP_VIA_PAPER}, {"voice", RP_VIA_VOICE}, {NULL, 0}};
+const struct rp_word rp_words_role[] = {
+    {"camp", RP_ROLE_CAMP}, {"relay", RP_ROLE_RELAY}, {"base", RP_ROLE_BASE}, {NULL, 0}};
+const struct rp_word rp_words_delivery[] = {
+    {"queued", RP_DEL_QUEUED},   {"on air", RP_DEL_ON_AIR}, {"heard by a relay", RP_DEL_HEARD},
+    {"at base", RP_DEL_AT_BASE}, {"seen", RP_DEL_SEEN},     {NULL, 0}};
 
 int rp_word_find(const struct rp_word *table, const char *word)
 {
