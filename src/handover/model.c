@@ -61,7 +61,7 @@ static void build_missing_parts(struct rp_build *b)
     }
 }
 
-/* "41 of 43 record parts held: 2 MISSING (station 7: 2)". The log counts parts: a long record has
+/* "41 of 43 log entries held, MISSING 2 from Ridge Camp". The log counts parts: a long record has
  * several. */
 static void build_holdings(struct rp_build *b)
 {
@@ -214,11 +214,15 @@ void rp_sheet_build_unknowns(struct rp_build *b)
         {background->history.state == RP_NOT_ASKED, RP_TX_F_HISTORY},
         {background->last_meal.state == RP_NOT_ASKED, RP_TX_F_LAST_MEAL},
         {background->contact.state == RP_NOT_ASKED, RP_TX_F_NEXT_OF_KIN},
-        {!opened || opening->sex == RP_SEX_UNSAID, RP_TX_F_SEX},
-        {!opened || !opening->has_age, RP_TX_F_AGE},
-        {!opened || !opening->has_weight, RP_TX_F_PATIENT_WEIGHT},
-        {!opened || !opening->has_onset, RP_TX_F_ONSET},
-        {!opened || !opening->has_reached, RP_TX_F_REACHED},
+        {opened && opening->sex == RP_SEX_UNSAID, RP_TX_F_SEX},
+        {opened && !opening->has_age, RP_TX_F_AGE},
+        {opened && !opening->has_weight, RP_TX_F_PATIENT_WEIGHT},
+        {opened && !opening->has_onset, RP_TX_F_ONSET},
+        {opened && !opening->has_reached, RP_TX_F_REACHED},
+    };
+    const struct unknown not_held[] = {
+        {!opened, RP_TX_F_SEX},   {!opened, RP_TX_F_AGE},     {!opened, RP_TX_F_PATIENT_WEIGHT},
+        {!opened, RP_TX_F_ONSET}, {!opened, RP_TX_F_REACHED},
     };
     const struct unknown not_recorded[] = {
         {true, RP_TX_F_AIRWAY},
@@ -230,6 +234,7 @@ void rp_sheet_build_unknowns(struct rp_build *b)
     b->section = RP_SECTION_UNKNOWNS;
     rp_build_row(b, RP_TX_L_UNKNOWN);
     build_unknown_list(b, RP_TX_NOT_ASKED_LIST, not_asked, sizeof not_asked / sizeof not_asked[0]);
+    build_unknown_list(b, RP_TX_NOT_HELD_LIST, not_held, sizeof not_held / sizeof not_held[0]);
     build_unknown_list(b, RP_TX_NOT_RECORDED_LIST, not_recorded,
                        sizeof not_recorded / sizeof not_recorded[0]);
     build_unknown_signs(b, RP_TX_NONE, RP_NOT_MEASURED, false);

@@ -181,6 +181,9 @@ static void build_session(struct rp_build *b, const struct rp_session *session, 
     rp_build_join(b, RP_JOIN_COMMA);
     if (session->gauge_dhpa.state == RP_MEASURED) {
         rp_build_gauge(b, RP_TX_GAUGE_MAX, session->gauge_dhpa.value);
+        if (!running || !last || rp_sheet_chamber_by_report(b->ep)) {
+            rp_build_equivalent(b, session->gauge_dhpa.value); /* else the headline says it */
+        }
     } else {
         rp_build_word(b, RP_TX_GAUGE_UNKNOWN);
     }

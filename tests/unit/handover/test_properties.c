@@ -75,6 +75,18 @@ static void nothing_entered_is_lost(void **state)
     }
 }
 
+/* Into exactly `cap` bytes, so that the sanitizer sees any byte beyond. */
+static int sheet_into(size_t cap)
+{
+    char *exact = malloc(cap);
+    assert_non_null(exact);
+    memset(exact, 'x', cap);
+    int got = rp_sheet_text(&scenario.input, exact, cap);
+    assert_int_equal(strlen(exact), got > 0 ? got : 0);
+    free(exact);
+    return got;
+}
+
 static void nothing_hostile_reaches_the_printer(void **state)
 {
     (void)state;
@@ -85,6 +97,9 @@ static void nothing_hostile_reaches_the_printer(void **state)
         assert_int_equal(len, strlen(sheet));
         assert_lines_sound(round);
         assert_int_equal(strstr(sheet, "EXERCISE") != NULL, scenario.episode.exercise);
+        size_t cap = 1 + rp_rng_below(&rng, (uint32_t)len);
+        assert_int_equal(sheet_into(cap), RP_E_TOO_LONG);
+        assert_int_equal(sheet_into((size_t)len + 1), len);
     }
 }
 
@@ -113,7 +128,6 @@ static void the_fullest_episode_fits(void **state)
     each_entered(&scenario, assert_shown, &round);
 }
 
-/* The sanitizer sees any byte beyond the exact allocation. */
 static void too_small_a_buffer_is_refused_at_every_size(void **state)
 {
     (void)state;
@@ -122,14 +136,44 @@ static void too_small_a_buffer_is_refused_at_every_size(void **state)
     assert_true(len > 1000);
     assert_int_equal(rp_sheet_text(&scenario.input, sheet, 0), RP_E_TOO_LONG);
     for (size_t cap = 1; cap <= (size_t)len + 1; cap++) {
-        char *exact = malloc(cap);
-        assert_non_null(exact);
-        memset(exact, 'x', cap);
-        int got = rp_sheet_text(&scenario.input, exact, cap);
-        assert_int_equal(got, cap > (size_t)len ? len : RP_E_TOO_LONG);
-        assert_int_equal(strlen(exact), got > 0 ? got : 0);
-        free(exact);
+        assert_int_equal(sheet_into(cap), cap > (size_t)len ? len : RP_E_TOO_LONG);
     }
+}
+
+/* 13 920 ft (4243 m) and 2 psi are like 8400 ft (2560 m) in Taber, J Wilderness Med 1990
+ * (abstract); accepted within 100 m of it. */
+static void the_chamber_is_like_a_lower_place(void **state)
+{
+    (void)state;
+    scenario_full(&scenario);
+    scenario.episode.requests.at[0].what.altitude.metres = 4243;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    squeeze(sheet, squeezed);
+    assert_non_null(strstr(squeezed, "2.0psi(138hPa),likeabout2650m(ISA)or2600m(West1996)"));
+    scenario.episode.requests.at[0].what.altitude.present = false;
+    scenario.episode.opening.altitude.present = false;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_null(strstr(sheet, "like about"));
+}
+
+/* What was not asked, what is not there and what may only be missing here are told apart. */
+static void allergies_are_never_blank(void **state)
+{
+    (void)state;
+    scenario_full(&scenario);
+    struct rp_rec_background *background = &scenario.episode.background;
+    scenario.episode.known[RP_BG_ALLERGIES].count = 0;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_non_null(strstr(sheet, "\nA ALLERGY NONE KNOWN (asked)\n"));
+    background->allergies.state = RP_NOT_ASKED;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_non_null(strstr(sheet, "\nA ALLERGY *** NOT ASKED - NOT KNOWN *** OR THE ANSWER"));
+    scenario.holdings[0].held = scenario.holdings[0].known;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_non_null(strstr(sheet, "\nA ALLERGY *** NOT ASKED - NOT KNOWN ***\n"));
+    background->allergies = (struct rp_known){RP_KNOWN, "sulfa drugs"};
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_non_null(strstr(sheet, "\nA ALLERGY *** ALLERGIC TO *** sulfa drugs\n"));
 }
 
 static void check_of(struct scenario *s, char out_check[5])
@@ -174,6 +218,8 @@ int main(void)
         cmocka_unit_test(exercise_stands_first_and_last),
         cmocka_unit_test(the_fullest_episode_fits),
         cmocka_unit_test(too_small_a_buffer_is_refused_at_every_size),
+        cmocka_unit_test(the_chamber_is_like_a_lower_place),
+        cmocka_unit_test(allergies_are_never_blank),
         cmocka_unit_test(the_check_is_of_the_facts_only),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
