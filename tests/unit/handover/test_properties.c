@@ -8,7 +8,7 @@
 #include "ridgepost/error.h"
 
 #define SEED   20261125
-#define ROUNDS 200
+#define ROUNDS 120
 
 static struct scenario scenario;
 static char sheet[RP_SHEET_TEXT_LEN_MAX], squeezed[RP_SHEET_TEXT_LEN_MAX];
