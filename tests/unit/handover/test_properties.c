@@ -128,16 +128,25 @@ static void the_fullest_episode_fits(void **state)
     each_entered(&scenario, assert_shown, &round);
 }
 
-static void too_small_a_buffer_is_refused_at_every_size(void **state)
+static void refuse_too_small(size_t step)
 {
-    (void)state;
-    scenario_full(&scenario);
     int len = rp_sheet_text(&scenario.input, sheet, sizeof sheet);
     assert_true(len > 1000);
     assert_int_equal(rp_sheet_text(&scenario.input, sheet, 0), RP_E_TOO_LONG);
-    for (size_t cap = 1; cap <= (size_t)len + 1; cap++) {
-        assert_int_equal(sheet_into(cap), cap > (size_t)len ? len : RP_E_TOO_LONG);
+    for (size_t cap = 1; cap <= (size_t)len; cap += step) {
+        assert_int_equal(sheet_into(cap), RP_E_TOO_LONG);
     }
+    assert_int_equal(sheet_into((size_t)len), RP_E_TOO_LONG);
+    assert_int_equal(sheet_into((size_t)len + 1), len);
+}
+
+static void too_small_a_buffer_is_refused_at_every_size(void **state)
+{
+    (void)state;
+    scenario_empty(&scenario);
+    refuse_too_small(1);
+    scenario_full(&scenario);
+    refuse_too_small(7); /* a prime: every place in a line is met */
 }
 
 /* 13 920 ft (4243 m) and 2 psi are like 8400 ft (2560 m) in Taber, J Wilderness Med 1990
