@@ -25,6 +25,14 @@ void rp_build_end(struct rp_build *b)
     }
 }
 
+void rp_build_room(struct rp_build *b, size_t items)
+{
+    if (b->row.item_count + items + 8 > RP_ROW_ITEMS_MAX) {
+        rp_build_end(b);
+        rp_build_row(b, RP_TX_NONE);
+    }
+}
+
 void rp_build_join(struct rp_build *b, enum rp_join join)
 {
     b->join = join;

@@ -19,6 +19,9 @@ struct rp_build {
 /* Starts a row; rp_build_end hands it over, unless it is empty. */
 void rp_build_row(struct rp_build *b, enum rp_text_id label);
 void rp_build_end(struct rp_build *b);
+/* Before each of a list of things of `items` items: goes on in a further row when this one would
+ * not hold it and 8 items more, what may follow a list. */
+void rp_build_room(struct rp_build *b, size_t items);
 /* How the next item follows; a space when not said. */
 void rp_build_join(struct rp_build *b, enum rp_join join);
 void rp_build_open(struct rp_build *b);  /* bracket before the next item */

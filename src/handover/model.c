@@ -51,10 +51,7 @@ static void build_missing_parts(struct rp_build *b)
         if (holding->known <= holding->held) {
             continue;
         }
-        if (b->row.item_count + 8 > RP_ROW_ITEMS_MAX) {
-            rp_build_end(b);
-            rp_build_row(b, RP_TX_NONE);
-        }
+        rp_build_room(b, 2);
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_number(b, RP_TX_PARTS_MISSING, holding->known - holding->held, 0, RP_TX_NONE);
         rp_build_station(b, RP_TX_FROM_LOG, (uint8_t)(holding->origin >> 9));
@@ -95,6 +92,7 @@ static void build_gaps(struct rp_build *b)
 {
     const struct rp_sheet_facts *facts = b->facts;
     for (size_t i = 0; i < facts->gap_count && i < RP_SHEET_GAPS_MAX; i++) {
+        rp_build_room(b, 2);
         rp_build_join(b, i == 0 ? RP_JOIN_STOP : RP_JOIN_COMMA);
         rp_build_time(b, i == 0 ? RP_TX_NO_REPORT : RP_TX_NONE, facts->gaps[i].from_s);
         if (facts->gaps[i].to_s >= b->in->now_s) {
@@ -107,9 +105,9 @@ static void build_gaps(struct rp_build *b)
         rp_build_join(b, RP_JOIN_STOP);
         rp_build_word(b, RP_TX_NO_GAPS);
     }
-    if (facts->gap_count >= RP_SHEET_GAPS_MAX) {
+    if (facts->gap_count > RP_SHEET_GAPS_MAX) {
         rp_build_join(b, RP_JOIN_SEMICOLON);
-        rp_build_word(b, RP_TX_MORE_GAPS);
+        rp_build_loud(b, RP_TX_MORE_GAPS);
     }
 }
 

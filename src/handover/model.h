@@ -107,7 +107,7 @@ struct rp_sheet_row {
 struct rp_sheet_facts {
     const struct rp_sheet_input *input;
     const struct rp_gap *gaps;
-    size_t gap_count;  /* at most RP_SHEET_GAPS_MAX */
+    size_t gap_count;  /* RP_SHEET_GAPS_MAX + 1: there are more than the sheet lists */
     const char *check; /* 4 characters; NULL: only the sections the check covers are built */
 };
 

@@ -318,7 +318,7 @@
     X(NO_REPORT, "NO REPORT")                                                                      \
     X(TO_NOW, "to now")                                                                            \
     X(RANGE, "-")                                                                                  \
-    X(MORE_GAPS, "further gaps")                                                                   \
+    X(MORE_GAPS, "later silences not listed")                                                      \
     X(NO_GAPS, "no silence over 40 min")                                                           \
     X(CORRECTION_OF, "record")                                                                     \
     X(REPLACED_BY, "replaced by")                                                                  \
