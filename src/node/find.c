@@ -93,19 +93,38 @@ static bool matches(const struct wanted *wanted, struct rp_episode_ref ref)
            (!wanted->has_generation || (ref.origin & RP_GENERATION_MAX) == wanted->generation);
 }
 
-static int only_episode(const struct rp_node *node, struct rp_episode_ref *out_ref,
+/* The only episode known, or the only one of them that is open. */
+static int only_episode(struct rp_node *node, struct rp_episode_ref *out_ref,
                         struct rp_problem *out_problem)
 {
+    struct rp_episode_ref open = {0, 0};
+    size_t open_count = node->episode_count;
     if (node->episode_count == 1) {
-        *out_ref = node->episodes[0];
-        return RP_OK;
+        open = node->episodes[0];
     }
-    return node->episode_count == 0
-               ? rp_problem_set(out_problem, RP_E_NOT_FOUND, "episode",
-                                "no episode is known here (example: open hace patient \"A\")")
-               : rp_problem_set(out_problem, RP_E_AMBIGUOUS, "episode",
-                                "%zu episodes are known: say which (example: 7-1)",
-                                node->episode_count);
+    for (size_t i = 0; node->episode_count > 1 && i < node->episode_count; i++) {
+        const struct rp_episode *episode;
+        const struct rp_holding *holdings;
+        size_t count;
+        int code =
+            rp_node_episode(node, node->episodes[i], node->moment, &episode, &holdings, &count);
+        if (code < 0) {
+            return rp_problem_set(out_problem, code, "episode", "the episode cannot be read");
+        }
+        open_count -= episode->closed;
+        open = episode->closed ? open : node->episodes[i];
+    }
+    if (node->episode_count == 0) {
+        return rp_problem_set(out_problem, RP_E_NOT_FOUND, "episode",
+                              "no episode is known here (example: open hace patient \"A\")");
+    }
+    if (open_count != 1) {
+        return rp_problem_set(out_problem, RP_E_AMBIGUOUS, "episode",
+                              "%zu of %zu episodes are open: say which (example: 7-1)", open_count,
+                              node->episode_count);
+    }
+    *out_ref = open;
+    return RP_OK;
 }
 
 int rp_node_find_episode(struct rp_node *node, const char *text, struct rp_episode_ref *out_ref,
@@ -190,11 +209,13 @@ int rp_node_find_record(struct rp_node *node, const char *text, struct rp_record
         if (search.count > 1) {
             return rp_problem_set(out_problem, RP_E_AMBIGUOUS, "record",
                                   "two logs of station %u hold %s: add the generation, as the "
-                                  "log shows it",
-                                  search.wanted.station, text);
+                                  "log shows it (example: %s/%u)",
+                                  search.wanted.station, text, text,
+                                  search.ref.origin & RP_GENERATION_MAX);
         }
     }
-    if (node->config.store->get_record(node->config.store_ctx, search.ref, nothing, NULL) < 0) {
+    if ((!own && search.count == 0) ||
+        node->config.store->get_record(node->config.store_ctx, search.ref, nothing, NULL) < 0) {
         return rp_problem_set(out_problem, RP_E_NOT_FOUND, "record",
                               "record %s is not held here; the log lists them", text);
     }
@@ -205,8 +226,8 @@ int rp_node_find_record(struct rp_node *node, const char *text, struct rp_record
 const char *rp_node_station_name(struct rp_node *node, uint8_t station)
 {
     if (station >= RP_STATION_MIN && station <= RP_STATION_MAX &&
-        node->stations[station].has_card && node->stations[station].name[0] != '\0') {
-        return node->stations[station].name;
+        node->stations[station].has_card && node->stations[station].card.name[0] != '\0') {
+        return node->stations[station].card.name;
     }
     snprintf(node->name_scratch, sizeof node->name_scratch, "station %u", station);
     return node->name_scratch;

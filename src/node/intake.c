@@ -5,9 +5,8 @@
 
 #include "wire/split.h"
 
-/* Plain bytes of a stored segment; returns their length. */
-static int stored_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *out_first,
-                        bool *out_last, uint8_t *buf, size_t cap)
+int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *out_first,
+                    bool *out_last, uint8_t *buf, size_t cap)
 {
     uint8_t sealed[RP_FRAME_LEN_MAX];
     int len = node->config.store->get_segment(node->config.store_ctx, origin, seq, out_first,
@@ -54,14 +53,13 @@ static int join_record(struct rp_node *node, const struct rp_segment *segment, u
         if (seq != segment->seq) {
             bool is_first, is_last;
             int got =
-                stored_plain(node, segment->origin, seq, &is_first, &is_last, buf, sizeof buf);
+                rp_intake_plain(node, segment->origin, seq, &is_first, &is_last, buf, sizeof buf);
             if (got < 0) {
                 return got;
             }
             plain = (struct rp_view){buf, (size_t)got};
         }
-        int joined =
-            rp_record_join(node->record_bytes, sizeof node->record_bytes, len, plain);
+        int joined = rp_record_join(node->record_bytes, sizeof node->record_bytes, len, plain);
         if (joined < 0) {
             return joined;
         }
@@ -121,6 +119,9 @@ static int keep(void *ctx, const struct rp_segment *segment)
     if (whole) {
         rp_intake_learn(node, &row);
         rp_receipts_owe(node, row.origin, row.kind, row.urgent);
+        /* An own record that comes back after a restore may follow the receipt that names it. */
+        node->receipts_in.again =
+            node->receipts_in.again || rp_origin_station(row.origin) == node->config.station;
     }
     return RP_OK;
 }
@@ -163,16 +164,16 @@ static void learn_station(struct rp_node *node, const struct rp_record *record,
                           struct rp_record_ref ref)
 {
     struct rp_known_station *known = &node->stations[rp_origin_station(ref.origin)];
-    bool newer = !known->has_card || record->time_s > known->time_s ||
-                 (record->time_s == known->time_s &&
-                  (ref.origin > known->from.origin ||
-                   (ref.origin == known->from.origin && ref.seq > known->from.seq)));
-    if (newer) {
+    /* Within one log the sequence decides: its clock may have gone back. */
+    bool same_log = ref.origin == known->from.origin;
+    bool newer = same_log ? ref.seq > known->from.seq
+                          : record->time_s > known->time_s || (record->time_s == known->time_s &&
+                                                               ref.origin > known->from.origin);
+    if (!known->has_card || newer) {
         known->has_card = true;
-        known->role = (enum rp_role)record->as.station.role;
         known->from = ref;
         known->time_s = record->time_s;
-        memcpy(known->name, record->as.station.name, sizeof known->name);
+        known->card = record->as.station;
     }
 }
 
@@ -196,7 +197,9 @@ static int load_run(void *arg, uint16_t origin, uint32_t first, uint32_t last)
 
 static int load_record(void *arg, const struct rp_record_row *row)
 {
-    rp_intake_learn(arg, row);
+    struct rp_node *node = arg;
+    node->unreadable += rp_record_decode(row->body, row->origin, &node->record) < 0;
+    rp_intake_learn(node, row);
     return 0;
 }
 
@@ -225,5 +228,7 @@ int rp_intake_load(struct rp_node *node)
         return code;
     }
     struct rp_record_filter all = {0};
+    node->unreadable = 0;
+    node->receipts_in.again = true; /* the last one may have been stored but not applied */
     return store->each_record(ctx, &all, load_record, node);
 }

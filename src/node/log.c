@@ -4,6 +4,7 @@
 #include <assert.h>
 #include <string.h>
 
+#include "base/error.h"
 #include "wire/split.h"
 
 static const char origin_key[] = "origin";
@@ -18,6 +19,7 @@ static int begin_origin(struct rp_node *node, uint16_t origin)
     }
     node->origin = origin;
     node->next_seq = 1;
+    node->unsure_seq = 0;
     return RP_OK;
 }
 
@@ -27,7 +29,11 @@ static int fresh_origin(struct rp_node *node, uint16_t *out_origin)
     for (unsigned i = 0; i <= RP_GENERATION_MAX; i++) {
         uint16_t generation = (uint16_t)((node->config.generation_seed + i) & RP_GENERATION_MAX);
         uint16_t origin = rp_origin_make(node->config.station, generation);
-        if (node->config.store->last_seq(node->config.store_ctx, origin) == 0) {
+        int64_t last = node->config.store->last_seq(node->config.store_ctx, origin);
+        if (last < 0) {
+            return (int)last;
+        }
+        if (last == 0) {
             *out_origin = origin;
             return RP_OK;
         }
@@ -48,8 +54,9 @@ int rp_own_log_start(struct rp_node *node, struct rp_problem *out_problem)
                                          "the log of this station cannot be read")
                         : RP_OK;
     }
+    /* Only a database that says it has no log gets one; one that cannot be read does not. */
     uint16_t origin = 0;
-    int code = fresh_origin(node, &origin);
+    int code = len < 0 && len != RP_E_NOT_FOUND ? len : fresh_origin(node, &origin);
     if (code == RP_OK) {
         code = begin_origin(node, origin);
     }
@@ -130,6 +137,24 @@ static struct rp_record_row own_row(const struct rp_node *node, const struct rp_
     return row;
 }
 
+/* Records of the own log that are in storage: their segments as they were cut when entered (the
+ * net's frame length may have changed since). */
+static void publish_stored(struct rp_node *node, uint32_t seq_first, uint32_t seq_last)
+{
+    for (uint32_t seq = seq_first; seq <= seq_last; seq++) {
+        uint8_t plain[RP_FRAME_LEN_MAX];
+        bool first, last;
+        int len = rp_intake_plain(node, node->origin, seq, &first, &last, plain, sizeof plain);
+        if (len <= 0) {
+            continue;
+        }
+        rp_mesh_publish(node->mesh, seq, (struct rp_view){plain, (size_t)len}, node->moment.now_us);
+        if (node->config.role == RP_ROLE_BASE) {
+            rp_mesh_receipted(node->mesh, seq);
+        }
+    }
+}
+
 static void publish(struct rp_node *node, const struct rp_record_row *row, size_t len)
 {
     struct rp_view bytes = {node->record_bytes, len};
@@ -146,8 +171,31 @@ static void publish(struct rp_node *node, const struct rp_record_row *row, size_
     }
 }
 
+static int learn_row(void *arg, const struct rp_record_row *row)
+{
+    rp_intake_learn(arg, row);
+    return 0;
+}
+
+/* A write that was reported as failed may have reached the disk all the same: its sequences are
+ * never used again and its episode number is taken. It is not sent before a later write succeeds,
+ * which makes it durable too. */
+static void after_failed_write(struct rp_node *node)
+{
+    const struct rp_store_ops *store = node->config.store;
+    int64_t last = store->last_seq(node->config.store_ctx, node->origin);
+    node->store_failures++;
+    if (last < node->next_seq) {
+        return;
+    }
+    struct rp_record_ref ref = {node->origin, node->next_seq};
+    store->get_record(node->config.store_ctx, ref, learn_row, node);
+    node->unsure_seq = node->unsure_seq != 0 ? node->unsure_seq : node->next_seq;
+    node->next_seq = (uint32_t)last + 1;
+}
+
 int rp_own_log_append(struct rp_node *node, const struct rp_record *record,
-                  struct rp_record_ref *out_ref, struct rp_problem *out_problem)
+                      struct rp_record_ref *out_ref, struct rp_problem *out_problem)
 {
     static const char disk[] = "nothing was recorded: the database cannot be written";
     const char *field = "";
@@ -167,46 +215,51 @@ int rp_own_log_append(struct rp_node *node, const struct rp_record *record,
     struct rp_record_row row = own_row(node, record, (size_t)count, (size_t)len);
     int code = node->config.store->append_own(node->config.store_ctx, rows, (size_t)count, &row);
     if (code < 0) {
-        node->store_failures++;
-        /* The write may have reached the disk all the same: never use its sequences again. */
-        int64_t last = node->config.store->last_seq(node->config.store_ctx, node->origin);
-        node->next_seq = last >= node->next_seq ? (uint32_t)last + 1 : node->next_seq;
+        after_failed_write(node);
         return rp_problem_set(out_problem, code, "database",
                               "%s (%s); write it on paper and try again", disk,
-                              code == RP_E_NO_SPACE ? "the disk is full" : "input/output error");
+                              rp_error_sentence(code));
     }
     node->next_seq = row.seq_last + 1;
     publish(node, &row, (size_t)len);
+    if (node->unsure_seq != 0) {
+        publish_stored(node, node->unsure_seq, row.seq_first - 1);
+        node->unsure_seq = 0;
+    }
     rp_intake_learn(node, &row);
     *out_ref = (struct rp_record_ref){row.origin, row.seq_first};
     return RP_OK;
 }
 
 /* After a restart: what no neighbour is known to hold, and urgent records without a receipt. */
+#define UNHEARD_MAX                                                                                \
+    64 /* newest sequences looked at: the engine's queue is bounded; older ones                    \
+        * are pulled when a digest shows the difference */
 struct unheard {
-    struct rp_node *node;
     uint32_t from_seq;
+    size_t count;
+    uint32_t first[UNHEARD_MAX], last[UNHEARD_MAX];
 };
 
-static int publish_row(void *arg, const struct rp_record_row *row)
+static int note_unheard(void *arg, const struct rp_record_row *row)
 {
-    const struct unheard *unheard = arg;
-    struct rp_node *node = unheard->node;
+    struct unheard *unheard = arg;
     bool owed = row->heard_s == 0 || (row->urgent && row->base_s == 0);
-    if (row->seq_first < unheard->from_seq || !owed || row->body.len > sizeof node->record_bytes) {
-        return 0;
+    if (row->seq_first >= unheard->from_seq && owed && unheard->count < UNHEARD_MAX) {
+        unheard->first[unheard->count] = row->seq_first;
+        unheard->last[unheard->count++] = row->seq_last;
     }
-    memcpy(node->record_bytes, row->body.bytes, row->body.len);
-    publish(node, row, row->body.len);
     return 0;
 }
 
 void rp_own_log_publish_unheard(struct rp_node *node)
 {
-    /* The engine's queue is bounded; older ones are pulled when a digest shows the difference. */
-    const uint32_t newest = 64;
-    struct unheard unheard = {node, node->next_seq > newest ? node->next_seq - newest : 1};
+    struct unheard unheard = {.from_seq =
+                                  node->next_seq > UNHEARD_MAX ? node->next_seq - UNHEARD_MAX : 1};
     struct rp_record_filter filter = {.origin = node->origin,
                                       .not_at_base = node->config.role != RP_ROLE_BASE};
-    node->config.store->each_record(node->config.store_ctx, &filter, publish_row, &unheard);
+    node->config.store->each_record(node->config.store_ctx, &filter, note_unheard, &unheard);
+    for (size_t i = 0; i < unheard.count; i++) {
+        publish_stored(node, unheard.first[i], unheard.last[i]);
+    }
 }

@@ -52,14 +52,14 @@ int rp_net_check(const struct rp_net *net, struct rp_problem *out_problem)
     }
     if (p->bandwidth_hz != 125000 && p->bandwidth_hz != 250000 && p->bandwidth_hz != 500000) {
         return rp_problem_set(out_problem, RP_E_INVALID, "bandwidth_hz",
-                              "bandwidth_hz %lu is none of 125000, 250000, 500000",
+                              "bandwidth_hz %lu is none of 125000, 250000, 500000 "
+                              "(example: 125000)",
                               (unsigned long)p->bandwidth_hz);
     }
     return RP_OK;
 }
 
-/* ISO/IEC 7064 MOD 11,10 over decimal digits: the check digit for `count` digits. */
-static unsigned check_digit(const char *digits, unsigned count)
+unsigned rp_net_check_digit(const char *digits, unsigned count)
 {
     unsigned product = 10;
     for (unsigned i = 0; i < count; i++) {
@@ -90,7 +90,7 @@ void rp_net_digits(const uint8_t secret[RP_SECRET_LEN], char out_text[RP_NET_DIG
     for (unsigned group = 0; group < GROUPS; group++) {
         char digits[8];
         snprintf(digits, sizeof digits, "%05u", group_value(secret, group));
-        at += sprintf(at, "%s%s%u", group > 0 ? "-" : "", digits, check_digit(digits, 5));
+        at += sprintf(at, "%s%s%u", group > 0 ? "-" : "", digits, rp_net_check_digit(digits, 5));
     }
 }
 
@@ -101,7 +101,7 @@ static int read_group(const char *digits, unsigned group, uint16_t *out_value,
     for (unsigned i = 0; i < 5; i++) {
         value = value * 10 + (unsigned long)(digits[i] - '0');
     }
-    if (check_digit(digits, 5) != (unsigned)(digits[5] - '0') || value > 0xffff) {
+    if (rp_net_check_digit(digits, 5) != (unsigned)(digits[5] - '0') || value > 0xffff) {
         return rp_problem_set(out_problem, RP_E_INVALID, "digits",
                               "group %u (%.6s) is wrong: its check digit does not fit; "
                               "read that group again",
@@ -109,6 +109,36 @@ static int read_group(const char *digits, unsigned group, uint16_t *out_value,
     }
     *out_value = (uint16_t)value;
     return RP_OK;
+}
+
+/* Joins the first eight groups; tells whether the ninth is their hash. */
+static bool groups_belong(const uint16_t values[GROUPS], uint8_t out_secret[RP_SECRET_LEN])
+{
+    for (unsigned group = 0; group < GROUPS - 1; group++) {
+        out_secret[2 * group] = (uint8_t)(values[group] >> 8);
+        out_secret[2 * group + 1] = (uint8_t)values[group];
+    }
+    return secret_hash(out_secret) == values[GROUPS - 1];
+}
+
+/* Neighbours read in the wrong order are the usual slip: find the pair that mends it. */
+static int report_swap(const uint16_t values[GROUPS], struct rp_problem *out_problem)
+{
+    for (unsigned group = 0; group < GROUPS - 1; group++) {
+        uint16_t mended[GROUPS];
+        uint8_t secret[RP_SECRET_LEN];
+        memcpy(mended, values, sizeof mended);
+        mended[group] = values[group + 1];
+        mended[group + 1] = values[group];
+        if (groups_belong(mended, secret)) {
+            return rp_problem_set(out_problem, RP_E_INVALID, "digits",
+                                  "groups %u and %u seem to be swapped; read those two again",
+                                  group + 1, group + 2);
+        }
+    }
+    return rp_problem_set(out_problem, RP_E_INVALID, "digits",
+                          "every group is well formed but the nine do not belong together: some "
+                          "are swapped or of another net; read all again");
 }
 
 int rp_net_from_digits(const char *text, uint8_t out_secret[RP_SECRET_LEN],
@@ -131,27 +161,20 @@ int rp_net_from_digits(const char *text, uint8_t out_secret[RP_SECRET_LEN],
     }
     if (count != GROUPS * GROUP_DIGITS) {
         return rp_problem_set(out_problem, RP_E_FORMAT, "digits",
-                              "expected 54 digits, nine groups of six");
+                              "%s digits than 54, nine groups of six (example: 012345-...)",
+                              count < GROUPS * GROUP_DIGITS ? "fewer" : "more");
     }
-    uint8_t secret[RP_SECRET_LEN];
-    uint16_t hash = 0;
+    uint16_t values[GROUPS];
     for (unsigned group = 0; group < GROUPS; group++) {
-        uint16_t value = 0;
-        int code = read_group(digits + (size_t)group * GROUP_DIGITS, group, &value, out_problem);
+        int code =
+            read_group(digits + (size_t)group * GROUP_DIGITS, group, &values[group], out_problem);
         if (code < 0) {
             return code;
         }
-        if (group == GROUPS - 1) {
-            hash = value;
-        } else {
-            secret[2 * group] = (uint8_t)(value >> 8);
-            secret[2 * group + 1] = (uint8_t)value;
-        }
     }
-    if (secret_hash(secret) != hash) {
-        return rp_problem_set(out_problem, RP_E_INVALID, "digits",
-                              "every group is well formed but they do not belong together: "
-                              "groups swapped or from two nets");
+    uint8_t secret[RP_SECRET_LEN];
+    if (!groups_belong(values, secret)) {
+        return report_swap(values, out_problem);
     }
     memcpy(out_secret, secret, sizeof secret);
     return RP_OK;

@@ -28,7 +28,10 @@ int rp_net_check(const struct rp_net *net, struct rp_problem *out_problem);
  * way, holds a hash of the secret, so that swapped groups are found too. */
 #define RP_NET_DIGITS_LEN 62 /* 9 * 6 digits and 8 separators */
 void rp_net_digits(const uint8_t secret[RP_SECRET_LEN], char out_text[RP_NET_DIGITS_LEN + 1]);
-/* Reads them back, any separators; the problem says which group is wrong. */
+/* The ISO/IEC 7064 MOD 11,10 check digit, 0..9, of `count` decimal digits. */
+unsigned rp_net_check_digit(const char *digits, unsigned count);
+/* Reads them back, any separators; the problem says which group is wrong, or which two neighbours
+ * are swapped. */
 int rp_net_from_digits(const char *text, uint8_t out_secret[RP_SECRET_LEN],
                        struct rp_problem *out_problem);
 

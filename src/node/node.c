@@ -51,21 +51,34 @@ static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
     return RP_OK;
 }
 
-static uint32_t reserved_counter(struct rp_node *node)
+/* Counters are never used twice under one key: when it cannot be read, nothing starts. */
+static int reserved_counter(struct rp_node *node, uint32_t *out_counter)
 {
     char key[16];
     snprintf(key, sizeof key, "counter.%04x", node->origin);
     uint8_t bytes[4];
-    if (node->config.store->get_value(node->config.store_ctx, key, bytes, sizeof bytes) != 4) {
-        return 0;
+    int len = node->config.store->get_value(node->config.store_ctx, key, bytes, sizeof bytes);
+    if (len == RP_E_NOT_FOUND) {
+        *out_counter = 0;
+        return RP_OK;
     }
-    return (uint32_t)bytes[0] << 24 | (uint32_t)bytes[1] << 16 | (uint32_t)bytes[2] << 8 | bytes[3];
+    if (len != sizeof bytes) {
+        return len < 0 ? len : RP_E_CORRUPT;
+    }
+    *out_counter =
+        (uint32_t)bytes[0] << 24 | (uint32_t)bytes[1] << 16 | (uint32_t)bytes[2] << 8 | bytes[3];
+    return RP_OK;
 }
 
 /* Also used when a new log must be begun: the engine starts over with it. */
 static int start_mesh(struct rp_node *node)
 {
     const struct rp_net *net = &node->config.net;
+    uint32_t counter = 0;
+    int code = reserved_counter(node, &counter);
+    if (code < 0) {
+        return code;
+    }
     struct rp_mesh_config config = {
         .origin = node->origin,
         .is_base = node->config.role == RP_ROLE_BASE,
@@ -73,12 +86,12 @@ static int start_mesh(struct rp_node *node)
         .airtime_us = node->airtime_us,
         .budget_us_per_hour = net->duty_permille * 3600000u,
         .urgent_reserve_pct = net->urgent_reserve_pct,
-        .counter_reserved = reserved_counter(node),
+        .counter_reserved = counter,
         .seed = node->config.seed ^ node->origin,
         .seal = &node->seal,
         .store = rp_intake_store(node),
     };
-    int code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
+    code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
     if (code == RP_OK) {
         code = rp_intake_load(node);
     }
@@ -110,6 +123,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     node->moment = moment;
     node->mesh_memory = memory;
     node->receipt.due_us = RP_NEVER;
+    node->same_station_us = RP_NEVER;
     rp_seal_init(&node->seal, config->net.secret, config->net.epoch);
     code = start_radio(node, out_problem);
     if (code == RP_OK) {
@@ -123,6 +137,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     }
     if (code == RP_OK) {
         rp_clock_observe(node, moment);
+        rp_receipts_resume(node);
         code = rp_enter_station_card(node, out_problem);
     }
     if (code < 0) {
@@ -171,7 +186,8 @@ static void take_radio_event(struct rp_node *node, const struct rp_radio_event *
         frame_finished(node, true);
         break;
     case RP_RADIO_UNSENT:
-        frame_finished(node, false);
+        /* What may have been on air counts as aired: its silence is what brings the repetition. */
+        frame_finished(node, event->maybe_aired);
         break;
     case RP_RADIO_RESTARTED:
         break;
@@ -213,7 +229,7 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
     case RP_MESH_ACCEPTED:
         break; /* storage has learnt it already */
     case RP_MESH_SAME_STATION:
-        node->same_station = true;
+        node->same_station_us = node->moment.now_us;
         break;
     case RP_MESH_OWN_AHEAD:
         begin_again(node);
@@ -267,6 +283,7 @@ void rp_node_pump(struct rp_node *node)
         moved = rp_receipts_apply(node) || moved;
         moved = send_next(node) || moved;
     }
+    node->unfinished = moved;
 }
 
 static void begin_call(struct rp_node *node, struct rp_moment moment)
@@ -320,6 +337,9 @@ void rp_node_tick(struct rp_node *node, struct rp_moment moment)
 
 rp_time_us rp_node_wake(const struct rp_node *node)
 {
+    if (node->unfinished) {
+        return node->moment.now_us;
+    }
     rp_time_us wake_us = node->receipt.due_us;
     if (node->has_radio && node->line_open) {
         rp_time_us radio_us = rp_radio_wake(&node->radio);

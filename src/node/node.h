@@ -57,7 +57,8 @@ uint32_t rp_node_line_baud(const struct rp_node *node);
 int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
                   struct rp_record_ref *out_ref, struct rp_problem *out_problem);
 
-/* "7-1", or "1" for an episode of this station, or "" when only one is open. RP_E_NOT_FOUND,
+/* "7-1", or "1" for an episode of this station, or "" when only one is known or only one of those
+ * known is open. RP_E_NOT_FOUND,
  * RP_E_AMBIGUOUS (two logs of one station number opened the same episode number: the problem
  * lists both with their generation, "7-1/213"). */
 int rp_node_find_episode(struct rp_node *node, const char *text, struct rp_episode_ref *out_ref,
@@ -94,7 +95,8 @@ struct rp_delivery_row {
     char seen_by[RP_NAME_LEN + 1];
 };
 typedef int rp_delivery_visit(void *arg, const struct rp_delivery_row *row);
-/* Records of this station's logs, oldest first; episode number 0: all. */
+/* Records of this station's logs (also those of before its database was restored), in the order
+ * they were entered within each log; episode number 0: all. */
 int rp_node_each_delivery(struct rp_node *node, struct rp_episode_ref episode,
                           rp_delivery_visit *visit, void *arg);
 
@@ -117,7 +119,7 @@ struct rp_node_status {
     uint16_t origin;
     enum rp_role role;
     bool exercise, clock_synced, radio_open, radio_ready;
-    bool same_station;  /* another live station uses this number */
+    bool same_station;  /* another live station used this number within the last half hour */
     bool restarted_log; /* the database was older than the net remembers: a new log was begun */
     int fault_code;     /* last radio fault still in force, 0 none */
     char fault[96];

@@ -12,10 +12,9 @@
 
 struct rp_known_station {
     bool has_card;
-    enum rp_role role;
-    struct rp_record_ref from; /* the newest card wins: by time, then reference */
+    struct rp_record_ref from; /* the newest card wins: by sequence in one log, else by time */
     uint32_t time_s;
-    char name[RP_NAME_LEN + 1];
+    struct rp_rec_station card;
 };
 
 /* What base owes the others: a receipt for these origins' logs. */
@@ -31,6 +30,7 @@ struct rp_receipt_due {
 struct rp_receipts_in {
     struct rp_record_ref at[8];
     size_t count;
+    bool again; /* apply all that are held once more */
 };
 
 struct rp_node_clock {
@@ -47,6 +47,7 @@ struct rp_node {
     struct rp_seal seal;
     uint16_t origin;
     uint32_t next_seq;
+    uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
     uint32_t airtime_us[RP_FRAME_LEN_MAX + 1];
@@ -54,7 +55,9 @@ struct rp_node {
     struct rp_radio radio;
     int fault_code;
     char fault[96];
-    bool same_station, restarted_log;
+    bool restarted_log;
+    bool unfinished; /* a call ended before everything was moved */
+    rp_time_us same_station_us; /* when last told of; RP_NEVER: not yet */
     uint32_t unreadable, store_failures;
     struct rp_node_clock clock;
     struct rp_receipt_due receipt;
@@ -79,6 +82,9 @@ void rp_own_log_publish_unheard(struct rp_node *node);
 uint32_t rp_net_seconds(const struct rp_node *node, struct rp_moment moment);
 
 /* intake.c: foreign segments into records; the engine's storage */
+/* Plain bytes of a stored segment; returns their length. */
+int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *out_first,
+                    bool *out_last, uint8_t *buf, size_t cap);
 struct rp_mesh_store rp_intake_store(struct rp_node *node);
 void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
 int rp_intake_load(struct rp_node *node);
@@ -86,6 +92,8 @@ int rp_intake_load(struct rp_node *node);
 /* receipts.c */
 void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent);
 void rp_receipts_write(struct rp_node *node);
+/* At a start of base: what reached it and no receipt of its own tells of. */
+void rp_receipts_resume(struct rp_node *node);
 void rp_receipts_note(struct rp_node *node, struct rp_record_ref ref);
 bool rp_receipts_apply(struct rp_node *node); /* true when there was one */
 
@@ -97,6 +105,9 @@ void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality);
 void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref);
 
 /* enter.c */
+/* As rp_node_enter, in the moment of the call in progress. */
+int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_record_ref *out_ref,
+                 struct rp_problem *out_problem);
 int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem);
 
 /* node.c */

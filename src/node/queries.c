@@ -169,9 +169,6 @@ int rp_node_each_delivery(struct rp_node *node, struct rp_episode_ref episode,
         return code;
     }
     struct rp_record_filter own = {.episode = episode};
-    if (episode.number == 0) {
-        own.origin = node->origin;
-    }
     return store->each_record(node->config.store_ctx, &own, deliver_row, &all);
 }
 
@@ -183,8 +180,8 @@ int rp_node_each_station(struct rp_node *node, rp_station_visit *visit, void *ar
         struct rp_station_row row = {.station = station};
         const struct rp_known_station *known = &node->stations[station];
         row.has_card = known->has_card;
-        row.role = known->role;
-        memcpy(row.name, known->name, sizeof row.name);
+        row.role = (enum rp_role)known->card.role;
+        memcpy(row.name, known->card.name, sizeof row.name);
         for (size_t i = 0; i < count; i++) {
             if (neighbours[i].station == station) {
                 row.is_neighbour = true;
@@ -199,10 +196,19 @@ int rp_node_each_station(struct rp_node *node, rp_station_visit *visit, void *ar
     return RP_OK;
 }
 
+/* The engine tells of a twin every ten minutes at most; three times of it. */
+#define SAME_STATION_US (1800 * (rp_time_us)1000000)
+
+/* Counts the records of this station's logs, also of those before a restored database. */
+struct waiting {
+    uint8_t station;
+    uint32_t count;
+};
+
 static int count_row(void *arg, const struct rp_record_row *row)
 {
-    (void)row;
-    ++*(uint32_t *)arg;
+    struct waiting *waiting = arg;
+    waiting->count += rp_origin_station(row->origin) == waiting->station;
     return 0;
 }
 
@@ -218,7 +224,8 @@ void rp_node_status(struct rp_node *node, struct rp_moment moment,
         .radio_open = node->line_open,
         .radio_ready = node->line_open && node->fault_code == 0 &&
                        (node->in_flight || rp_radio_ready(&node->radio)),
-        .same_station = node->same_station,
+        .same_station = node->same_station_us != RP_NEVER &&
+                        moment.now_us - node->same_station_us < SAME_STATION_US,
         .restarted_log = node->restarted_log,
         .fault_code = node->fault_code,
         .airtime_left_ms = rp_mesh_airtime_left_us(node->mesh, false, moment.now_us) / 1000,
@@ -230,9 +237,10 @@ void rp_node_status(struct rp_node *node, struct rp_moment moment,
     memcpy(status.modem, node->config.modem, sizeof status.modem);
     rp_mesh_counters(node->mesh, &status.mesh);
     if (node->config.role != RP_ROLE_BASE) {
-        struct rp_record_filter waiting = {.origin = node->origin, .not_at_base = true};
-        node->config.store->each_record(node->config.store_ctx, &waiting, count_row,
-                                        &status.queued);
+        struct waiting waiting = {node->config.station, 0};
+        struct rp_record_filter filter = {.not_at_base = true};
+        node->config.store->each_record(node->config.store_ctx, &filter, count_row, &waiting);
+        status.queued = waiting.count;
     }
     *out_status = status;
 }
@@ -244,6 +252,9 @@ int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref)
     snprintf(key, sizeof key, "sheet.%04x.%02x", ref.origin, ref.number);
     const struct rp_store_ops *store = node->config.store;
     int len = store->get_value(node->config.store_ctx, key, bytes, sizeof bytes);
+    if (len < 0 && len != RP_E_NOT_FOUND) {
+        return len; /* no number is given twice */
+    }
     unsigned number = len == 2 ? (unsigned)(bytes[0] << 8 | bytes[1]) : 0;
     number = number < 0xffff ? number + 1 : number;
     bytes[0] = (uint8_t)(number >> 8);

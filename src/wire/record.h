@@ -228,7 +228,8 @@ enum rp_temp_site { RP_SITE_UNSAID, RP_SITE_ORAL, RP_SITE_TYMPANIC, RP_SITE_OESO
 
 /* Ages are whole minutes before the record's time. On air they are rounded UP to a step (see
  * PROTOCOL.md), so that no value ever looks younger than it is. 0 means taken now; a decoded
- * RP_AGE_LAST_MIN means "that old or older". */
+ * RP_AGE_LAST_MIN stands for every age above the step before it, perhaps days: show it as "a day or
+ * more". */
 #define RP_AGE_LAST_MIN 1440
 struct rp_rec_status {
     uint8_t condition;    /* enum rp_condition */

@@ -149,6 +149,31 @@ static void too_small_a_buffer_is_refused_at_every_size(void **state)
     refuse_too_small(7); /* a prime: every place in a line is met */
 }
 
+/* More logs with holes and more silences than one row takes. */
+static void many_holes_are_all_named(void **state)
+{
+    (void)state;
+    static struct rp_holding holdings[60];
+    scenario_full(&scenario);
+    for (size_t i = 0; i < 60; i++) {
+        holdings[i] = (struct rp_holding){(uint16_t)((i + 20) << 9), 1, 3};
+    }
+    scenario.input.holdings = holdings;
+    scenario.input.holding_count = 60;
+    scenario.episode.heard.count = 30;
+    for (size_t i = 0; i < 30; i++) {
+        scenario.episode.heard.at[i] =
+            (struct rp_heard){T24(0, 0) + (uint32_t)i * 3600, {1, (uint32_t)i + 1}, true};
+    }
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_lines_sound(0);
+    squeeze(sheet, squeezed);
+    assert_non_null(strstr(squeezed, "60of180logentriesheld,MISSING2fromstation20,"));
+    assert_non_null(strstr(squeezed, "MISSING2fromstation79"));
+    assert_non_null(strstr(squeezed, "NOREPORT24Nov00:00Z(05:45)-24Nov01:00Z(06:45)"));
+    assert_non_null(strstr(squeezed, "24Nov15:00Z(20:45)-24Nov16:00Z(21:45);LATERSILENCESNOTLISTED"));
+}
+
 /* 13 920 ft (4243 m) and 2 psi are like 8400 ft (2560 m) in Taber, J Wilderness Med 1990
  * (abstract); accepted within 100 m of it. */
 static void the_chamber_is_like_a_lower_place(void **state)
@@ -227,6 +252,7 @@ int main(void)
         cmocka_unit_test(exercise_stands_first_and_last),
         cmocka_unit_test(the_fullest_episode_fits),
         cmocka_unit_test(too_small_a_buffer_is_refused_at_every_size),
+        cmocka_unit_test(many_holes_are_all_named),
         cmocka_unit_test(the_chamber_is_like_a_lower_place),
         cmocka_unit_test(allergies_are_never_blank),
         cmocka_unit_test(the_check_is_of_the_facts_only),
