@@ -3,6 +3,8 @@
 #include <assert.h>
 #include <string.h>
 
+#include "clinical/air.h"
+
 void rp_build_row(struct rp_build *b, enum rp_text_id label)
 {
     b->row.section = b->section;
@@ -20,6 +22,14 @@ void rp_build_end(struct rp_build *b)
 {
     if (b->row.item_count > 0) {
         b->visit(b->arg, &b->row);
+    }
+}
+
+void rp_build_room(struct rp_build *b, size_t items)
+{
+    if (b->row.item_count + items + 8 > RP_ROW_ITEMS_MAX) {
+        rp_build_end(b);
+        rp_build_row(b, RP_TX_NONE);
     }
 }
 
@@ -141,6 +151,16 @@ void rp_build_position(struct rp_build *b, const struct rp_position *position)
     }
 }
 
+void rp_build_degrees(struct rp_build *b, const struct rp_position *position)
+{
+    rp_build_open(b);
+    struct rp_sheet_item *item = rp_build_item(b, RP_ITEM_DEGREES, RP_TX_NONE);
+    item->number = position->lat_e6;
+    item->number_2 = position->lon_e6;
+    item->word = RP_TX_U_DEG;
+    rp_build_close(b);
+}
+
 void rp_build_altitude(struct rp_build *b, const struct rp_altitude *altitude)
 {
     rp_build_number(b, RP_TX_NONE, altitude->metres, 0, RP_TX_U_M);
@@ -173,6 +193,31 @@ void rp_build_gauge(struct rp_build *b, enum rp_text_id label, int32_t gauge_dhp
     rp_build_open(b);
     rp_build_number(b, RP_TX_NONE, ((int64_t)gauge_dhpa + 5) / 10, 0, RP_TX_U_HPA);
     rp_build_close(b);
+}
+
+void rp_build_equivalent(struct rp_build *b, int32_t gauge_dhpa)
+{
+    static const struct {
+        enum rp_air_model model;
+        enum rp_text_id label, unit;
+    } models[] = {{RP_AIR_ISA, RP_TX_EQUIVALENT, RP_TX_U_M_ISA},
+                  {RP_AIR_WEST, RP_TX_EQUIVALENT_OR, RP_TX_U_M_WEST}};
+    const struct rp_altitude *altitude = rp_sheet_altitude(b->ep);
+    const struct rp_air_site site = {.altitude_m = altitude->metres};
+    struct rp_air_chamber air[sizeof models / sizeof models[0]];
+    for (size_t i = 0; i < sizeof models / sizeof models[0]; i++) {
+        if (!altitude->present ||
+            rp_air_in_chamber(&site, models[i].model, gauge_dhpa / 10.0, &air[i]) != 0) {
+            return;
+        }
+    }
+    rp_build_join(b, RP_JOIN_COMMA);
+    for (size_t i = 0; i < sizeof models / sizeof models[0]; i++) {
+        rp_build_number(b, models[i].label, rp_air_round_50m(air[i].equivalent_m), 0,
+                        models[i].unit);
+        /* It follows from the gauge and the altitude, which the check covers. */
+        b->row.items[b->row.item_count - 1].live = true;
+    }
 }
 
 void rp_build_blood_pressure(struct rp_build *b, enum rp_text_id label, const struct rp_obs *obs)
@@ -219,6 +264,20 @@ uint8_t rp_sheet_home(const struct rp_episode *ep)
         return ep->opening_from.station;
     }
     return ep->has_latest ? ep->latest_from.station : 0;
+}
+
+const struct rp_request_entry *rp_sheet_request_now(const struct rp_episode *ep)
+{
+    return ep->request_now >= 0 && ep->request_now < ep->requests.count
+               ? &ep->requests.at[ep->request_now]
+               : NULL;
+}
+
+const struct rp_altitude *rp_sheet_altitude(const struct rp_episode *ep)
+{
+    const struct rp_request_entry *request = rp_sheet_request_now(ep);
+    return request != NULL && request->what.altitude.present ? &request->what.altitude
+                                                             : &ep->opening.altitude;
 }
 
 void rp_build_source(struct rp_build *b, const struct rp_source *from)

@@ -19,6 +19,9 @@ struct rp_build {
 /* Starts a row; rp_build_end hands it over, unless it is empty. */
 void rp_build_row(struct rp_build *b, enum rp_text_id label);
 void rp_build_end(struct rp_build *b);
+/* Before each of a list of things of `items` items: goes on in a further row when this one would
+ * not hold it and 8 items more, what may follow a list. */
+void rp_build_room(struct rp_build *b, size_t items);
 /* How the next item follows; a space when not said. */
 void rp_build_join(struct rp_build *b, enum rp_join join);
 void rp_build_open(struct rp_build *b);  /* bracket before the next item */
@@ -40,11 +43,16 @@ void rp_build_span(struct rp_build *b, enum rp_text_id label, uint32_t span_s, b
 void rp_build_station(struct rp_build *b, enum rp_text_id label, uint8_t station);
 void rp_build_ref(struct rp_build *b, enum rp_text_id label, struct rp_record_ref ref);
 void rp_build_position(struct rp_build *b, const struct rp_position *position);
+/* "(28.123456, 86.543217 deg)": the same for whoever types it into a phone, and to check it by. */
+void rp_build_degrees(struct rp_build *b, const struct rp_position *position);
 void rp_build_altitude(struct rp_build *b, const struct rp_altitude *altitude);
 /* "can walk: no", "can walk: NOT ASKED". */
 void rp_build_finding(struct rp_build *b, enum rp_text_id label, enum rp_finding finding);
 /* Gauge pressure, "2.0 psi (138 hPa)"; gauge_dhpa: tenths of hPa. */
 void rp_build_gauge(struct rp_build *b, enum rp_text_id label, int32_t gauge_dhpa);
+/* "like about 3650 m (ISA) or 3600 m (West 1996)": what that gauge pressure makes of the air
+ * at the patient's altitude, each model to 50 m. Nothing when the altitude is not known. */
+void rp_build_equivalent(struct rp_build *b, int32_t gauge_dhpa);
 /* The newest blood pressure or coma scale of a set. */
 void rp_build_blood_pressure(struct rp_build *b, enum rp_text_id label, const struct rp_obs *obs);
 void rp_build_gcs(struct rp_build *b, enum rp_text_id label, const struct rp_obs *obs);
@@ -65,6 +73,11 @@ void rp_build_dropped(struct rp_build *b, uint32_t count);
 bool rp_ref_equal(struct rp_record_ref a, struct rp_record_ref b);
 /* The station the patient is at: of the opening, else of the newest record. 0: not known. */
 uint8_t rp_sheet_home(const struct rp_episode *ep);
+/* The request in force, or NULL. */
+const struct rp_request_entry *rp_sheet_request_now(const struct rp_episode *ep);
+/* The newest altitude entered, of the request in force or of the opening; `present` may be false.
+ */
+const struct rp_altitude *rp_sheet_altitude(const struct rp_episode *ep);
 /* The newest measured value of the field at this offset of struct rp_obs; when there is none,
  * whether it was tried without result. *out_obs: its set, NULL when neither. */
 struct rp_value rp_sheet_newest(const struct rp_episode *ep, size_t offset,
@@ -72,8 +85,11 @@ struct rp_value rp_sheet_newest(const struct rp_episode *ep, size_t offset,
 /* Newest entry that was not corrected, or NULL. */
 const struct rp_oxygen_entry *rp_sheet_last_oxygen(const struct rp_episode *ep);
 const struct rp_session *rp_sheet_last_session(const struct rp_episode *ep);
+/* True when the headline tells of the chamber by the newest status report, since no chamber event
+ * held here is as new; else by the last session. */
+bool rp_sheet_chamber_by_report(const struct rp_episode *ep);
 
-/* Name, sex, age, weight, in the present row; opening NULL: none is held. */
+/* Name, sex, age, weight, in the present row, or that they are not held (opening NULL). */
 void rp_sheet_build_identity(struct rp_build *b, const struct rp_rec_episode *opening);
 /* "SUSPECTED HACE + HAPE". */
 void rp_sheet_build_label(struct rp_build *b, const struct rp_rec_episode *opening);

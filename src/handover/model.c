@@ -51,17 +51,14 @@ static void build_missing_parts(struct rp_build *b)
         if (holding->known <= holding->held) {
             continue;
         }
-        if (b->row.item_count + 8 > RP_ROW_ITEMS_MAX) {
-            rp_build_end(b);
-            rp_build_row(b, RP_TX_NONE);
-        }
+        rp_build_room(b, 2);
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_number(b, RP_TX_PARTS_MISSING, holding->known - holding->held, 0, RP_TX_NONE);
         rp_build_station(b, RP_TX_FROM_LOG, (uint8_t)(holding->origin >> 9));
     }
 }
 
-/* "41 of 43 record parts held: 2 MISSING (station 7: 2)". The log counts parts: a long record has
+/* "41 of 43 log entries held, MISSING 2 from Ridge Camp". The log counts parts: a long record has
  * several. */
 static void build_holdings(struct rp_build *b)
 {
@@ -95,10 +92,7 @@ static void build_gaps(struct rp_build *b)
 {
     const struct rp_sheet_facts *facts = b->facts;
     for (size_t i = 0; i < facts->gap_count && i < RP_SHEET_GAPS_MAX; i++) {
-        if (b->row.item_count + 8 > RP_ROW_ITEMS_MAX) {
-            rp_build_end(b);
-            rp_build_row(b, RP_TX_NONE);
-        }
+        rp_build_room(b, 2);
         rp_build_join(b, i == 0 ? RP_JOIN_STOP : RP_JOIN_COMMA);
         rp_build_time(b, i == 0 ? RP_TX_NO_REPORT : RP_TX_NONE, facts->gaps[i].from_s);
         if (facts->gaps[i].to_s >= b->in->now_s) {
@@ -111,9 +105,9 @@ static void build_gaps(struct rp_build *b)
         rp_build_join(b, RP_JOIN_STOP);
         rp_build_word(b, RP_TX_NO_GAPS);
     }
-    if (facts->gap_count >= RP_SHEET_GAPS_MAX) {
+    if (facts->gap_count > RP_SHEET_GAPS_MAX) {
         rp_build_join(b, RP_JOIN_SEMICOLON);
-        rp_build_word(b, RP_TX_MORE_GAPS);
+        rp_build_loud(b, RP_TX_MORE_GAPS);
     }
 }
 
@@ -218,11 +212,15 @@ void rp_sheet_build_unknowns(struct rp_build *b)
         {background->history.state == RP_NOT_ASKED, RP_TX_F_HISTORY},
         {background->last_meal.state == RP_NOT_ASKED, RP_TX_F_LAST_MEAL},
         {background->contact.state == RP_NOT_ASKED, RP_TX_F_NEXT_OF_KIN},
-        {!opened || opening->sex == RP_SEX_UNSAID, RP_TX_F_SEX},
-        {!opened || !opening->has_age, RP_TX_F_AGE},
-        {!opened || !opening->has_weight, RP_TX_F_PATIENT_WEIGHT},
-        {!opened || !opening->has_onset, RP_TX_F_ONSET},
-        {!opened || !opening->has_reached, RP_TX_F_REACHED},
+        {opened && opening->sex == RP_SEX_UNSAID, RP_TX_F_SEX},
+        {opened && !opening->has_age, RP_TX_F_AGE},
+        {opened && !opening->has_weight, RP_TX_F_PATIENT_WEIGHT},
+        {opened && !opening->has_onset, RP_TX_F_ONSET},
+        {opened && !opening->has_reached, RP_TX_F_REACHED},
+    };
+    const struct unknown not_held[] = {
+        {!opened, RP_TX_F_SEX},   {!opened, RP_TX_F_AGE},     {!opened, RP_TX_F_PATIENT_WEIGHT},
+        {!opened, RP_TX_F_ONSET}, {!opened, RP_TX_F_REACHED},
     };
     const struct unknown not_recorded[] = {
         {true, RP_TX_F_AIRWAY},
@@ -234,6 +232,7 @@ void rp_sheet_build_unknowns(struct rp_build *b)
     b->section = RP_SECTION_UNKNOWNS;
     rp_build_row(b, RP_TX_L_UNKNOWN);
     build_unknown_list(b, RP_TX_NOT_ASKED_LIST, not_asked, sizeof not_asked / sizeof not_asked[0]);
+    build_unknown_list(b, RP_TX_NOT_HELD_LIST, not_held, sizeof not_held / sizeof not_held[0]);
     build_unknown_list(b, RP_TX_NOT_RECORDED_LIST, not_recorded,
                        sizeof not_recorded / sizeof not_recorded[0]);
     build_unknown_signs(b, RP_TX_NONE, RP_NOT_MEASURED, false);

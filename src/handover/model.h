@@ -37,6 +37,7 @@ enum rp_sheet_section {
         RP_SECTION_COUNT
 };
 
+/* The check of a sheet covers these numbers: a new kind goes last. */
 enum rp_item_kind {
     RP_ITEM_WORD,     /* fixed words: `word` */
     RP_ITEM_ENTERED,  /* `entered`: words of a person, not to be trusted with a terminal */
@@ -53,7 +54,8 @@ enum rp_item_kind {
     RP_ITEM_POSITION, /* latitude `number`, longitude `number_2`, millionths of a degree */
     RP_ITEM_REF,      /* "7:42": station `number` and sequence `number_2` */
     RP_ITEM_EPISODE,  /* "7-1" */
-    RP_ITEM_STATION   /* station `number`, its name in `entered` or NULL */
+    RP_ITEM_STATION,  /* station `number`, its name in `entered` or NULL */
+    RP_ITEM_DEGREES   /* a position as decimal degrees, in unit `word` */
 };
 
 /* How an item follows the one before. */
@@ -105,7 +107,7 @@ struct rp_sheet_row {
 struct rp_sheet_facts {
     const struct rp_sheet_input *input;
     const struct rp_gap *gaps;
-    size_t gap_count;  /* at most RP_SHEET_GAPS_MAX */
+    size_t gap_count;  /* RP_SHEET_GAPS_MAX + 1: there are more than the sheet lists */
     const char *check; /* 4 characters; NULL: only the sections the check covers are built */
 };
 

@@ -8,10 +8,14 @@
 static void build_times(struct rp_build *b)
 {
     const struct rp_rec_episode *opening = &b->ep->opening;
-    bool opened = b->ep->opened;
     b->section = RP_SECTION_TIME;
     rp_build_row(b, RP_TX_L_TIME);
-    if (opened && opening->has_onset) {
+    if (!b->ep->opened) {
+        rp_build_word(b, RP_TX_TIMES_NOT_HELD);
+        rp_build_end(b);
+        return;
+    }
+    if (opening->has_onset) {
         rp_build_time(b, RP_TX_ONSET, opening->onset_s);
         rp_build_age(b, RP_TX_NONE, opening->onset_s);
         b->row.items[b->row.item_count - 1].word = RP_TX_AGO;
@@ -19,18 +23,16 @@ static void build_times(struct rp_build *b)
         rp_build_word(b, RP_TX_ONSET_UNKNOWN);
     }
     rp_build_join(b, RP_JOIN_SEMICOLON);
-    if (opened && opening->has_reached) {
+    if (opening->has_reached) {
         rp_build_time(b, RP_TX_REACHED, opening->reached_s);
         rp_build_age(b, RP_TX_NONE, opening->reached_s);
         b->row.items[b->row.item_count - 1].word = RP_TX_AGO;
     } else {
         rp_build_word(b, RP_TX_REACHED_UNKNOWN);
     }
-    if (opened) {
-        rp_build_join(b, RP_JOIN_SEMICOLON);
-        rp_build_time(b, RP_TX_OPENED, b->ep->opening_from.happened_s);
-        rp_build_other_source(b, &b->ep->opening_from);
-    }
+    rp_build_join(b, RP_JOIN_SEMICOLON);
+    rp_build_time(b, RP_TX_OPENED, b->ep->opening_from.happened_s);
+    rp_build_other_source(b, &b->ep->opening_from);
     rp_build_end(b);
 }
 
@@ -39,8 +41,7 @@ static void build_criteria(struct rp_build *b, enum rp_finding finding, enum rp_
 {
     bool first = true;
     for (int i = 0; i < RP_CRIT_COUNT; i++) {
-        enum rp_finding here = b->ep->opened ? b->ep->opening.criteria[i] : RP_FINDING_NOT_ASKED;
-        if (here != finding) {
+        if (b->ep->opening.criteria[i] != finding) {
             continue;
         }
         rp_build_join(b, first ? join : RP_JOIN_COMMA);
@@ -53,7 +54,7 @@ static void build_criteria(struct rp_build *b, enum rp_finding finding, enum rp_
 static bool any_criterion_asked(const struct rp_episode *ep)
 {
     bool any = false;
-    for (int i = 0; ep->opened && i < RP_CRIT_COUNT; i++) {
+    for (int i = 0; i < RP_CRIT_COUNT; i++) {
         any = any || ep->opening.criteria[i] != RP_FINDING_NOT_ASKED;
     }
     return any;
@@ -63,6 +64,11 @@ static void build_complaint(struct rp_build *b)
 {
     b->section = RP_SECTION_COMPLAINT;
     rp_build_row(b, RP_TX_L_COMPLAINT);
+    if (!b->ep->opened) {
+        rp_build_word(b, RP_TX_CRITERIA_NOT_HELD);
+        rp_build_end(b);
+        return;
+    }
     if (any_criterion_asked(b->ep)) {
         build_criteria(b, RP_FINDING_YES, RP_TX_YES_LIST, RP_JOIN_SPACE);
         if (b->row.item_count == 0) {
@@ -74,7 +80,7 @@ static void build_complaint(struct rp_build *b)
         rp_build_word(b, RP_TX_NO_CRITERION_ASKED);
     }
     rp_build_join(b, RP_JOIN_STOP);
-    if (b->ep->opened && b->ep->opening.first_sign[0] != '\0') {
+    if (b->ep->opening.first_sign[0] != '\0') {
         rp_build_entered(b, RP_TX_FIRST_SIGN, b->ep->opening.first_sign);
     } else {
         rp_build_word(b, RP_TX_FIRST_SIGN_UNKNOWN);
@@ -255,6 +261,25 @@ static bool is_shown(const struct rp_obs *obs, const struct rp_obs *const *shown
     return false;
 }
 
+static void build_struck_levels(struct rp_build *b, const struct rp_obs *obs)
+{
+    rp_build_join(b, RP_JOIN_COMMA);
+    if (obs->acvpu.state == RP_MEASURED) {
+        rp_build_word(b,
+                      rp_text_pick(RP_TX_ACVPU_ALERT, RP_TX_ACVPU_UNRESPONSIVE, obs->acvpu.value));
+        rp_build_join(b, RP_JOIN_COMMA);
+    }
+    if (obs->gcs_eye.state == RP_MEASURED) {
+        rp_build_gcs(b, RP_TX_GCS, obs);
+        b->row.items[b->row.item_count - 1].taken_from = NULL; /* the row says when */
+        rp_build_join(b, RP_JOIN_COMMA);
+    }
+    if (obs->systolic_mmhg.state == RP_MEASURED) {
+        rp_build_blood_pressure(b, RP_TX_BP, obs);
+        b->row.items[b->row.item_count - 1].taken_from = NULL;
+    }
+}
+
 /* Sets that were corrected: what they said, struck. */
 static void build_struck_sets(struct rp_build *b)
 {
@@ -268,7 +293,6 @@ static void build_struck_sets(struct rp_build *b)
             {RP_TX_SPO2, RP_TX_U_PCT, obs->spo2_pct, 0},
             {RP_TX_PULSE, RP_TX_U_PER_MIN, obs->pulse_bpm, 0},
             {RP_TX_RESP, RP_TX_U_PER_MIN, obs->resp_rpm, 0},
-            {RP_TX_BP, RP_TX_U_MMHG, obs->systolic_mmhg, 0},
             {RP_TX_TEMP, RP_TX_U_C, obs->temp_dc, 1},
             {RP_TX_ATAXIA_HEEL, RP_TX_U_OF_4, obs->ataxia, 0},
             {RP_TX_LLS_2018, RP_TX_U_OF_12, obs->lls, 0},
@@ -287,6 +311,7 @@ static void build_struck_sets(struct rp_build *b)
                                values[k].unit, NULL);
             }
         }
+        build_struck_levels(b, obs);
         rp_build_end(b);
     }
 }
@@ -421,6 +446,16 @@ static void build_answered(struct rp_build *b, enum rp_background_field field,
     }
 }
 
+/* Whether an answer may exist that is not held here. */
+static bool may_miss_records(const struct rp_build *b)
+{
+    bool missing = !b->ep->opened || b->ep->undecodable > 0 || b->in->holding_count == 0;
+    for (size_t i = 0; i < b->in->holding_count; i++) {
+        missing = missing || b->in->holdings[i].known > b->in->holdings[i].held;
+    }
+    return missing;
+}
+
 static void build_allergies(struct rp_build *b)
 {
     const struct rp_known *allergies = &b->ep->background.allergies;
@@ -428,6 +463,11 @@ static void build_allergies(struct rp_build *b)
     rp_build_row(b, RP_TX_L_ALLERGIES);
     if (allergies->state == RP_NOT_ASKED) {
         rp_build_loud(b, RP_TX_NOT_ASKED_LOUD);
+        if (may_miss_records(b)) {
+            rp_build_loud(b, RP_TX_OR_NOT_RECEIVED);
+            /* It depends on the station that prints, as the count of entries held does. */
+            b->row.items[b->row.item_count - 1].live = true;
+        }
     } else {
         build_known(b, allergies->state == RP_KNOWN ? RP_TX_ALLERGIC : RP_TX_NONE, allergies);
         build_answered(b, RP_BG_ALLERGIES, allergies);

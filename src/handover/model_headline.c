@@ -28,33 +28,29 @@ void rp_sheet_build_label(struct rp_build *b, const struct rp_rec_episode *openi
 
 void rp_sheet_build_identity(struct rp_build *b, const struct rp_rec_episode *opening)
 {
-    bool opened = opening != NULL;
-    if (opened && opening->patient[0] != '\0') {
+    if (opening == NULL) {
+        rp_build_word(b, RP_TX_IDENTITY_NOT_HELD);
+        return;
+    }
+    if (opening->patient[0] != '\0') {
         rp_build_entered(b, RP_TX_NONE, opening->patient);
     } else {
         rp_build_word(b, RP_TX_NAME_NOT_SAID);
     }
     rp_build_join(b, RP_JOIN_COMMA);
-    rp_build_word(b, rp_text_pick(RP_TX_SEX_UNSAID, RP_TX_SEX_OTHER, opened ? opening->sex : 0));
+    rp_build_word(b, rp_text_pick(RP_TX_SEX_UNSAID, RP_TX_SEX_OTHER, opening->sex));
     rp_build_join(b, RP_JOIN_COMMA);
-    if (opened && opening->has_age) {
+    if (opening->has_age) {
         rp_build_number(b, RP_TX_NONE, opening->age_y, 0, RP_TX_U_YEARS);
     } else {
         rp_build_word(b, RP_TX_AGE_NOT_ASKED);
     }
     rp_build_join(b, RP_JOIN_COMMA);
-    if (opened && opening->has_weight) {
+    if (opening->has_weight) {
         rp_build_number(b, RP_TX_NONE, opening->weight_kg, 0, RP_TX_U_KG);
     } else {
         rp_build_word(b, RP_TX_WEIGHT_NOT_ASKED);
     }
-}
-
-static const struct rp_request_entry *request_now(const struct rp_episode *ep)
-{
-    return ep->request_now >= 0 && ep->request_now < ep->requests.count
-               ? &ep->requests.at[ep->request_now]
-               : NULL;
 }
 
 /* Where the patient was at the opening, when that differs from where they are now. */
@@ -81,16 +77,15 @@ static void build_first_place(struct rp_build *b, const struct rp_position *posi
 /* The newest position that was entered: the request's or the opening's. */
 static void build_where(struct rp_build *b)
 {
-    const struct rp_request_entry *request = request_now(b->ep);
+    const struct rp_request_entry *request = rp_sheet_request_now(b->ep);
     const struct rp_position *position = &b->ep->opening.position;
-    const struct rp_altitude *altitude = &b->ep->opening.altitude;
+    const struct rp_altitude *altitude = rp_sheet_altitude(b->ep);
     const struct rp_source *place_from = &b->ep->opening_from, *height_from = place_from;
     if (request != NULL && (request->what.position.present)) {
         position = &request->what.position;
         place_from = &request->from;
     }
     if (request != NULL && request->what.altitude.present) {
-        altitude = &request->what.altitude;
         height_from = &request->from;
     }
     rp_build_row(b, RP_TX_L_WHERE);
@@ -109,6 +104,7 @@ static void build_where(struct rp_build *b)
     rp_build_join(b, RP_JOIN_COMMA);
     if (position->present) {
         rp_build_position(b, position);
+        rp_build_degrees(b, position);
         rp_build_word(b, RP_TX_DATUM);
         rp_build_time(b, RP_TX_POSITION_OF, place_from->happened_s);
     } else {
@@ -191,6 +187,7 @@ static void build_chamber_session(struct rp_build *b, const struct rp_session *s
     if (session->gauge_dhpa.state == RP_MEASURED) {
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_gauge(b, RP_TX_GAUGE_MAX, session->gauge_dhpa.value);
+        rp_build_equivalent(b, session->gauge_dhpa.value);
     }
     rp_build_join(b, RP_JOIN_COMMA);
     rp_build_number(b, RP_TX_SESSION, session->number, 0, RP_TX_NONE);
@@ -216,15 +213,19 @@ static void build_chamber_reported(struct rp_build *b)
     rp_build_time(b, RP_TX_AS_REPORTED, b->ep->status_from.happened_s);
 }
 
-static void build_chamber_now(struct rp_build *b)
+bool rp_sheet_chamber_by_report(const struct rp_episode *ep)
 {
-    const struct rp_episode *ep = b->ep;
     const struct rp_chamber_entry *event = last_chamber_event(ep);
     const struct rp_session *session = rp_sheet_last_session(ep);
-    bool status_newer = ep->has_status &&
-                        (event == NULL || ep->status_from.happened_s > event->from.happened_s) &&
-                        (session == NULL || session->phase != ep->status.phase);
-    if (status_newer) {
+    return ep->has_status &&
+           (event == NULL || ep->status_from.happened_s > event->from.happened_s) &&
+           (session == NULL || session->phase != ep->status.phase);
+}
+
+static void build_chamber_now(struct rp_build *b)
+{
+    const struct rp_session *session = rp_sheet_last_session(b->ep);
+    if (rp_sheet_chamber_by_report(b->ep)) {
         build_chamber_reported(b);
     } else if (session != NULL) {
         build_chamber_session(b, session);
@@ -304,7 +305,7 @@ static void build_eta(struct rp_build *b)
 
 static void build_evacuation_state(struct rp_build *b)
 {
-    const struct rp_request_entry *request = request_now(b->ep);
+    const struct rp_request_entry *request = rp_sheet_request_now(b->ep);
     rp_build_row(b, RP_TX_L_EVAC);
     if (request != NULL) {
         rp_build_loud(b, rp_text_pick(RP_TX_URG_UNSAID, RP_TX_URG_E4, request->what.urgency));

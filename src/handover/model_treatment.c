@@ -154,10 +154,7 @@ static void build_holds(struct rp_build *b, const struct rp_session *session)
         if (event->what.session != session->number || !is_plain_hold(event)) {
             continue;
         }
-        if (b->row.item_count + 8 > RP_ROW_ITEMS_MAX) {
-            rp_build_end(b);
-            rp_build_row(b, RP_TX_NONE);
-        }
+        rp_build_room(b, 7);
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_word(b,
                       rp_text_pick(RP_TX_HOLD_UNSAID, RP_TX_HOLD_OTHER, event->what.hold_reason));
@@ -181,6 +178,9 @@ static void build_session(struct rp_build *b, const struct rp_session *session, 
     rp_build_join(b, RP_JOIN_COMMA);
     if (session->gauge_dhpa.state == RP_MEASURED) {
         rp_build_gauge(b, RP_TX_GAUGE_MAX, session->gauge_dhpa.value);
+        if (!running || !last || rp_sheet_chamber_by_report(b->ep)) {
+            rp_build_equivalent(b, session->gauge_dhpa.value); /* else the headline says it */
+        }
     } else {
         rp_build_word(b, RP_TX_GAUGE_UNKNOWN);
     }

@@ -104,13 +104,13 @@ void rp_sheet_check(const struct rp_sheet_input *input, char out_check[5])
 int rp_sheet_text(const struct rp_sheet_input *input, char *buf, size_t cap)
 {
     char check[5];
-    struct rp_gap gaps[RP_SHEET_GAPS_MAX];
+    struct rp_gap gaps[RP_SHEET_GAPS_MAX + 1];
     rp_sheet_check(input, check);
     const struct rp_sheet_facts facts = {
         .input = input,
         .gaps = gaps,
-        .gap_count =
-            rp_episode_gaps(input->episode, RP_SHEET_GAP_S, input->now_s, gaps, RP_SHEET_GAPS_MAX),
+        .gap_count = rp_episode_gaps(input->episode, RP_SHEET_GAP_S, input->now_s, gaps,
+                                     sizeof gaps / sizeof gaps[0]),
         .check = check,
     };
     return rp_text80_render(&facts, &rp_texts_english, buf, cap);

@@ -15,8 +15,8 @@ struct rp_sheet_input {
     uint32_t now_s;                   /* net time of printing */
     int32_t utc_offset_s;             /* local time zone, for the second clock; has_local */
     bool has_local;
-    uint32_t sheet_number;            /* 1.. counts sheets printed of this episode here */
-    uint8_t station;                  /* that prints */
+    uint32_t sheet_number; /* 1.. counts sheets printed of this episode here */
+    uint8_t station;       /* that prints */
     const char *station_name;
     const struct rp_holding *holdings; /* logs the episode draws on */
     size_t holding_count;

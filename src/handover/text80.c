@@ -155,6 +155,12 @@ static void put_number_like(struct rp_textbuf *p, const struct render *r,
     case RP_ITEM_POSITION:
         rp_format_position(p, r->texts, (int32_t)item->number, (int32_t)item->number_2);
         break;
+    case RP_ITEM_DEGREES:
+        rp_textbuf_number(p, item->number, 6);
+        rp_textbuf_str(p, "," RP_NO_BREAK);
+        rp_textbuf_number(p, item->number_2, 6);
+        put_unit(p, r, item->word);
+        break;
     default: /* RP_ITEM_REF, RP_ITEM_EPISODE */
         rp_textbuf_number(p, item->number, 0);
         rp_textbuf_str(p, item->kind == RP_ITEM_REF ? ":" : "-");

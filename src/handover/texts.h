@@ -67,11 +67,12 @@
     X(YES_LIST, "YES:")                                                                            \
     X(NO_LIST, "NO:")                                                                              \
     X(NOT_ASKED_LIST, "NOT ASKED:")                                                                \
-    X(ALLERGIC, "ALLERGIC TO:")                                                                    \
+    X(ALLERGIC, "*** ALLERGIC TO ***")                                                             \
     X(INDENT, "-")                                                                                 \
     X(REASON, "reason:")                                                                           \
     X(BREATHING_RATE, "BREATHING")                                                                 \
     X(NOT_ASKED_LOUD, "*** NOT ASKED - NOT KNOWN ***")                                             \
+    X(OR_NOT_RECEIVED, "or the answer was not received")                                           \
     X(NONE_KNOWN, "NONE KNOWN (asked)")                                                            \
     X(NOT_MEASURED, "NOT MEASURED")                                                                \
     X(UNABLE, "tried, NO RESULT")                                                                  \
@@ -107,12 +108,15 @@
     X(NAME_NOT_SAID, "name/label not said")                                                        \
     X(AGE_NOT_ASKED, "age NOT ASKED")                                                              \
     X(WEIGHT_NOT_ASKED, "weight NOT ASKED")                                                        \
-    X(POSITION_UNKNOWN, "position NOT RECORDED")                                                   \
+    X(IDENTITY_NOT_HELD, "name, sex, age, weight NOT HELD")                                        \
+    X(TIMES_NOT_HELD, "first symptom, altitude reached: NOT HELD")                                 \
+    X(CRITERIA_NOT_HELD, "criteria, first sign: NOT HELD")                                         \
+    X(POSITION_UNKNOWN, "position NOT KNOWN")                                                      \
     X(DATUM, "WGS 84")                                                                             \
     X(REPORTED_AT, "at")                                                                           \
-    X(NOT_IN_REQUEST, "not in the request:")                                                       \
+    X(NOT_IN_REQUEST, "from the request:")                                                         \
     X(OPENED_AT, "at opening")                                                                     \
-    X(ALTITUDE_UNKNOWN, "altitude NOT RECORDED")                                                   \
+    X(ALTITUDE_UNKNOWN, "altitude NOT KNOWN")                                                      \
     X(ALTITUDE_AT, "at")                                                                           \
     X(ACCURACY, "+/-")                                                                             \
     X(POSITION_OF, "as of")                                                                        \
@@ -199,15 +203,20 @@
     X(ALTIMETER, "altimeter inside")                                                               \
     X(HOLD_AT, "at")                                                                               \
     X(HOLDS, "holds")                                                                              \
+    X(EQUIVALENT, "like about")                                                                    \
+    X(EQUIVALENT_OR, "or")                                                                         \
     X(LLS_ITEMS, "LLS")                                                                            \
     X(EQUALS, "=")                                                                                 \
+    X(U_M_ISA, "m (ISA)")                                                                          \
+    X(U_M_WEST, "m (West 1996)")                                                                   \
     X(DESCENDING, "GOING DOWN")                                                                    \
-    X(NOT_DESCENDING, "not going down:")                                                           \
+    X(NOT_DESCENDING, "NOT GOING DOWN:")                                                           \
     X(ASK_AGAIN, "ask again after")                                                                \
     X(NEXT, "next:")                                                                               \
     X(MENTAL_CHANGE, "mental change")                                                              \
     X(CAN_WALK, "can walk")                                                                        \
-    X(NOT_RECORDED_LIST, "NOT RECORDED:")                                                          \
+    X(NOT_RECORDED_LIST, "NO RECORD HELD OF:")                                                     \
+    X(NOT_HELD_LIST, "NOT HELD:")                                                                  \
     X(W_OXYGEN, "oxygen")                                                                          \
     X(W_CHAMBER, "chamber session")                                                                \
     X(W_DESCENT, "descent decision")                                                               \
@@ -299,7 +308,7 @@
     X(F_AIRWAY, "airway")                                                                          \
     /* Completeness and end. */                                                                    \
     X(PARTS_OF, "of")                                                                              \
-    X(PARTS_HELD, "record parts held")                                                             \
+    X(PARTS_HELD, "log entries held")                                                              \
     X(ALL_HELD, "none known missing")                                                              \
     X(PARTS_MISSING, "MISSING")                                                                    \
     X(FROM_LOG, "from")                                                                            \
@@ -309,7 +318,7 @@
     X(NO_REPORT, "NO REPORT")                                                                      \
     X(TO_NOW, "to now")                                                                            \
     X(RANGE, "-")                                                                                  \
-    X(MORE_GAPS, "further gaps")                                                                   \
+    X(MORE_GAPS, "later silences not listed")                                                      \
     X(NO_GAPS, "no silence over 40 min")                                                           \
     X(CORRECTION_OF, "record")                                                                     \
     X(REPLACED_BY, "replaced by")                                                                  \

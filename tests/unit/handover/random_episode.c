@@ -377,6 +377,27 @@ static void link_up(struct rp_episode *e)
     }
 }
 
+/* Logs with holes, and stretches without word. */
+static void fill_completeness(struct scenario *s)
+{
+    struct rp_episode *e = &s->episode;
+    s->input.holdings = s->holdings;
+    s->input.holding_count = count_of(sizeof s->holdings / sizeof s->holdings[0]);
+    for (size_t i = 0; i < s->input.holding_count; i++) {
+        s->holdings[i].origin = (uint16_t)below(65536);
+        s->holdings[i].known = below(1000000);
+        s->holdings[i].held = coin() ? s->holdings[i].known / 2 : s->holdings[i].known;
+    }
+    e->heard.count = count_of(40);
+    uint32_t at_s = fullest ? T24(11, 11) - 40 * 4000 : 0;
+    for (size_t i = 0; i < e->heard.count; i++) {
+        at_s += fullest ? 4000 : below(6000);
+        e->heard.at[i] = (struct rp_heard){at_s, {RIDGE_CAMP << 9 | 5, (uint32_t)i + 1}, coin()};
+    }
+    e->undecodable = coin() ? below(100) : 0;
+    e->records = below(100000);
+}
+
 static void fill_all(struct scenario *s)
 {
     struct rp_episode *e = &s->episode;
@@ -404,6 +425,7 @@ static void fill_all(struct scenario *s)
     }
     fill_singles(e);
     link_up(e);
+    fill_completeness(s);
 }
 
 void random_episode(struct scenario *s, struct rp_rng *with, bool with_hostile)

@@ -15,7 +15,7 @@
 
 struct scenario {
     struct rp_episode episode;
-    struct rp_holding holdings[2];
+    struct rp_holding holdings[24];
     struct rp_sheet_input input;
 };
 

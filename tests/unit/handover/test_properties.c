@@ -8,7 +8,7 @@
 #include "ridgepost/error.h"
 
 #define SEED   20261125
-#define ROUNDS 100
+#define ROUNDS 120
 
 static struct scenario scenario;
 static char sheet[RP_SHEET_TEXT_LEN_MAX], squeezed[RP_SHEET_TEXT_LEN_MAX];
@@ -75,6 +75,18 @@ static void nothing_entered_is_lost(void **state)
     }
 }
 
+/* Into exactly `cap` bytes, so that the sanitizer sees any byte beyond. */
+static int sheet_into(size_t cap)
+{
+    char *exact = malloc(cap);
+    assert_non_null(exact);
+    memset(exact, 'x', cap);
+    int got = rp_sheet_text(&scenario.input, exact, cap);
+    assert_int_equal(strlen(exact), got > 0 ? got : 0);
+    free(exact);
+    return got;
+}
+
 static void nothing_hostile_reaches_the_printer(void **state)
 {
     (void)state;
@@ -85,6 +97,9 @@ static void nothing_hostile_reaches_the_printer(void **state)
         assert_int_equal(len, strlen(sheet));
         assert_lines_sound(round);
         assert_int_equal(strstr(sheet, "EXERCISE") != NULL, scenario.episode.exercise);
+        size_t cap = 1 + rp_rng_below(&rng, (uint32_t)len);
+        assert_int_equal(sheet_into(cap), RP_E_TOO_LONG);
+        assert_int_equal(sheet_into((size_t)len + 1), len);
     }
 }
 
@@ -113,23 +128,25 @@ static void the_fullest_episode_fits(void **state)
     each_entered(&scenario, assert_shown, &round);
 }
 
-/* The sanitizer sees any byte beyond the exact allocation. */
-static void too_small_a_buffer_is_refused_at_every_size(void **state)
+static void refuse_too_small(size_t step)
 {
-    (void)state;
-    scenario_full(&scenario);
     int len = rp_sheet_text(&scenario.input, sheet, sizeof sheet);
     assert_true(len > 1000);
     assert_int_equal(rp_sheet_text(&scenario.input, sheet, 0), RP_E_TOO_LONG);
-    for (size_t cap = 1; cap <= (size_t)len + 1; cap++) {
-        char *exact = malloc(cap);
-        assert_non_null(exact);
-        memset(exact, 'x', cap);
-        int got = rp_sheet_text(&scenario.input, exact, cap);
-        assert_int_equal(got, cap > (size_t)len ? len : RP_E_TOO_LONG);
-        assert_int_equal(strlen(exact), got > 0 ? got : 0);
-        free(exact);
+    for (size_t cap = 1; cap <= (size_t)len; cap += step) {
+        assert_int_equal(sheet_into(cap), RP_E_TOO_LONG);
     }
+    assert_int_equal(sheet_into((size_t)len), RP_E_TOO_LONG);
+    assert_int_equal(sheet_into((size_t)len + 1), len);
+}
+
+static void too_small_a_buffer_is_refused_at_every_size(void **state)
+{
+    (void)state;
+    scenario_empty(&scenario);
+    refuse_too_small(1);
+    scenario_full(&scenario);
+    refuse_too_small(7); /* a prime: every place in a line is met */
 }
 
 /* More logs with holes and more silences than one row takes. */
@@ -151,10 +168,46 @@ static void many_holes_are_all_named(void **state)
     assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
     assert_lines_sound(0);
     squeeze(sheet, squeezed);
-    assert_non_null(strstr(squeezed, "60of180recordpartsheld,MISSING2fromstation20,"));
+    assert_non_null(strstr(squeezed, "60of180logentriesheld,MISSING2fromstation20,"));
     assert_non_null(strstr(squeezed, "MISSING2fromstation79"));
     assert_non_null(strstr(squeezed, "NOREPORT24Nov00:00Z(05:45)-24Nov01:00Z(06:45)"));
-    assert_non_null(strstr(squeezed, "24Nov15:00Z(20:45)-24Nov16:00Z(21:45);furthergaps"));
+    assert_non_null(strstr(squeezed, "24Nov15:00Z(20:45)-24Nov16:00Z(21:45);LATERSILENCESNOTLISTED"));
+}
+
+/* 13 920 ft (4243 m) and 2 psi are like 8400 ft (2560 m) in Taber, J Wilderness Med 1990
+ * (abstract); accepted within 100 m of it. */
+static void the_chamber_is_like_a_lower_place(void **state)
+{
+    (void)state;
+    scenario_full(&scenario);
+    scenario.episode.requests.at[0].what.altitude.metres = 4243;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    squeeze(sheet, squeezed);
+    assert_non_null(strstr(squeezed, "2.0psi(138hPa),likeabout2650m(ISA)or2600m(West1996)"));
+    scenario.episode.requests.at[0].what.altitude.present = false;
+    scenario.episode.opening.altitude.present = false;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_null(strstr(sheet, "like about"));
+}
+
+/* What was not asked, what is not there and what may only be missing here are told apart. */
+static void allergies_are_never_blank(void **state)
+{
+    (void)state;
+    scenario_full(&scenario);
+    struct rp_rec_background *background = &scenario.episode.background;
+    scenario.episode.known[RP_BG_ALLERGIES].count = 0;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_non_null(strstr(sheet, "\nA ALLERGY NONE KNOWN (asked)\n"));
+    background->allergies.state = RP_NOT_ASKED;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_non_null(strstr(sheet, "\nA ALLERGY *** NOT ASKED - NOT KNOWN *** OR THE ANSWER"));
+    scenario.holdings[0].held = scenario.holdings[0].known;
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_non_null(strstr(sheet, "\nA ALLERGY *** NOT ASKED - NOT KNOWN ***\n"));
+    background->allergies = (struct rp_known){RP_KNOWN, "sulfa drugs"};
+    assert_true(rp_sheet_text(&scenario.input, sheet, sizeof sheet) > 0);
+    assert_non_null(strstr(sheet, "\nA ALLERGY *** ALLERGIC TO *** sulfa drugs\n"));
 }
 
 static void check_of(struct scenario *s, char out_check[5])
@@ -200,6 +253,8 @@ int main(void)
         cmocka_unit_test(the_fullest_episode_fits),
         cmocka_unit_test(too_small_a_buffer_is_refused_at_every_size),
         cmocka_unit_test(many_holes_are_all_named),
+        cmocka_unit_test(the_chamber_is_like_a_lower_place),
+        cmocka_unit_test(allergies_are_never_blank),
         cmocka_unit_test(the_check_is_of_the_facts_only),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
