@@ -417,8 +417,8 @@ static ssize_t read_all(int fd, uint8_t *buf, size_t cap)
 int rp_config_read(const char *path, const struct rp_config_key *keys, size_t key_count,
                    void *out_config, size_t size, struct rp_problem *out_problem)
 {
-    int fd;
-    struct stat st;
+    int fd = -1;
+    struct stat st = {0};
     int rc = open_plain(path, &fd, &st, out_problem);
     if (rc < 0) {
         return rc;
@@ -473,7 +473,7 @@ static int open_secret(const char *path, int *out_fd, struct rp_problem *out_pro
 
 int rp_secret_file_check(const char *path, struct rp_problem *out_problem)
 {
-    int fd;
+    int fd = -1;
     int rc = open_secret(path, &fd, out_problem);
     if (rc == 0) {
         close(fd);
