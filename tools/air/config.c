@@ -199,7 +199,7 @@ static int find_pair(const struct air_config *config, const struct air_words *w,
 static int set_link(struct air_config *config, const struct air_words *w,
                     struct rp_problem *out_problem)
 {
-    int a, b;
+    int a = 0, b = 0;
     if (w->count != 4 && w->count != 5) {
         return rp_problem_set(out_problem, RP_E_FORMAT, "link", "needs A B LOSS [LOSS_BACK]");
     }
@@ -220,7 +220,7 @@ static int set_link(struct air_config *config, const struct air_words *w,
 static int set_signal(struct air_config *config, const struct air_words *w,
                       struct rp_problem *out_problem)
 {
-    int a, b, rssi_dbm, snr_db;
+    int a = 0, b = 0, rssi_dbm = 0, snr_db = 0;
     if (w->count != 5) {
         return rp_problem_set(out_problem, RP_E_FORMAT, "signal", "needs A B RSSI SNR");
     }
