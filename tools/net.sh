@@ -75,8 +75,9 @@ wait_for() {
 
 net_stop() {
     for file in "$dir"/*.pid; do
-        [ -f "$file" ] && kill "$(cat "$file")" 2>/dev/null
+        if [ -f "$file" ]; then
+            kill "$(cat "$file")" 2>/dev/null || true # it may have ended by itself
+        fi
     done
-    wait 2>/dev/null
-    return 0
+    wait 2>/dev/null || true
 }

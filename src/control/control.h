@@ -12,7 +12,7 @@
 
 #include "node/node.h"
 
-#define RP_CONTROL_TEXT_MAX 65536
+#define RP_CONTROL_TEXT_MAX 524288 /* a handover sheet always fits, see handover/sheet.h */
 
 struct rp_control {
     struct rp_node *node;  /* borrowed */

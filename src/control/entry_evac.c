@@ -260,8 +260,8 @@ int rp_enter_answer(struct rp_entry *entry, const struct rp_entry_common *common
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }
 
-/* `readback 7-1`: of every answer not read back yet (at most four at once), with a text if given;
- * "seen" needs none. */
+/* `readback 7-1`: of every answer not read back yet (at most four at once), the text,
+ * if given, with the newest; "seen" needs none. */
 int rp_enter_readback(struct rp_entry *entry, const struct rp_entry_common *common,
                       struct rp_entered *entered)
 {
@@ -291,7 +291,7 @@ int rp_enter_readback(struct rp_entry *entry, const struct rp_entry_common *comm
     for (size_t i = 0; i < count && code == RP_OK; i++) {
         struct rp_record record = rp_entry_record(common, RP_REC_READBACK, ref);
         record.as.readback.about = about[i];
-        if (text != NULL) {
+        if (text != NULL && i + 1 == count) { /* once: it costs airtime */
             code = rp_entry_text(entry, "readback", text, record.as.readback.text, RP_LINE_LEN);
         }
         code = code < 0 ? code : rp_entry_commit(entry, &record, entered);

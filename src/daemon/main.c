@@ -367,6 +367,9 @@ static int run(struct daemon *daemon, const char *path, bool check)
     int code = rp_settings_read(path, &daemon->settings, &problem);
     if (code == RP_OK && check) {
         code = check_only(daemon, &problem);
+        if (code == RP_OK) {
+            printf("%s: configuration and database are in order\n", path);
+        }
     } else if (code == RP_OK) {
         code = start(daemon, &problem);
         if (code == RP_OK) {

@@ -344,6 +344,10 @@ bool rp_sheet_shows_correction(const struct rp_episode *ep,
         const void *at;
         size_t count, size;
     } tables[] = {
+        {ep->openings.at, ep->openings.count, sizeof ep->openings.at[0]},
+        {ep->obs.at, ep->obs.count, sizeof ep->obs.at[0]},
+        {ep->cancels.at, ep->cancels.count, sizeof ep->cancels.at[0]},
+        {ep->closes.at, ep->closes.count, sizeof ep->closes.at[0]},
         {ep->doses.at, ep->doses.count, sizeof ep->doses.at[0]},
         {ep->oxygen.at, ep->oxygen.count, sizeof ep->oxygen.at[0]},
         {ep->chamber.at, ep->chamber.count, sizeof ep->chamber.at[0]},
@@ -359,6 +363,10 @@ bool rp_sheet_shows_correction(const struct rp_episode *ep,
     bool shown = false;
     for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
         shown = shown || holds_voided(tables[i].at, tables[i].count, tables[i].size, about);
+    }
+    for (size_t i = 0; i < RP_BG_COUNT; i++) {
+        shown = shown ||
+                holds_voided(ep->known[i].at, ep->known[i].count, sizeof ep->known[i].at[0], about);
     }
     return shown && newest == correction;
 }

@@ -73,8 +73,10 @@ struct rp_value rp_sheet_newest(const struct rp_episode *ep, size_t offset,
 const struct rp_oxygen_entry *rp_sheet_last_oxygen(const struct rp_episode *ep);
 const struct rp_session *rp_sheet_last_session(const struct rp_episode *ep);
 
-/* Name, sex, age, weight, in the present row. */
-void rp_sheet_build_identity(struct rp_build *b);
+/* Name, sex, age, weight, in the present row; opening NULL: none is held. */
+void rp_sheet_build_identity(struct rp_build *b, const struct rp_rec_episode *opening);
+/* "SUSPECTED HACE + HAPE". */
+void rp_sheet_build_label(struct rp_build *b, const struct rp_rec_episode *opening);
 
 /* The four items of a 2018 Lake Louise score and their total, when all were asked. */
 void rp_sheet_build_lls(struct rp_build *b, const struct rp_lls_items *lls);

@@ -95,6 +95,10 @@ static void build_gaps(struct rp_build *b)
 {
     const struct rp_sheet_facts *facts = b->facts;
     for (size_t i = 0; i < facts->gap_count && i < RP_SHEET_GAPS_MAX; i++) {
+        if (b->row.item_count + 8 > RP_ROW_ITEMS_MAX) {
+            rp_build_end(b);
+            rp_build_row(b, RP_TX_NONE);
+        }
         rp_build_join(b, i == 0 ? RP_JOIN_STOP : RP_JOIN_COMMA);
         rp_build_time(b, i == 0 ? RP_TX_NO_REPORT : RP_TX_NONE, facts->gaps[i].from_s);
         if (facts->gaps[i].to_s >= b->in->now_s) {

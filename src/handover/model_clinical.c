@@ -1,4 +1,6 @@
 /* ATMIST-AMBO without the treatment: A, T, M, I, S and A, M, B, O. */
+#include <string.h>
+
 #include "handover/build.h"
 
 #define SETS_SHOWN 3
@@ -78,6 +80,32 @@ static void build_complaint(struct rp_build *b)
         rp_build_word(b, RP_TX_FIRST_SIGN_UNKNOWN);
     }
     rp_build_end(b);
+}
+
+/* A later opening replaces the first; what the first said stays on the sheet. */
+static void build_earlier_openings(struct rp_build *b)
+{
+    const struct rp_episode *ep = b->ep;
+    for (size_t i = 0; i < ep->openings.count; i++) {
+        const struct rp_opening_entry *entry = &ep->openings.at[i];
+        if (ep->opened && rp_ref_equal(entry->from.ref, ep->opening_from.ref)) {
+            continue;
+        }
+        rp_build_row(b, RP_TX_NONE);
+        rp_build_from(b, &entry->from);
+        rp_build_time(b, RP_TX_EARLIER_OPENING, entry->from.happened_s);
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_sheet_build_label(b, &entry->what);
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_sheet_build_identity(b, &entry->what);
+        if (entry->what.first_sign[0] != '\0') {
+            rp_build_join(b, RP_JOIN_COMMA);
+            rp_build_entered(b, RP_TX_FIRST_SIGN, entry->what.first_sign);
+        }
+        rp_build_source(b, &entry->from);
+        rp_build_end(b);
+    }
+    rp_build_dropped(b, ep->openings.older_dropped);
 }
 
 void rp_sheet_build_lls(struct rp_build *b, const struct rp_lls_items *lls)
@@ -227,6 +255,42 @@ static bool is_shown(const struct rp_obs *obs, const struct rp_obs *const *shown
     return false;
 }
 
+/* Sets that were corrected: what they said, struck. */
+static void build_struck_sets(struct rp_build *b)
+{
+    for (size_t i = 0; i < b->ep->obs.count; i++) {
+        const struct rp_obs *obs = &b->ep->obs.at[i];
+        const struct {
+            enum rp_text_id label, unit;
+            struct rp_value value;
+            uint8_t decimals;
+        } values[] = {
+            {RP_TX_SPO2, RP_TX_U_PCT, obs->spo2_pct, 0},
+            {RP_TX_PULSE, RP_TX_U_PER_MIN, obs->pulse_bpm, 0},
+            {RP_TX_RESP, RP_TX_U_PER_MIN, obs->resp_rpm, 0},
+            {RP_TX_BP, RP_TX_U_MMHG, obs->systolic_mmhg, 0},
+            {RP_TX_TEMP, RP_TX_U_C, obs->temp_dc, 1},
+            {RP_TX_ATAXIA_HEEL, RP_TX_U_OF_4, obs->ataxia, 0},
+            {RP_TX_LLS_2018, RP_TX_U_OF_12, obs->lls, 0},
+        };
+        if (!obs->from.voided) {
+            continue;
+        }
+        rp_build_row(b, RP_TX_NONE);
+        rp_build_from(b, &obs->from);
+        rp_build_time(b, RP_TX_NONE, obs->taken_s);
+        rp_build_word(b, rp_text_pick(RP_TX_MODE_UNSAID, RP_TX_MODE_CHAMBER_OXYGEN, obs->mode));
+        for (size_t k = 0; k < sizeof values / sizeof values[0]; k++) {
+            if (values[k].value.state == RP_MEASURED) {
+                rp_build_join(b, RP_JOIN_COMMA);
+                rp_build_value(b, values[k].label, values[k].value, values[k].decimals,
+                               values[k].unit, NULL);
+            }
+        }
+        rp_build_end(b);
+    }
+}
+
 /* Blood pressure, temperature and coma scale are taken more seldom: the newest of each, when it
  * is not in the table. */
 static void build_other_latest(struct rp_build *b, const struct rp_obs *const *shown, size_t count)
@@ -261,7 +325,8 @@ static void build_table(struct rp_build *b)
         rp_build_end(b);
     } else {
         rp_build_number(b, RP_TX_LAST, (int64_t)count, 0, RP_TX_NONE);
-        rp_build_number(b, RP_TX_LAST_SETS, (int64_t)(count + earlier) + b->ep->obs.older_dropped,
+        rp_build_number(b, RP_TX_LAST_SETS,
+                        (int64_t)(count + earlier) + b->ep->obs.older_dropped + b->ep->obs_dropped,
                         0, RP_TX_NONE);
         rp_build_join(b, RP_JOIN_SEMICOLON);
         rp_build_word(b, RP_TX_TABLE_KEY);
@@ -272,6 +337,7 @@ static void build_table(struct rp_build *b)
         }
     }
     build_other_latest(b, shown, count);
+    build_struck_sets(b);
 }
 
 /* Fixed lines: asked first at every handover, missing in most (clinical reference 4.1). No record
@@ -289,10 +355,11 @@ void rp_sheet_build_complaint(struct rp_build *b)
 {
     b->section = RP_SECTION_PATIENT;
     rp_build_row(b, RP_TX_L_PATIENT);
-    rp_sheet_build_identity(b);
+    rp_sheet_build_identity(b, b->ep->opened ? &b->ep->opening : NULL);
     rp_build_end(b);
     build_times(b);
     build_complaint(b);
+    build_earlier_openings(b);
     build_investigations(b);
 }
 
@@ -314,6 +381,46 @@ static void build_known(struct rp_build *b, enum rp_text_id label, const struct 
     }
 }
 
+static bool same_answer(const struct rp_known *a, const struct rp_known *b)
+{
+    return a->state == b->state && (a->state != RP_KNOWN || strcmp(a->text, b->text) == 0);
+}
+
+/* Answers that a newer one replaced, and corrected ones: two answers to one question is what a
+ * receiving doctor must see. */
+static void build_earlier_answers(struct rp_build *b, enum rp_background_field field,
+                                  const struct rp_known *now)
+{
+    for (size_t i = b->ep->known[field].count; i > 0; i--) {
+        const struct rp_known_entry *entry = &b->ep->known[field].at[i - 1];
+        if (!entry->from.voided && same_answer(&entry->what, now)) {
+            continue;
+        }
+        rp_build_row(b, RP_TX_NONE);
+        rp_build_from(b, &entry->from);
+        rp_build_time(b, RP_TX_EARLIER_ANSWER, entry->from.happened_s);
+        build_known(b, RP_TX_NONE, &entry->what);
+        rp_build_source(b, &entry->from);
+        rp_build_end(b);
+    }
+    rp_build_dropped(b, b->ep->known[field].older_dropped);
+}
+
+/* When and by whom the answer in force was given. */
+static void build_answered(struct rp_build *b, enum rp_background_field field,
+                           const struct rp_known *now)
+{
+    for (size_t i = b->ep->known[field].count; i > 0; i--) {
+        const struct rp_known_entry *entry = &b->ep->known[field].at[i - 1];
+        if (!entry->from.voided && same_answer(&entry->what, now)) {
+            rp_build_join(b, RP_JOIN_COMMA);
+            rp_build_time(b, RP_TX_NONE, entry->from.happened_s);
+            rp_build_other_source(b, &entry->from);
+            return;
+        }
+    }
+}
+
 static void build_allergies(struct rp_build *b)
 {
     const struct rp_known *allergies = &b->ep->background.allergies;
@@ -323,8 +430,10 @@ static void build_allergies(struct rp_build *b)
         rp_build_loud(b, RP_TX_NOT_ASKED_LOUD);
     } else {
         build_known(b, allergies->state == RP_KNOWN ? RP_TX_ALLERGIC : RP_TX_NONE, allergies);
+        build_answered(b, RP_BG_ALLERGIES, allergies);
     }
     rp_build_end(b);
+    build_earlier_answers(b, RP_BG_ALLERGIES, allergies);
 }
 
 static void build_notes(struct rp_build *b)
@@ -354,15 +463,19 @@ void rp_sheet_build_background(struct rp_build *b)
     rp_build_row(b, RP_TX_L_MEDICINES);
     build_known(b, RP_TX_NONE, &background->medicines);
     rp_build_end(b);
+    build_earlier_answers(b, RP_BG_MEDICINES, &background->medicines);
     b->section = RP_SECTION_BACKGROUND;
     rp_build_row(b, RP_TX_L_HISTORY);
     build_known(b, RP_TX_HISTORY, &background->history);
     rp_build_join(b, RP_JOIN_STOP);
     build_known(b, RP_TX_LAST_MEAL, &background->last_meal);
     rp_build_end(b);
+    build_earlier_answers(b, RP_BG_HISTORY, &background->history);
+    build_earlier_answers(b, RP_BG_LAST_MEAL, &background->last_meal);
     b->section = RP_SECTION_OTHER;
     rp_build_row(b, RP_TX_L_CONTACT);
     build_known(b, RP_TX_NONE, &background->contact);
     rp_build_end(b);
+    build_earlier_answers(b, RP_BG_CONTACT, &background->contact);
     build_notes(b);
 }

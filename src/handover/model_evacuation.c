@@ -317,6 +317,32 @@ static void build_other_readbacks(struct rp_build *b)
     rp_build_dropped(b, ep->readbacks.older_dropped);
 }
 
+/* Cancels that no request row shows. */
+static void build_other_cancels(struct rp_build *b)
+{
+    const struct rp_episode *ep = b->ep;
+    for (size_t i = 0; i < ep->cancels.count; i++) {
+        const struct rp_cancel_entry *entry = &ep->cancels.at[i];
+        bool shown = false;
+        for (size_t k = 0; k < ep->requests.count && !entry->from.voided; k++) {
+            shown = shown || (ep->requests.at[k].cancelled &&
+                              rp_ref_equal(ep->requests.at[k].cancel_from.ref, entry->from.ref));
+        }
+        if (shown) {
+            continue;
+        }
+        rp_build_row(b, RP_TX_NONE);
+        rp_build_from(b, &entry->from);
+        rp_build_time(b, RP_TX_NONE, entry->from.happened_s);
+        rp_build_ref(b, RP_TX_CANCEL_OF, entry->what.request);
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_build_entered(b, RP_TX_REASON, entry->what.reason);
+        rp_build_source(b, &entry->from);
+        rp_build_end(b);
+    }
+    rp_build_dropped(b, ep->cancels.older_dropped);
+}
+
 void rp_sheet_build_evacuation(struct rp_build *b)
 {
     const struct rp_episode *ep = b->ep;
@@ -345,4 +371,5 @@ void rp_sheet_build_evacuation(struct rp_build *b)
         }
     }
     rp_build_dropped(b, ep->requests.older_dropped);
+    build_other_cancels(b);
 }

@@ -1,18 +1,13 @@
 /* What must be read in the first seconds: who, where, how, what is being done, who comes. */
 #include "handover/build.h"
 
-static void build_label(struct rp_build *b)
+void rp_sheet_build_label(struct rp_build *b, const struct rp_rec_episode *opening)
 {
     static const struct {
         uint8_t bit;
         enum rp_text_id word;
     } labels[] = {
         {RP_LABEL_HACE, RP_TX_HACE}, {RP_LABEL_HAPE, RP_TX_HAPE}, {RP_LABEL_AMS, RP_TX_AMS}};
-    const struct rp_rec_episode *opening = &b->ep->opening;
-    if (!b->ep->opened) {
-        rp_build_loud(b, RP_TX_NOT_OPENED);
-        return;
-    }
     if (opening->label == 0) {
         rp_build_loud(b, RP_TX_NO_LABEL);
         return;
@@ -31,11 +26,9 @@ static void build_label(struct rp_build *b)
     }
 }
 
-/* Name, sex, age and weight; also the first line of ATMIST. */
-void rp_sheet_build_identity(struct rp_build *b)
+void rp_sheet_build_identity(struct rp_build *b, const struct rp_rec_episode *opening)
 {
-    const struct rp_rec_episode *opening = &b->ep->opening;
-    bool opened = b->ep->opened;
+    bool opened = opening != NULL;
     if (opened && opening->patient[0] != '\0') {
         rp_build_entered(b, RP_TX_NONE, opening->patient);
     } else {
@@ -322,6 +315,10 @@ static void build_evacuation_state(struct rp_build *b)
     rp_build_loud(b,
                   none ? RP_TX_NO_REQUEST_HERE
                        : rp_text_pick(RP_TX_EVAC_NONE, RP_TX_EVAC_HANDED_OVER, b->ep->evac_state));
+    if (b->ep->requests.count == 0 && !none) {
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_build_loud(b, RP_TX_REQUEST_NOT_HERE);
+    }
     if (request != NULL || b->ep->eta_answer >= 0) {
         build_eta(b);
     }
@@ -375,22 +372,34 @@ static void build_handed_over(struct rp_build *b)
     rp_build_dropped(b, b->ep->handovers.older_dropped);
 }
 
-static void build_closed(struct rp_build *b)
+static void build_close(struct rp_build *b, const struct rp_source *from,
+                        const struct rp_rec_close *close)
 {
-    if (!b->ep->closed) {
-        return;
-    }
-    const struct rp_rec_close *close = &b->ep->close;
     rp_build_row(b, RP_TX_L_CLOSED);
-    rp_build_from(b, &b->ep->close_from);
-    rp_build_time(b, RP_TX_NONE, b->ep->close_from.happened_s);
+    rp_build_from(b, from);
+    rp_build_time(b, RP_TX_NONE, from->happened_s);
     rp_build_loud(b, rp_text_pick(RP_TX_OUT_UNSAID, RP_TX_OUT_OTHER, close->outcome));
     if (close->text[0] != '\0') {
         rp_build_join(b, RP_JOIN_SEMICOLON);
         rp_build_entered(b, RP_TX_NONE, close->text);
     }
-    rp_build_source(b, &b->ep->close_from);
+    rp_build_source(b, from);
     rp_build_end(b);
+}
+
+static void build_closed(struct rp_build *b)
+{
+    const struct rp_episode *ep = b->ep;
+    if (ep->closed) {
+        build_close(b, &ep->close_from, &ep->close);
+    }
+    for (size_t i = 0; i < ep->closes.count; i++) {
+        const struct rp_close_entry *entry = &ep->closes.at[i];
+        if (!ep->closed || !rp_ref_equal(entry->from.ref, ep->close_from.ref)) {
+            build_close(b, &entry->from, &entry->what);
+        }
+    }
+    rp_build_dropped(b, ep->closes.older_dropped);
 }
 
 void rp_sheet_build_headline(struct rp_build *b)
@@ -398,9 +407,13 @@ void rp_sheet_build_headline(struct rp_build *b)
     b->section = RP_SECTION_HEADLINE;
     rp_build_row(b, RP_TX_NONE);
     b->row.style = RP_ROW_TITLE;
-    build_label(b);
+    if (b->ep->opened) {
+        rp_sheet_build_label(b, &b->ep->opening);
+    } else {
+        rp_build_loud(b, RP_TX_NOT_OPENED);
+    }
     rp_build_join(b, RP_JOIN_DASH);
-    rp_sheet_build_identity(b);
+    rp_sheet_build_identity(b, b->ep->opened ? &b->ep->opening : NULL);
     rp_build_end(b);
     build_where(b);
     build_condition(b);

@@ -2,11 +2,11 @@
 
 #include <string.h>
 
+#include "handover/check.h"
 #include "handover/model.h"
 #include "handover/text80.h"
 
-/* CRC-32 as in IEEE 802.3: polynomial 0x04c11db7 reflected, start and end inverted; the check
- * value over "123456789" is 0xcbf43926 (CRC catalogue, CRC-32/ISO-HDLC). */
+/* Polynomial 0x04c11db7, reflected. */
 static uint32_t crc_byte(uint32_t crc, uint8_t byte)
 {
     crc ^= byte;
@@ -14,6 +14,15 @@ static uint32_t crc_byte(uint32_t crc, uint8_t byte)
         crc = crc >> 1 ^ ((crc & 1) != 0 ? UINT32_C(0xedb88320) : 0);
     }
     return crc;
+}
+
+uint32_t rp_sheet_crc32(struct rp_view bytes)
+{
+    uint32_t crc = UINT32_MAX;
+    for (size_t i = 0; i < bytes.len; i++) {
+        crc = crc_byte(crc, bytes.bytes[i]);
+    }
+    return ~crc;
 }
 
 struct digest {
@@ -74,18 +83,22 @@ static void digest_row(void *arg, const struct rp_sheet_row *row)
     }
 }
 
-void rp_sheet_check(const struct rp_sheet_input *input, char out_check[5])
+void rp_sheet_check_letters(uint32_t crc, char out_check[5])
 {
     /* Digits and capitals without 0, 1, I and O: 32 of them, 5 bits each. */
     static const char alphabet[] = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ";
-    const struct rp_sheet_facts facts = {.input = input};
-    struct digest d = {UINT32_MAX};
-    rp_sheet_model(&facts, digest_row, &d);
-    uint32_t crc = ~d.crc;
     for (int i = 0; i < 4; i++) {
         out_check[i] = alphabet[crc >> (27 - 5 * i) & 31];
     }
     out_check[4] = '\0';
+}
+
+void rp_sheet_check(const struct rp_sheet_input *input, char out_check[5])
+{
+    const struct rp_sheet_facts facts = {.input = input};
+    struct digest d = {UINT32_MAX};
+    rp_sheet_model(&facts, digest_row, &d);
+    rp_sheet_check_letters(~d.crc, out_check);
 }
 
 int rp_sheet_text(const struct rp_sheet_input *input, char *buf, size_t cap)

@@ -25,8 +25,10 @@ struct rp_sheet_input {
 };
 
 /* Writes the sheet, NUL-terminated, to buf; returns its length without NUL. RP_E_TOO_LONG when cap
- * is too small (RP_SHEET_TEXT_LEN_MAX always suffices). */
-#define RP_SHEET_TEXT_LEN_MAX 65536
+ * is too small. RP_SHEET_TEXT_LEN_MAX always suffices, for station names of up to RP_NAME_LEN
+ * bytes: a sheet of which every table is full of the longest texts takes about 320 kB. A usual one
+ * takes 4 kB. Needs about 16 kB of stack. */
+#define RP_SHEET_TEXT_LEN_MAX 524288
 int rp_sheet_text(const struct rp_sheet_input *input, char *buf, size_t cap);
 /* A short check (4 characters of the trade's spelling-safe letters and digits) over the facts of
  * the sheet, so that two people on the radio know they hold the same one. out_check: 5 bytes. */

@@ -379,12 +379,10 @@ static void fill_paragraph(struct rp_textbuf *p, const struct render *r,
 static void put_table_row(struct render *r, const struct rp_sheet_row *row)
 {
     struct rp_textbuf p = rp_textbuf_on(r->paragraph, sizeof r->paragraph);
-    unsigned column = 0;
     for (size_t i = 0; i < row->item_count; i++) {
         size_t start = p.len;
         put_item(&p, r, &row->items[i], true);
         unsigned width = rp_utf8_columns(p.at + start, p.len - start);
-        column += width;
         if (i + 1 < row->item_count) {
             unsigned cell = i < sizeof table_widths ? table_widths[i] : 0;
             unsigned pad = cell > width ? cell - width : 0;
@@ -392,7 +390,6 @@ static void put_table_row(struct render *r, const struct rp_sheet_row *row)
                 rp_textbuf_str(&p, RP_NO_BREAK);
             }
             rp_textbuf_str(&p, " ");
-            column += pad + 1;
         }
     }
     r->out.full = r->out.full || p.full;

@@ -222,6 +222,10 @@
     X(LAST, "last")                                                                                \
     X(TRIED_LIST, "TRIED, NO RESULT:")                                                             \
     X(NO_REQUEST_HERE, "no request held here")                                                     \
+    X(REQUEST_NOT_HERE, "the request itself is NOT HELD HERE")                                     \
+    X(EARLIER_ANSWER, "BEFORE THAT:")                                                              \
+    X(EARLIER_OPENING, "opening of")                                                               \
+    X(CANCEL_OF, "cancel of record")                                                               \
     X(NO_REQUEST, "NO EVACUATION REQUEST HELD")                                                    \
     X(NO_REQUEST_IN_FORCE, "NO EVACUATION REQUEST IN FORCE")                                       \
     X(URGENCY, "urgency")                                                                          \

@@ -55,7 +55,7 @@ static void count_attempt(struct rp_log *log)
  * has come for a while; but never put it off for long. */
 static rp_time_us after_flow_us(struct rp_mesh *mesh, const struct rp_log *log, rp_time_us due_us)
 {
-    if (log->flow_us == 0) {
+    if (!log->flowed) {
         return due_us;
     }
     rp_time_us flow_us =
@@ -74,6 +74,7 @@ void rp_pull_wanted(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us)
 
 void rp_pull_flowing(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us)
 {
+    log->flowed = true;
     log->flow_us = now_us;
     if (log->need_us != RP_NEVER) {
         log->need_us = after_flow_us(mesh, log, log->need_us);

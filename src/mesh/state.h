@@ -113,6 +113,7 @@ struct rp_log {
     uint32_t listed, seen; /* stamp of the last vector sent, heard, that named it */
     uint64_t hash;         /* of origin and held; 0 when nothing is held */
     rp_time_us need_us;    /* when to ask for what is missing */
+    bool flowed;           /* flow_us is known */
     rp_time_us flow_us;    /* when a segment of this log was last heard */
     rp_time_us hole_us;    /* when the present hole was first seen */
     struct rp_held held;

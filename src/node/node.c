@@ -186,7 +186,8 @@ static void take_radio_event(struct rp_node *node, const struct rp_radio_event *
         frame_finished(node, true);
         break;
     case RP_RADIO_UNSENT:
-        frame_finished(node, false);
+        /* What may have been on air counts as aired: its silence is what brings the repetition. */
+        frame_finished(node, event->maybe_aired);
         break;
     case RP_RADIO_RESTARTED:
         break;

@@ -64,7 +64,11 @@ static int entry_unpack(const uint32_t *values, size_t count, size_t at,
         entry.also_first = entry.upto + 2 + values[at + 2];
         entry.also_last = entry.also_first + values[at + 3];
     }
-    *out_entry = entry;
+    /* Field by field: what lies between them stays zero, so that equal records are equal bytes. */
+    out_entry->origin = entry.origin;
+    out_entry->upto = entry.upto;
+    out_entry->also_first = entry.also_first;
+    out_entry->also_last = entry.also_last;
     return (int)at + (further ? 4 : 2);
 }
 

@@ -9,7 +9,7 @@ count=0
 for header in $(find "$src/include" "$src/src" -name '*.h' | sort); do
     count=$((count + 1))
     if ! "$cc" -std=c11 -D_POSIX_C_SOURCE=200809L -D_DEFAULT_SOURCE -Wall -Wextra -Werror \
-        -fsyntax-only -I"$src/include" -I"$src/src" "$@" -x c "$header"; then
+        -Wno-unused-function -fsyntax-only -I"$src/include" -I"$src/src" "$@" -x c "$header"; then
         echo "${header#"$src"/} does not compile alone"
         status=1
     fi

@@ -33,6 +33,8 @@ static void fragments(struct scenario *s)
     s->episode.latest_from = scenario_source(RIDGE_CAMP, 8, T25(13, 15), "Ines Okafor");
     s->episode.records = 3;
     s->episode.undecodable = 1;
+    s->episode.heard.count = 1;
+    s->episode.heard.at[0] = (struct rp_heard){T25(13, 15), {RIDGE_CAMP << 9 | 5, 8}, true};
     s->holdings[0] = (struct rp_holding){RIDGE_CAMP << 9 | 5, 3, 9};
     s->input.holdings = s->holdings;
     s->input.holding_count = 1;
@@ -51,10 +53,20 @@ static void corrected(struct scenario *s)
     wrong->what.dose_milli = 80000;
     scenario_correct(s, scenario_source(LAKE_CAMP, 40, T25(14, 1), "Pelle Aandal"), &wrong->from,
                      "typed 80 for 8; one dose only was given");
-    struct rp_source status = scenario_source(RIDGE_CAMP, 11, T25(13, 30), "");
-    scenario_correct(s, scenario_source(RIDGE_CAMP, 41, T25(14, 2), "Ines Okafor"), &status,
+    struct rp_obs *obs = scenario_obs(s, scenario_source(RIDGE_CAMP, 11, T25(13, 30), ""),
+                                      RP_MODE_AIR, 97, 66, 14, RP_ACVPU_ALERT);
+    scenario_correct(s, scenario_source(RIDGE_CAMP, 41, T25(14, 2), "Ines Okafor"), &obs->from,
                      "readings were of another patient");
-    s->episode.corrections.at[1].what.replacement = (struct rp_record_ref){RIDGE_CAMP << 9 | 5, 12};
+    /* A correction of something that has no row of its own. */
+    struct rp_source card = scenario_source(RIDGE_CAMP, 12, T25(13, 31), "");
+    scenario_correct(s, scenario_source(RIDGE_CAMP, 42, T25(14, 3), "Ines Okafor"), &card, "");
+    s->episode.corrections.at[2].what.replacement = (struct rp_record_ref){RIDGE_CAMP << 9 | 5, 13};
+    /* Allergies: "none known" at first, then what his sister said. */
+    struct rp_known known = {RP_KNOWN, "penicillin: rash and swelling, 2019"};
+    s->episode.background.allergies = known;
+    s->episode.known[RP_BG_ALLERGIES].count = 2;
+    s->episode.known[RP_BG_ALLERGIES].at[1] =
+        (struct rp_known_entry){scenario_source(LAKE_CAMP, 43, T25(14, 10), "Pelle Aandal"), known};
 }
 
 static void long_notes(struct scenario *s)
@@ -85,6 +97,36 @@ static void long_notes(struct scenario *s)
     s->episode.notes.older_dropped = 5;
 }
 
+/* In the chamber now, a request of lesser urgency that nobody has answered. What most sheets are.
+ */
+static void typical(struct scenario *s)
+{
+    scenario_full(s);
+    struct rp_episode *e = &s->episode;
+    e->sessions.at[0].phase = RP_PHASE_AT_PRESSURE;
+    e->sessions.at[0].has_deflating = e->sessions.at[0].has_out = false;
+    e->sessions.at[0].at_pressure_s = T25(14, 4);
+    e->sessions.at[0].closed_s = T25(13, 52);
+    e->sessions.at[0].at_pressure_total_s = 43 * 60;
+    e->chamber.count = 1;
+    e->chamber.at[0].from.happened_s = e->chamber.at[0].from.recorded_s = T25(13, 58);
+    e->status.phase = RP_PHASE_AT_PRESSURE;
+    e->status.condition = RP_COND_BETTER;
+    e->obs.at[3].mode = RP_MODE_CHAMBER_OXYGEN;
+    e->doses.count = 2;
+    e->oxygen.count = 1;
+    e->reassess.count = 0;
+    e->requests.at[0].what.urgency = RP_URG_E2_HOUR;
+    e->requests.at[0].what.hazards[0] = '\0';
+    e->requests.at[0].what.weather[0] = '\0';
+    e->answers.count = 1;
+    e->readbacks.count = 0;
+    e->eta_answer = -1;
+    e->evac_state = RP_EVAC_SEEN;
+    e->notes.count = 0;
+    s->holdings[0].held = 26;
+}
+
 static void none_known(struct scenario *s)
 {
     scenario_empty(s);
@@ -104,7 +146,7 @@ static const struct {
 } sheets[] = {
     {"full", scenario_full},    {"empty", scenario_empty}, {"exercise", exercise},
     {"fragments", fragments},   {"corrected", corrected},  {"long_notes", long_notes},
-    {"none_known", none_known},
+    {"none_known", none_known}, {"typical", typical},
 };
 #define SHEET_COUNT (sizeof sheets / sizeof sheets[0])
 
@@ -133,6 +175,19 @@ static void sheets_are_as_reviewed(void **state)
     }
 }
 
+/* One page: what a printer of 66 lines takes. */
+static void a_typical_sheet_is_one_page(void **state)
+{
+    (void)state;
+    typical(&scenario);
+    assert_true(rp_sheet_text(&scenario.input, rendered, sizeof rendered) > 0);
+    unsigned lines = 0;
+    for (const char *at = rendered; *at != '\0'; at++) {
+        lines += *at == '\n';
+    }
+    assert_in_range(lines, 30, 66);
+}
+
 static int write_all(void)
 {
     for (size_t i = 0; i < SHEET_COUNT; i++) {
@@ -152,6 +207,7 @@ int main(int argc, char **argv)
     if (argc == 2 && strcmp(argv[1], "write") == 0) {
         return write_all();
     }
-    const struct CMUnitTest tests[] = {cmocka_unit_test(sheets_are_as_reviewed)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(sheets_are_as_reviewed),
+                                       cmocka_unit_test(a_typical_sheet_is_one_page)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

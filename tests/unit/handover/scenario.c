@@ -133,6 +133,18 @@ void scenario_correct(struct scenario *s, struct rp_source from, struct rp_sourc
     wrong->voided = true;
 }
 
+/* Word from the camp, for the gaps. */
+static void hear(struct scenario *s)
+{
+    static const uint32_t heard_s[] = {T25(12, 40), T25(12, 58), T25(13, 25),
+                                       T25(13, 50), T25(14, 35), T25(14, 43)};
+    s->episode.heard.count = sizeof heard_s / sizeof heard_s[0];
+    for (size_t i = 0; i < s->episode.heard.count; i++) {
+        s->episode.heard.at[i] =
+            (struct rp_heard){heard_s[i], {RIDGE_CAMP << 9 | 5, (uint32_t)i + 1}, true};
+    }
+}
+
 static void open_episode(struct scenario *s)
 {
     static const enum rp_finding criteria[RP_CRIT_COUNT] = {
@@ -160,6 +172,9 @@ static void open_episode(struct scenario *s)
     o->position = (struct rp_position){true, 28123456, 86543217, true, 12};
     struct rp_rec_background *b = &s->episode.background;
     b->allergies = (struct rp_known){.state = RP_NONE_KNOWN};
+    s->episode.known[RP_BG_ALLERGIES].count = 1;
+    s->episode.known[RP_BG_ALLERGIES].at[0] =
+        (struct rp_known_entry){camp(2, T25(12, 44)), b->allergies};
     b->medicines = (struct rp_known){RP_KNOWN, "acetazolamide 125 mg twice a day, last 24 Nov"};
     b->history = (struct rp_known){RP_KNOWN, "well, first time above 4000 m"};
     b->contact = (struct rp_known){RP_KNOWN, "sister, number in his passport"};
@@ -317,6 +332,7 @@ void scenario_full(struct scenario *s)
 {
     scenario_empty(s);
     open_episode(s);
+    hear(s);
     observe(s);
     treat(s);
     pressurise(s);
