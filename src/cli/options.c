@@ -9,13 +9,26 @@ struct option_row {
     size_t text; /* offset of the const char * it sets, or */
     size_t flag; /* offset of the bool it sets */
     bool takes_text;
+    const char *example; /* of the text */
 };
 
-#define TEXT(name) {"--" #name, offsetof(struct rp_options, name), 0, true}
-#define FLAG(name) {"--" #name, 0, offsetof(struct rp_options, name), false}
+#define TEXT(name, example)                                                                        \
+    {                                                                                              \
+        "--" #name, offsetof(struct rp_options, name), 0, true, example                            \
+    }
+#define FLAG(name)                                                                                 \
+    {                                                                                              \
+        "--" #name, 0, offsetof(struct rp_options, name), false, ""                                \
+    }
 
-static const struct option_row rows[] = {TEXT(socket), TEXT(by),   TEXT(via),  TEXT(ago),
-                                         FLAG(json),   FLAG(sure), FLAG(help), FLAG(version)};
+static const struct option_row rows[] = {TEXT(socket, "/run/ridgepost/control.sock"),
+                                         TEXT(by, "Ines"),
+                                         TEXT(via, "voice"),
+                                         TEXT(ago, "20min"),
+                                         FLAG(json),
+                                         FLAG(sure),
+                                         FLAG(help),
+                                         FLAG(version)};
 
 static const struct option_row *find_row(const char *name)
 {
@@ -38,13 +51,20 @@ int rp_options_read(int argc, char **argv, struct rp_options *out_options)
             words_only = true;
         } else if (row != NULL && row->takes_text) {
             if (i + 1 == argc) {
-                fprintf(stderr, "ridgepost: %s: something is missing after it\n", argv[i]);
+                fprintf(stderr, "ridgepost: %s: something is missing after it (example: %s %s)\n",
+                        argv[i], row->name, row->example);
                 return -1;
             }
             const char *text = argv[++i];
             memcpy((char *)&options + row->text, &text, sizeof text);
         } else if (row != NULL) {
             *(bool *)((char *)&options + row->flag) = true;
+        } else if (!words_only && strncmp(argv[i], "--", 2) == 0) {
+            fprintf(stderr,
+                    "ridgepost: %s is no option; --help lists them, and what follows -- is taken "
+                    "as words\n",
+                    argv[i]);
+            return -1;
         } else if (options.count == RP_CLI_WORDS_MAX) {
             fprintf(stderr, "ridgepost: more than %d words\n", RP_CLI_WORDS_MAX);
             return -1;

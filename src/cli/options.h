@@ -15,7 +15,8 @@ struct rp_options {
 };
 
 /* Options may stand anywhere, as a gloved hand appends them; everything else is a word, also one
- * that begins with a minus ("temp -15C"), which is why getopt cannot be used. Returns 0, or -1
+ * that begins with one minus ("temp -15C"), which is why getopt cannot be used; what follows "--"
+ * is words only. An unknown "--option" is refused: it may be a mistyped one. Returns 0, or -1
  * after printing what is wrong. */
 int rp_options_read(int argc, char **argv, struct rp_options *out_options);
 

@@ -1,4 +1,5 @@
 /* The board: every episode, those that need a person first. */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -39,8 +40,8 @@ static int note_place(void *arg, struct rp_episode_ref ref)
     }
     int code = rp_entry_fold(places->show->entry, ref, &episode);
     if (code == RP_OK) {
-        places->at[places->count++] = (struct place){ref, is_unanswered(episode),
-                                                     episode->closed, episode->latest_s};
+        places->at[places->count++] =
+            (struct place){ref, is_unanswered(episode), episode->closed, episode->latest_s};
     }
     return code;
 }
@@ -57,46 +58,77 @@ static int compare_places(const void *a, const void *b)
     return left->latest_s < right->latest_s ? -1 : left->latest_s > right->latest_s;
 }
 
-static void add_value(struct rp_show *show, json_t *data, const char *key, const char *name,
-                      const char *unit, const struct rp_obs *obs, const struct rp_value *value)
-{
-    if (obs == NULL || value->state != RP_MEASURED) {
-        json_object_set_new(data, key, json_null());
-        return;
-    }
-    rp_text_add(show->text, "%s %d%s ", name, value->value, unit);
-    json_t *row = json_pack("{s:i,s:i,s:s}", "value", value->value, "age_s",
-                            (int)(show->entry->now_s - obs->taken_s), "mode",
-                            rp_mode_word(obs->mode));
-    json_object_set_new(data, key, row);
-}
-
 #define LAST(field) rp_episode_last_obs(episode, offsetof(struct rp_obs, field), -1)
 
+static uint32_t age_of(const struct rp_show *show, uint32_t time_s)
+{
+    return show->entry->now_s > time_s ? show->entry->now_s - time_s : 0;
+}
+
+/* One sign of the board: the newest set that holds it, and how it reads. */
+struct sign {
+    const char *key;
+    const struct rp_obs *obs; /* NULL: never measured */
+    struct rp_value value;
+    char text[40];
+};
+
+static void add_sign_data(const struct rp_show *show, const struct sign *sign, json_t *data)
+{
+    if (sign->obs == NULL || sign->value.state != RP_MEASURED) {
+        json_object_set_new(data, sign->key, json_null());
+        return;
+    }
+    json_object_set_new(data, sign->key,
+                        json_pack("{s:i,s:i,s:s}", "value", sign->value.value, "age_s",
+                                  (int)age_of(show, sign->obs->taken_s), "mode",
+                                  rp_mode_word(sign->obs->mode)));
+}
+
+/* "SpO2 84 %, pulse 104 (in chamber, 18 min old); resp 28 (on air, 1 h 02 min old)": what was not
+ * taken together is never shown as one set. */
 static void show_signs(struct rp_show *show, const struct rp_episode *episode, json_t *data)
 {
-    char span[24];
     const struct rp_obs *spo2 = LAST(spo2_pct), *pulse = LAST(pulse_bpm), *resp = LAST(resp_rpm),
                         *level = LAST(acvpu);
+    struct sign signs[] = {
+        {"acvpu", level, level ? level->acvpu : (struct rp_value){0}, ""},
+        {"spo2_pct", spo2, spo2 ? spo2->spo2_pct : (struct rp_value){0}, ""},
+        {"pulse_bpm", pulse, pulse ? pulse->pulse_bpm : (struct rp_value){0}, ""},
+        {"resp_rpm", resp, resp ? resp->resp_rpm : (struct rp_value){0}, ""},
+    };
+    const size_t count = sizeof signs / sizeof signs[0];
+    snprintf(signs[1].text, sizeof signs[1].text, "SpO2 %d %%", signs[1].value.value);
+    snprintf(signs[2].text, sizeof signs[2].text, "pulse %d", signs[2].value.value);
+    snprintf(signs[3].text, sizeof signs[3].text, "resp %d", signs[3].value.value);
+    snprintf(signs[0].text, sizeof signs[0].text, "%s", rp_acvpu_word(signs[0].value.value));
+    const struct rp_obs *shown = NULL;
+    char span[24];
     rp_text_add(show->text, "     ");
-    if (level != NULL && level->acvpu.state == RP_MEASURED) {
-        rp_text_add(show->text, "%s; ", rp_acvpu_word(level->acvpu.value));
-        json_object_set_new(data, "conscious", json_string(rp_acvpu_word(level->acvpu.value)));
-    } else {
-        rp_text_add(show->text, "conscious level not recorded; ");
-        json_object_set_new(data, "conscious", json_null());
+    for (size_t i = 0; i < count; i++) {
+        add_sign_data(show, &signs[i], data);
+        if (signs[i].obs == NULL || signs[i].value.state != RP_MEASURED) {
+            continue;
+        }
+        bool together = shown != NULL && shown->taken_s == signs[i].obs->taken_s &&
+                        shown->mode == signs[i].obs->mode;
+        if (shown != NULL && !together) {
+            rp_text_add(show->text, " (%s, %s old); ", rp_mode_word(shown->mode),
+                        rp_show_span(age_of(show, shown->taken_s), span));
+        }
+        rp_text_add(show->text, "%s%s", together ? ", " : "", signs[i].text);
+        shown = signs[i].obs;
     }
-    add_value(show, data, "spo2_pct", "SpO2", " %", spo2, spo2 ? &spo2->spo2_pct : NULL);
-    if (spo2 != NULL) {
-        rp_text_add(show->text, "%s (%s old) ", rp_mode_word(spo2->mode),
-                    rp_show_span(show->entry->now_s - spo2->taken_s, span));
+    if (shown != NULL) {
+        rp_text_add(show->text, " (%s, %s old)", rp_mode_word(shown->mode),
+                    rp_show_span(age_of(show, shown->taken_s), span));
     }
-    add_value(show, data, "pulse_bpm", "pulse", "", pulse, pulse ? &pulse->pulse_bpm : NULL);
-    add_value(show, data, "resp_rpm", "resp", "", resp, resp ? &resp->resp_rpm : NULL);
-    if (spo2 == NULL && pulse == NULL && resp == NULL) {
-        rp_text_add(show->text, "no observations");
-    }
-    rp_text_add(show->text, "\n");
+    rp_text_add(show->text, "%s%s\n", shown == NULL ? "no observations" : "",
+                shown != NULL && level == NULL ? "; conscious level not recorded" : "");
+    json_object_set_new(data, "conscious",
+                        level != NULL && level->acvpu.state == RP_MEASURED
+                            ? json_string(rp_acvpu_word(level->acvpu.value))
+                            : json_null());
 }
 
 static void show_now(struct rp_show *show, const struct rp_episode *episode, json_t *data)
@@ -154,12 +186,17 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
     json_object_set_new(data, "records", json_integer(episode->records));
     show_evacuation(show, episode, data);
     if (episode->has_latest) {
-        rp_text_add(show->text, "     last news %s ago (%s, %s), %s\n",
-                    rp_show_span(now_s > episode->latest_s ? now_s - episode->latest_s : 0, span),
+        rp_text_add(show->text, "     last news %s ago (%s, %s)",
+                    rp_show_span(age_of(show, episode->latest_s), span),
                     rp_show_time(now_s, episode->latest_s, time),
-                    rp_node_station_name(show->entry->node, episode->latest_from.station),
-                    rp_condition_word(episode->has_status ? episode->status.condition
-                                                          : RP_COND_UNSAID));
+                    rp_node_station_name(show->entry->node, episode->latest_from.station));
+        /* The news may be younger than the condition: each has its own age. */
+        if (episode->has_status && episode->status.condition != RP_COND_UNSAID) {
+            rp_text_add(show->text, "; condition: %s (%s old)",
+                        rp_condition_word(episode->status.condition),
+                        rp_show_span(age_of(show, episode->status_from.happened_s), span));
+        }
+        rp_text_add(show->text, "\n");
         json_object_set_new(data, "last_news_s", json_integer(episode->latest_s));
     }
     show_signs(show, episode, data);
@@ -178,8 +215,9 @@ int rp_show_board(struct rp_show *show)
     qsort(places.at, places.count, sizeof places.at[0], compare_places);
     const struct rp_node_config *config = rp_node_config(entry->node);
     rp_text_add(show->text, "%sBOARD %s  %s (station %u)  %zu episode%s\n",
-                config->exercise ? "EXERCISE  " : "", rp_show_time(entry->now_s, entry->now_s, time),
-                config->name, config->station, places.count, places.count == 1 ? "" : "s");
+                config->exercise ? "EXERCISE  " : "",
+                rp_show_time(entry->now_s, entry->now_s, time), config->name, config->station,
+                places.count, places.count == 1 ? "" : "s");
     json_t *rows = json_array();
     json_object_set_new(show->data, "now_s", json_integer(entry->now_s));
     json_object_set_new(show->data, "episodes", rows);
@@ -204,23 +242,22 @@ static void show_answers(struct rp_show *show, const struct rp_episode *episode,
     char time[24], eta[24], name[24];
     for (uint16_t i = 0; i < episode->answers.count; i++) {
         const struct rp_answer_entry *answer = &episode->answers.at[i];
-        const char *when = answer->what.has_eta
-                               ? rp_show_time(show->entry->now_s, answer->what.eta_s, eta)
-                               : "";
+        const char *when =
+            answer->what.has_eta ? rp_show_time(show->entry->now_s, answer->what.eta_s, eta) : "";
         bool needs = answer->what.kind != RP_ANS_SEEN && !answer->read_back;
-        rp_text_add(show->text, "     %s %s by %s%s%s%s%s%s%s%s\n",
+        rp_text_add(show->text, "     %s %s%s%s%s%s%s%s (%s)%s\n",
                     rp_show_time(show->entry->now_s, answer->from.recorded_s, time),
-                    rp_answer_word(answer->what.kind), answer->from.by,
-                    answer->what.whom[0] ? ", " : "", answer->what.whom, *when ? " " : "", when,
-                    answer->what.text[0] ? ": " : "", answer->what.text,
+                    rp_answer_word(answer->what.kind), *when ? " " : "", when,
+                    answer->what.whom[0] ? ", " : "", answer->what.whom,
+                    answer->what.text[0] ? ": " : "", answer->what.text, answer->from.by,
                     needs ? "  [read it back]" : "");
-        json_array_append_new(
-            rows, json_pack("{s:s,s:s,s:s,s:s,s:i,s:s,s:b}", "record",
-                            rp_show_record_name(answer->from.ref, name), "kind",
-                            rp_answer_word(answer->what.kind), "by", answer->from.by, "whom",
-                            answer->what.whom, "eta_s",
-                            (int)(answer->what.has_eta ? answer->what.eta_s : 0), "text",
-                            answer->what.text, "read_back", answer->read_back));
+        json_array_append_new(rows,
+                              json_pack("{s:s,s:s,s:s,s:s,s:i,s:s,s:b}", "record",
+                                        rp_show_record_name(answer->from.ref, name), "kind",
+                                        rp_answer_word(answer->what.kind), "by", answer->from.by,
+                                        "whom", answer->what.whom, "eta_s",
+                                        (int)(answer->what.has_eta ? answer->what.eta_s : 0),
+                                        "text", answer->what.text, "read_back", answer->read_back));
     }
 }
 

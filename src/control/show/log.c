@@ -9,14 +9,13 @@ static const char *state_text(struct rp_show *show, const struct rp_delivery_row
 {
     char time[24];
     int64_t net_s = row->state_s - RP_NET_EPOCH_UNIX_S;
-    rp_show_time(show->entry->now_s, net_s > 0 && net_s <= UINT32_MAX ? (uint32_t)net_s : 0,
-                 time);
+    rp_show_time(show->entry->now_s, net_s > 0 && net_s <= UINT32_MAX ? (uint32_t)net_s : 0, time);
     const char *word = rp_word_of(rp_words_delivery, row->state);
     if (row->state == RP_DEL_SEEN) {
         snprintf(buf, cap, "seen by %s %s", row->seen_by, time);
     } else if (row->state == RP_DEL_HEARD) {
-        snprintf(buf, cap, "heard by %s %s",
-                 rp_node_station_name(show->entry->node, row->station), time);
+        snprintf(buf, cap, "heard by %s %s", rp_node_station_name(show->entry->node, row->station),
+                 time);
     } else if (row->state == RP_DEL_QUEUED) {
         snprintf(buf, cap, "%s", word);
     } else {
@@ -29,6 +28,7 @@ struct rows {
     struct rp_show *show;
     json_t *array;
     uint32_t total, at_base;
+    struct rp_show_logs logs;
 };
 
 static int show_delivery(void *arg, const struct rp_delivery_row *row)
@@ -44,16 +44,16 @@ static int show_delivery(void *arg, const struct rp_delivery_row *row)
     }
     rows->total++;
     rows->at_base += row->state >= RP_DEL_AT_BASE;
-    rp_show_record_name(row->ref, name);
+    rp_show_record_in(&rows->logs, row->ref, name);
     rp_text_add(show->text, "%s%-7s %-6s %s  %-20s %s%s\n", row->exercise ? "EXERCISE " : "", name,
                 episode, rp_show_time(show->entry->now_s, row->entered_s, time),
                 rp_record_kind_word(row->kind), state_text(show, row, state, sizeof state),
                 row->urgent ? "  URGENT" : "");
-    json_t *json = json_pack(
-        "{s:s,s:s,s:s,s:i,s:s,s:I,s:b,s:b}", "record", name, "episode", episode, "kind",
-        rp_record_kind_word(row->kind), "entered_s", (int)row->entered_s, "state",
-        rp_word_of(rp_words_delivery, row->state), "state_unix_s", (json_int_t)row->state_s,
-        "urgent", row->urgent, "exercise", row->exercise);
+    json_t *json =
+        json_pack("{s:s,s:s,s:s,s:i,s:s,s:I,s:b,s:b}", "record", name, "episode", episode, "kind",
+                  rp_record_kind_word(row->kind), "entered_s", (int)row->entered_s, "state",
+                  rp_word_of(rp_words_delivery, row->state), "state_unix_s",
+                  (json_int_t)row->state_s, "urgent", row->urgent, "exercise", row->exercise);
     if (row->state == RP_DEL_SEEN) {
         json_object_set_new(json, "seen_by", json_string(row->seen_by));
     }
@@ -63,10 +63,13 @@ static int show_delivery(void *arg, const struct rp_delivery_row *row)
 
 int rp_show_delivery(struct rp_show *show)
 {
-    struct rows rows = {show, json_array(), 0, 0};
+    struct rows rows = {.show = show, .array = json_array()};
     struct rp_episode_ref ref = {0, 0};
     json_object_set_new(show->data, "records", rows.array);
     int code = rp_entry_peek(show->entry) != NULL ? rp_entry_episode(show->entry, &ref) : RP_OK;
+    if (code == RP_OK) {
+        code = rp_show_logs_find(show->entry->node, &rows.logs);
+    }
     if (code == RP_OK) {
         code = rp_node_each_delivery(show->entry->node, ref, show_delivery, &rows);
     }
@@ -78,23 +81,101 @@ int rp_show_delivery(struct rp_show *show)
     return code;
 }
 
-/* What can be said of a record in one short line. */
+/* "8 mg im" */
+static void add_dose(const struct rp_rec_treatment *treatment, struct rp_text *text)
+{
+    static const char *const units[] = {"", "mg", "g", "mcg", "mL", "tablet", "puff", "IU"};
+    uint32_t milli = treatment->dose_milli;
+    if (!treatment->has_dose || treatment->dose_unit >= sizeof units / sizeof units[0]) {
+        return;
+    }
+    char part[8] = "";
+    if (milli % 1000 != 0) {
+        snprintf(part, sizeof part, ".%03u", milli % 1000);
+        for (size_t len = strlen(part); part[len - 1] == '0'; len--) {
+            part[len - 1] = '\0';
+        }
+    }
+    rp_text_add(text, " %u%s %s %s", milli / 1000, part, units[treatment->dose_unit],
+                rp_word_of(rp_words_route, treatment->route));
+}
+
+static void add_oxygen(const struct rp_rec_oxygen *oxygen, struct rp_text *text)
+{
+    rp_text_add(text, "%s", rp_word_of(rp_words_oxygen_action, oxygen->action));
+    if (oxygen->flow_dlpm.state == RP_MEASURED) {
+        rp_text_add(text, " %d.%d L/min", oxygen->flow_dlpm.value / 10,
+                    oxygen->flow_dlpm.value % 10);
+    }
+    if (oxygen->cylinder_bar.state == RP_MEASURED) {
+        rp_text_add(text, " %d bar", oxygen->cylinder_bar.value);
+    }
+}
+
+static void add_correction(const struct rp_rec_correction *correction, struct rp_text *text)
+{
+    char name[24];
+    rp_text_add(text, "%s ", rp_show_record_name(correction->about, name));
+    if (correction->replacement.origin != 0) {
+        rp_text_add(text, "replaced by %s", rp_show_record_name(correction->replacement, name));
+    } else {
+        rp_text_add(text, "entered in error");
+    }
+    rp_text_add(text, ": %.50s", correction->reason);
+}
+
+/* What can be said of a record in one short line; station cards and the net's own records too. */
 static void summarise(const struct rp_record *record, struct rp_text *text)
 {
     switch (record->kind) {
+    case RP_REC_EPISODE:
+        rp_text_add(text, "%s", record->as.opened.patient);
+        break;
     case RP_REC_NOTE:
         rp_text_add(text, "%.60s", record->as.note.text);
         break;
     case RP_REC_TREATMENT:
-        rp_text_add(text, "%s", record->as.treatment.name);
+        rp_text_add(text, "%s%s", record->as.treatment.refused ? "REFUSED " : "",
+                    record->as.treatment.name);
+        add_dose(&record->as.treatment, text);
+        break;
+    case RP_REC_OXYGEN:
+        add_oxygen(&record->as.oxygen, text);
         break;
     case RP_REC_CHAMBER:
         rp_text_add(text, "session %u %s", record->as.chamber.session,
                     rp_phase_word(record->as.chamber.phase));
         break;
+    case RP_REC_REASSESS:
+        rp_text_add(text, "%s", rp_condition_word(record->as.reassess.condition));
+        break;
+    case RP_REC_DESCENT:
+        rp_text_add(text, "%s%s", record->as.descent.descending ? "going down" : "not down: ",
+                    rp_word_of(rp_words_why_not, record->as.descent.why_not));
+        break;
+    case RP_REC_EVACUATION:
+        rp_text_add(text, "%s %s%s", rp_word_of(rp_words_urgency, record->as.evacuation.urgency),
+                    rp_word_of(rp_words_mobility, record->as.evacuation.mobility),
+                    record->as.evacuation.revises.origin != 0 ? " (revised)" : "");
+        break;
+    case RP_REC_EVAC_CANCEL:
+        rp_text_add(text, "%.60s", record->as.evac_cancel.reason);
+        break;
     case RP_REC_ANSWER:
-        rp_text_add(text, "%s %s", rp_answer_word(record->as.answer.kind),
-                    record->as.answer.whom);
+        rp_text_add(text, "%s%s%s", rp_answer_word(record->as.answer.kind),
+                    record->as.answer.whom[0] != '\0' ? " " : "", record->as.answer.whom);
+        break;
+    case RP_REC_READBACK:
+        rp_text_add(text, "%.60s", record->as.readback.text);
+        break;
+    case RP_REC_HANDOVER:
+        rp_text_add(text, "%s, %s", record->as.handover.team, record->as.handover.taken_by);
+        break;
+    case RP_REC_CORRECTION:
+        add_correction(&record->as.correction, text);
+        break;
+    case RP_REC_CLOSE:
+        rp_text_add(text, "%s", rp_word_of(rp_words_outcome, record->as.close.outcome));
         break;
     case RP_REC_STATUS:
         rp_text_add(text, "%s, %s", rp_condition_word(record->as.status.condition),
@@ -103,7 +184,11 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
     case RP_REC_STATION:
         rp_text_add(text, "%s", record->as.station.name);
         break;
-    default:
+    case RP_REC_CLOCK:
+        rp_text_add(text, "moved by %d s", (int)record->as.clock.offset_s);
+        break;
+    case RP_REC_BACKGROUND:
+    case RP_REC_RECEIPT:
         break;
     }
 }
@@ -125,31 +210,34 @@ static int show_record(void *arg, const struct rp_record_row *row)
     if (row->episode.number != 0) {
         rp_show_episode_name(show->entry->node, row->episode, episode);
     }
-    rp_text_add(show->text, "%s%-7s %-6s %s%s  %-20s %s%s%s\n", row->exercise ? "EXERCISE " : "",
-                rp_show_record_name(ref, name), episode,
+    rp_text_add(show->text, "%s%-7s %-6s %s%s  %-20s  %s%s%s\n", row->exercise ? "EXERCISE " : "",
+                rp_show_record_in(&rows->logs, ref, name), episode,
                 rp_show_time(show->entry->now_s, row->time_s, time),
                 row->unsynced ? " (clock not synchronised)" : "",
                 readable ? rp_record_kind_word(row->kind) : "unreadable record", line,
-                readable && record.by[0] ? "  by " : "", readable ? record.by : "");
+                readable && record.by[0] ? (line[0] != '\0' ? "  by " : "by ") : "",
+                readable ? record.by : "");
     json_array_append_new(
-        rows->array, json_pack("{s:s,s:i,s:i,s:s,s:s,s:i,s:I,s:I,s:b,s:b,s:s}", "record", name,
-                               "origin", row->origin, "seq", (int)row->seq_first, "episode",
-                               episode, "kind", readable ? rp_record_kind_word(row->kind) : "?",
-                               "parts", (int)(row->seq_last - row->seq_first + 1), "time_s",
-                               (json_int_t)row->time_s, "stored_unix_s",
-                               (json_int_t)row->stored_s, "exercise", row->exercise, "unsynced",
-                               row->unsynced, "summary", line));
+        rows->array,
+        json_pack("{s:s,s:i,s:i,s:s,s:s,s:i,s:I,s:I,s:b,s:b,s:s}", "record", name, "origin",
+                  row->origin, "seq", (int)row->seq_first, "episode", episode, "kind",
+                  readable ? rp_record_kind_word(row->kind) : "?", "parts",
+                  (int)(row->seq_last - row->seq_first + 1), "time_s", (json_int_t)row->time_s,
+                  "stored_unix_s", (json_int_t)row->stored_s, "exercise", row->exercise, "unsynced",
+                  row->unsynced, "summary", line));
     return show->text->cut ? 1 : 0;
 }
 
 int rp_show_log(struct rp_show *show)
 {
-    struct rows rows = {show, json_array(), 0, 0};
+    struct rows rows = {.show = show, .array = json_array()};
     struct rp_record_filter filter = {0};
     json_object_set_new(show->data, "records", rows.array);
-    int code = rp_entry_peek(show->entry) != NULL
-                   ? rp_entry_episode(show->entry, &filter.episode)
-                   : RP_OK;
+    int code =
+        rp_entry_peek(show->entry) != NULL ? rp_entry_episode(show->entry, &filter.episode) : RP_OK;
+    if (code == RP_OK) {
+        code = rp_show_logs_find(show->entry->node, &rows.logs);
+    }
     if (code == RP_OK) {
         code = rp_node_each_record(show->entry->node, &filter, show_record, &rows);
     }

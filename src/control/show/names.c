@@ -43,20 +43,52 @@ struct twins {
 static int look_for_twin(void *arg, struct rp_episode_ref ref)
 {
     struct twins *twins = arg;
-    twins->found = twins->found || (ref.number == twins->ref.number &&
-                                    ref.origin != twins->ref.origin &&
-                                    ref.origin >> 9 == twins->ref.origin >> 9);
+    twins->found =
+        twins->found || (ref.number == twins->ref.number && ref.origin != twins->ref.origin &&
+                         ref.origin >> 9 == twins->ref.origin >> 9);
     return 0;
 }
 
-const char *rp_show_episode_name(struct rp_node *node, struct rp_episode_ref ref,
-                                 char out_text[24])
+const char *rp_show_episode_name(struct rp_node *node, struct rp_episode_ref ref, char out_text[24])
 {
     struct twins twins = {ref, false};
     rp_node_each_episode(node, look_for_twin, &twins);
     int len = snprintf(out_text, 24, "%u-%u", (unsigned)(ref.origin >> 9), ref.number);
     if (twins.found && len > 0) {
         snprintf(out_text + len, 24 - (size_t)len, "/%u", (unsigned)(ref.origin & 511));
+    }
+    return out_text;
+}
+
+static int note_log(void *arg, const struct rp_record_row *row)
+{
+    struct rp_show_logs *logs = arg;
+    uint8_t station = rp_origin_station(row->origin);
+    if (station > RP_STATION_MAX) {
+        return 0;
+    }
+    if (logs->first[station] == 0) {
+        logs->first[station] = row->origin;
+    }
+    logs->several[station] = logs->several[station] || logs->first[station] != row->origin;
+    return 0;
+}
+
+int rp_show_logs_find(struct rp_node *node, struct rp_show_logs *out_logs)
+{
+    struct rp_record_filter all = {0};
+    memset(out_logs, 0, sizeof *out_logs);
+    return rp_node_each_record(node, &all, note_log, out_logs);
+}
+
+const char *rp_show_record_in(const struct rp_show_logs *logs, struct rp_record_ref ref,
+                              char out_text[24])
+{
+    uint8_t station = rp_origin_station(ref.origin);
+    rp_show_record_name(ref, out_text);
+    if (station <= RP_STATION_MAX && logs->several[station]) {
+        size_t len = strlen(out_text);
+        snprintf(out_text + len, 24 - len, "/%u", (unsigned)(ref.origin & RP_GENERATION_MAX));
     }
     return out_text;
 }

@@ -53,9 +53,9 @@ int rp_show_stations(struct rp_show *show)
 static void status_text(struct rp_text *text, const struct rp_node_config *config,
                         const struct rp_node_status *status)
 {
-    rp_text_add(text, "%sstation %u %s (%s), log %u\n",
-                status->exercise ? "EXERCISE  " : "", status->station, config->name,
-                rp_word_of(rp_words_role, (int)status->role), status->origin & 511u);
+    rp_text_add(text, "%sstation %u %s (%s), log %u\n", status->exercise ? "EXERCISE  " : "",
+                status->station, config->name, rp_word_of(rp_words_role, (int)status->role),
+                status->origin & 511u);
     rp_text_add(text, "clock   %s\n",
                 status->clock_synced ? "synchronised" : "NOT SYNCHRONISED: entries are marked");
     rp_text_add(text, "radio   %s%s%s%s\n", status->modem[0] ? status->modem : "none configured",
@@ -70,11 +70,12 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
                 status->airtime_left_urgent_ms / 1000, status->airtime_left_urgent_ms / 100 % 10);
     rp_text_add(text, "frames  %u sent, %u heard; %u refused (seal %u, form %u)\n",
                 status->mesh.frames_out, status->mesh.frames_in,
-                status->mesh.refused_auth + status->mesh.refused_format,
-                status->mesh.refused_auth, status->mesh.refused_format);
+                status->mesh.refused_auth + status->mesh.refused_format, status->mesh.refused_auth,
+                status->mesh.refused_format);
     if (status->same_station) {
-        rp_text_add(text, "WARNING another live station uses number %u: give one of them another "
-                          "number; nothing is lost meanwhile\n",
+        rp_text_add(text,
+                    "WARNING another live station uses number %u: give one of them another "
+                    "number; nothing is lost meanwhile\n",
                     status->station);
     }
     if (status->restarted_log) {
@@ -96,24 +97,23 @@ int rp_show_status(struct rp_show *show)
     rp_node_status(show->entry->node, show->entry->moment, &status);
     status_text(show->text, rp_node_config(show->entry->node), &status);
     json_t *data = json_pack(
-        "{s:i,s:i,s:s,s:b,s:b,s:b,s:b,s:b,s:b,s:s,s:i,s:i,s:i,s:i,s:i}", "station",
-        status.station, "origin", status.origin, "role",
-        rp_word_of(rp_words_role, (int)status.role), "exercise", status.exercise, "clock_synced",
-        status.clock_synced, "radio_open", status.radio_open, "radio_ready", status.radio_ready,
-        "same_station", status.same_station, "restarted_log", status.restarted_log, "fault",
-        status.fault, "queued", (int)status.queued, "airtime_left_ms",
-        (int)status.airtime_left_ms, "airtime_left_urgent_ms",
+        "{s:i,s:i,s:s,s:b,s:b,s:b,s:b,s:b,s:b,s:s,s:i,s:i,s:i,s:i,s:i}", "station", status.station,
+        "origin", status.origin, "role", rp_word_of(rp_words_role, (int)status.role), "exercise",
+        status.exercise, "clock_synced", status.clock_synced, "radio_open", status.radio_open,
+        "radio_ready", status.radio_ready, "same_station", status.same_station, "restarted_log",
+        status.restarted_log, "fault", status.fault, "queued", (int)status.queued,
+        "airtime_left_ms", (int)status.airtime_left_ms, "airtime_left_urgent_ms",
         (int)status.airtime_left_urgent_ms, "store_failures", (int)status.store_failures,
         "unreadable", (int)status.unreadable);
     const struct rp_mesh_counters *mesh = &status.mesh;
     json_object_set_new(
         data, "frames",
         json_pack("{s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:I}", "in", (int)mesh->frames_in, "out",
-                  (int)mesh->frames_out, "refused_auth", (int)mesh->refused_auth,
-                  "refused_format", (int)mesh->refused_format, "duplicates",
-                  (int)mesh->duplicates, "digests_out", (int)mesh->digests_out, "vectors_out",
-                  (int)mesh->vectors_out, "requests_out", (int)mesh->requests_out, "answers_out",
-                  (int)mesh->answers_out, "airtime_us", (json_int_t)mesh->airtime_out_us));
+                  (int)mesh->frames_out, "refused_auth", (int)mesh->refused_auth, "refused_format",
+                  (int)mesh->refused_format, "duplicates", (int)mesh->duplicates, "digests_out",
+                  (int)mesh->digests_out, "vectors_out", (int)mesh->vectors_out, "requests_out",
+                  (int)mesh->requests_out, "answers_out", (int)mesh->answers_out, "airtime_us",
+                  (json_int_t)mesh->airtime_out_us));
     json_object_update(show->data, data);
     json_decref(data);
     return RP_OK;

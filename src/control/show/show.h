@@ -25,6 +25,15 @@ const char *rp_show_span(uint32_t span_s, char out_text[24]);
 /* "7-1", or "7-1/213" when two logs of the station opened that number. */
 const char *rp_show_episode_name(struct rp_node *node, struct rp_episode_ref ref,
                                  char out_text[24]);
+/* Which stations have several logs here, so that a record's name needs its generation. */
+struct rp_show_logs {
+    uint16_t first[RP_STATION_MAX + 1]; /* 0: none seen */
+    bool several[RP_STATION_MAX + 1];
+};
+int rp_show_logs_find(struct rp_node *node, struct rp_show_logs *out_logs);
+/* "7:42", or "7:42/213" when several logs of the station are held. */
+const char *rp_show_record_in(const struct rp_show_logs *logs, struct rp_record_ref ref,
+                              char out_text[24]);
 /* "7:42" */
 const char *rp_show_record_name(struct rp_record_ref ref, char out_text[24]);
 /* "HACE + HAPE" */
