@@ -111,7 +111,9 @@ void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us
                          uint32_t airtime_us);
 
 /* A segment of this station's own log is durably stored: push it. `plain` is lead byte and
- * content as sealed (the engine reads the lead byte and, for status reports, the stream byte). */
+ * content as sealed (the engine reads the lead byte and, for status reports, the stream byte).
+ * After a restart it is called again for each own urgent segment that base has not receipted, so
+ * that it is repeated on; other loaded segments are found by the net itself. */
 int rp_mesh_publish(struct rp_mesh *mesh, uint32_t seq, struct rp_view plain, rp_time_us now_us);
 
 /* Base has this own urgent segment (its receipt arrived): stop repeating it. */
@@ -124,7 +126,8 @@ void rp_mesh_receive(struct rp_mesh *mesh, struct rp_view frame, bool has_signal
 /* The next frame to transmit now, or 0 when none is due. The frame's airtime has been charged.
  * After a positive return the engine offers nothing more until rp_mesh_sent. */
 size_t rp_mesh_take_frame(struct rp_mesh *mesh, rp_time_us now_us, uint8_t *buf, size_t cap);
-/* The frame taken last left the antenna (aired) or did not. */
+/* The frame taken last left the antenna (aired) or did not. False only when it certainly did not:
+ * its airtime is then given back and what it was for stays due. */
 void rp_mesh_sent(struct rp_mesh *mesh, bool aired, rp_time_us now_us);
 
 /* The next event, oldest first; false when there is none. */
@@ -141,5 +144,9 @@ void rp_mesh_counters(const struct rp_mesh *mesh, struct rp_mesh_counters *out_c
 uint32_t rp_mesh_airtime_left_us(const struct rp_mesh *mesh, bool urgent, rp_time_us now_us);
 /* True when `origin`'s log is held up to seq without a gap. */
 bool rp_mesh_holds(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq);
+/* How many segments of `origin`'s log are held, and the highest sequence known to exist (from
+ * frames, vectors and digests heard); 0 and 0 for a log never heard of. */
+void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin, uint32_t *out_held,
+                     uint32_t *out_known);
 
 #endif

@@ -20,6 +20,8 @@ struct rp_radio_profile {
     uint8_t sync_word;         /* 0x00..0xff, 0x12 is the usual private-network value */
     int8_t power_dbm;          /* requested transmit power at the module, -3..22 */
     uint16_t preamble_symbols; /* 6..65535, usually 8 */
+    bool text_armour;          /* frames travel as base64 text: needed by every station as soon as
+                                * one of them has a modem that carries text only (AT) */
 };
 
 /* How a driver knows that a frame has left the antenna. */

@@ -15,8 +15,8 @@ struct rp_sheet_input {
     uint32_t now_s;                   /* net time of printing */
     int32_t utc_offset_s;             /* local time zone, for the second clock; has_local */
     bool has_local;
-    uint32_t sheet_number;            /* 1.. counts sheets printed of this episode here */
-    uint8_t station;                  /* that prints */
+    uint32_t sheet_number; /* 1.. counts sheets printed of this episode here */
+    uint8_t station;       /* that prints */
     const char *station_name;
     const struct rp_holding *holdings; /* logs the episode draws on */
     size_t holding_count;
@@ -25,8 +25,10 @@ struct rp_sheet_input {
 };
 
 /* Writes the sheet, NUL-terminated, to buf; returns its length without NUL. RP_E_TOO_LONG when cap
- * is too small (RP_SHEET_TEXT_LEN_MAX always suffices). */
-#define RP_SHEET_TEXT_LEN_MAX 65536
+ * is too small. RP_SHEET_TEXT_LEN_MAX always suffices, for station names of up to RP_NAME_LEN
+ * bytes: a sheet of which every table is full of the longest texts takes about 320 kB. A usual one
+ * takes 4 kB. Needs about 16 kB of stack. */
+#define RP_SHEET_TEXT_LEN_MAX 524288
 int rp_sheet_text(const struct rp_sheet_input *input, char *buf, size_t cap);
 /* A short check (4 characters of the trade's spelling-safe letters and digits) over the facts of
  * the sheet, so that two people on the radio know they hold the same one. out_check: 5 bytes. */

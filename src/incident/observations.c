@@ -6,6 +6,9 @@
 #include "incident/fold.h"
 #include "incident/table.h"
 
+/* The oldest age a status report can tell, in minutes: see record.h. */
+#define AGE_LAST_MIN 1440
+
 /* Values of one group are taken together and share one age. */
 enum group { VITALS, PRESSURE, TEMP, SCORE, GROUPS };
 
@@ -54,11 +57,14 @@ static struct rp_value value_of(const struct rp_rec_status *s, size_t i)
     return value;
 }
 
-/* Whether the group says anything at all: "unable" counts when it is said now, but a repeat of it
- * is not worth a set. */
+/* Whether the group can make a set: "unable" counts when it is said now, but a repeat of it is not
+ * worth a set. The last age means that old or older, which is no time at all. */
 static bool has_group(const struct rp_rec_status *s, enum group group)
 {
     bool now = age_min(s, group) == 0;
+    if (age_min(s, group) >= AGE_LAST_MIN) {
+        return false;
+    }
     for (size_t i = 0; i < VALUE_COUNT; i++) {
         enum rp_measured state = value_of(s, i).state;
         if (values[i].group == group && (state == RP_MEASURED || (now && state == RP_UNABLE))) {
@@ -85,13 +91,14 @@ static uint32_t taken_s(const struct rp_status_entry *report, enum group group)
     return report->from.happened_s > age_s ? report->from.happened_s - age_s : 0;
 }
 
-/* How much too old an age may be told, in seconds: more than the rounding steps of the status
- * report on air, plus the minute that whole minutes hide. Generous on purpose: the values must be
- * equal too. */
+/* How much too old an age may be told, in seconds: an age on air is the next step up, and the
+ * widest step of the status report (120 to 360 min) hides two thirds of it. The smallest steps hide
+ * 5 min. The values must be equal too, so this may be generous. */
 static uint32_t slack_s(const struct rp_rec_status *s, enum group group)
 {
-    uint16_t age = age_min(s, group);
-    return age == 0 ? 0 : 60u * (5u + age / 4u);
+    uint32_t age = age_min(s, group);
+    uint32_t two_thirds = (2 * age + 2) / 3;
+    return age == 0 ? 0 : 60u * (two_thirds > 5 ? two_thirds : 5);
 }
 
 /* Every measured value of the group in `a` is the same in `b`, taken in the same way. */

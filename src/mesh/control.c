@@ -4,7 +4,14 @@
 
 #include <string.h>
 
-#define ROW_BITS 10u /* station 7, ratio 3 */
+#define REFERENCE_LEN 40 /* a typical answer, bytes */
+/* The least pause between announcements of changed rows doubles up to this. */
+#define ROWS_PAUSE_MAX_US (64 * 60 * RP_SECOND_US)
+#define ROW_LEAST_Q8      18  /* half of the least ratio a row can say */
+#define ROW_BITS          10u /* station 7, ratio 3 */
+/* States differ while a record travels: a difference counts once nothing changed here for this
+ * long. Own choice: three waits for a named station. */
+#define SETTLE_MS 16000u
 
 static size_t rows_len(unsigned count)
 {
@@ -40,6 +47,9 @@ size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap)
     return w.failed ? 0 : w.len;
 }
 
+/* Sevenths; the highest stands for 0.93 to 1.0, and no link is perfect. */
+static const uint8_t ratio_q8[8] = {0, 36, 73, 109, 146, 182, 219, 247};
+
 static int rows_read(struct rp_reader *r, struct rp_digest *digest)
 {
     size_t left = rp_reader_left(r);
@@ -59,7 +69,7 @@ static int rows_read(struct rp_reader *r, struct rp_digest *digest)
         if (station < RP_STATION_MIN || station > RP_STATION_MAX) {
             return RP_E_FORMAT;
         }
-        digest->rows[i] = (struct rp_row){station, (uint8_t)((row & 7u) * 255 / 7)};
+        digest->rows[i] = (struct rp_row){station, ratio_q8[row & 7u]};
     }
     digest->row_count = (uint8_t)count;
     return 0;
@@ -98,7 +108,8 @@ size_t rp_request_write(const struct rp_request *request, uint8_t *buf, size_t c
     struct rp_writer w = rp_writer_on(buf, cap);
     rp_put_u8(&w, (uint8_t)((request->is_ack ? 0x80 : 0) | (request->station & 127)));
     if (request->is_ack) {
-        rp_put_varint(&w, (uint64_t)request->seq << 1 | request->all_below);
+        rp_put_varint(&w, (uint64_t)request->seq << 2 | (uint64_t)request->forwards << 1 |
+                              request->all_below);
     }
     for (unsigned i = 0; !request->is_ack && i < request->count; i++) {
         const struct rp_need_entry *entry = &request->entries[i];
@@ -139,8 +150,9 @@ int rp_request_read(struct rp_view body, struct rp_request *out_request)
     uint8_t head = rp_get_u8(&r);
     struct rp_request request = {.is_ack = (head & 0x80) != 0, .station = head & 127};
     if (request.is_ack) {
-        uint64_t mark = rp_get_varint(&r, (uint64_t)RP_SEQ_MAX << 1 | 1);
-        request.seq = (uint32_t)(mark >> 1);
+        uint64_t mark = rp_get_varint(&r, (uint64_t)RP_SEQ_MAX << 2 | 3);
+        request.seq = (uint32_t)(mark >> 2);
+        request.forwards = (mark & 2) != 0;
         request.all_below = (mark & 1) != 0;
         if (request.seq == 0 || request.station < RP_STATION_MIN || rp_reader_left(&r) > 0) {
             r.failed = true;
@@ -158,6 +170,14 @@ int rp_request_read(struct rp_view body, struct rp_request *out_request)
 void rp_control_difference(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
     if (now_us < mesh->difference_us) {
+        return;
+    }
+    if (now_us - mesh->changed_us < rp_scale_us(mesh, SETTLE_MS)) {
+        /* Something is on its way through the net: look again once it should have arrived. */
+        if (mesh->digest_us == RP_NEVER) {
+            mesh->digest_us = now_us + rp_wait_us(mesh, SETTLE_MS / 2, SETTLE_MS);
+            mesh->digest_check = true;
+        }
         return;
     }
     /* A difference that nothing here can mend (a full disk, a lost log) must not keep the whole
@@ -179,10 +199,14 @@ void rp_control_difference(struct rp_mesh *mesh, uint8_t station, rp_time_us now
 void rp_control_same(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
     rp_trickle_consistent(&mesh->trickle);
+    if (mesh->digest_check) {
+        mesh->digest_check = false;
+        mesh->digest_us = RP_NEVER;
+    }
     mesh->difference_pause_us = mesh->trickle.imin_us;
     mesh->difference_us = now_us;
     for (unsigned i = 0; i < mesh->pending_count; i++) {
-        rp_push_holds(mesh, &mesh->pending[i], station, now_us);
+        rp_push_holds(mesh, &mesh->pending[i], station, false, now_us);
     }
 }
 
@@ -239,7 +263,8 @@ static void take_ack(struct rp_mesh *mesh, uint8_t station, const struct rp_requ
         bool covered =
             pending->seq == request->seq || (request->all_below && pending->seq < request->seq);
         if (covered && rp_origin_station(pending->origin) == request->station) {
-            rp_push_holds(mesh, pending, station, now_us);
+            bool forwards = request->forwards && pending->seq == request->seq;
+            rp_push_holds(mesh, pending, station, forwards, now_us);
         }
     }
 }
@@ -253,6 +278,8 @@ static void take_request(struct rp_mesh *mesh, uint8_t station, struct rp_view b
     } else if (request.is_ack) {
         take_ack(mesh, station, &request, now_us);
     } else {
+        rp_contend(mesh, request.station != 0 && request.station != mesh->station, false,
+                   REFERENCE_LEN, now_us);
         rp_pull_need(mesh, station, request.station, request.entries, request.count, now_us);
     }
 }
@@ -275,11 +302,15 @@ void rp_control_receive(struct rp_mesh *mesh, const struct rp_frame_head *head, 
     }
     if (station == mesh->station) {
         rp_event_same_station(mesh, head->origin, now_us);
+        rp_control_difference(mesh, 0, now_us); /* so that the other one hears of this one */
         return;
     }
     int slot = rp_neighbour_heard(mesh, station, now_us);
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    rp_neighbour_sample(neighbour, lost);
+    if (neighbour->control_us >= mesh->urgent_us) {
+        rp_neighbour_sample(neighbour, lost);
+    }
+    neighbour->control_us = now_us;
     neighbour->has_signal = has_signal;
     neighbour->rssi_dbm = rssi_dbm;
     neighbour->snr_db = snr_db;
@@ -290,4 +321,99 @@ void rp_control_receive(struct rp_mesh *mesh, const struct rp_frame_head *head, 
     } else {
         take_request(mesh, station, body, now_us);
     }
+}
+
+static void put_rows(struct rp_mesh *mesh, struct rp_digest *digest, unsigned most)
+{
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX && digest->row_count < most; slot++) {
+        struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+        uint8_t q8 = (uint8_t)(neighbour->in_q16 >> 8);
+        if (neighbour->station != 0 && q8 >= ROW_LEAST_Q8) {
+            digest->rows[digest->row_count++] = (struct rp_row){neighbour->station, q8};
+            neighbour->said_q8 = q8;
+        }
+    }
+}
+
+static size_t write_digest(struct rp_mesh *mesh, uint32_t counter, uint8_t *buf, size_t cap,
+                           rp_time_us now_us)
+{
+    uint64_t left_us = rp_ledger_left_us(&mesh->ledger, RP_SPEND_ROUTINE, now_us);
+    uint32_t budget_us = mesh->config.budget_us_per_hour;
+    struct rp_digest digest = {
+        .hash = rp_state_hash(mesh, mesh->config.origin, counter),
+        .clock_s = mesh->self.clock_s,
+        .clock_quality = mesh->self.clock_quality,
+        .battery_pct = mesh->self.battery_pct,
+        .airtime_left = (uint8_t)(budget_us > 0 ? left_us * 15 / budget_us : 0),
+        .is_base = mesh->config.is_base,
+        .is_leaf = rp_neighbours_usable(mesh, now_us) == 1,
+    };
+    /* Rows ride along when they say something new: an eighth, the resolution of a row. */
+    if (!mesh->row_said || rp_neighbours_moved(mesh) >= 32 ||
+        now_us - mesh->row_sent_us >= RP_ROWS_OLD_US) {
+        size_t room = cap - RP_DIGEST_LEN;
+        put_rows(mesh, &digest,
+                 room * 8 / 10 < RP_ROWS_MAX ? (unsigned)(room * 8 / 10) : RP_ROWS_MAX);
+    }
+    if (digest.row_count > 0) {
+        mesh->row_said = true;
+        mesh->row_sent_us = now_us;
+        mesh->row_pause_us =
+            2 * mesh->row_pause_us < ROWS_PAUSE_MAX_US ? 2 * mesh->row_pause_us : ROWS_PAUSE_MAX_US;
+    }
+    return rp_digest_write(&digest, buf, cap);
+}
+
+static size_t write_ack(struct rp_mesh *mesh, const struct rp_ack_due *ack, uint8_t *buf,
+                        size_t cap)
+{
+    const struct rp_log *log = rp_log_find(mesh, ack->origin);
+    const struct rp_pending *pending = rp_queue_find(mesh, ack->origin, ack->seq);
+    struct rp_request request = {.is_ack = true,
+                                 .station = rp_origin_station(ack->origin),
+                                 .seq = ack->seq,
+                                 .all_below = log != NULL && log->held.upto >= ack->seq,
+                                 .forwards =
+                                     pending != NULL && pending->state == RP_PENDING_FORWARD};
+    mesh->flight.origin = ack->origin;
+    mesh->flight.seq = ack->seq;
+    return rp_request_write(&request, buf, cap);
+}
+
+static size_t write_need(struct rp_mesh *mesh, uint8_t *buf, size_t cap, rp_time_us now_us)
+{
+    struct rp_request request = {.is_ack = false};
+    request.count = (uint8_t)rp_pull_compose(mesh, request.entries, &request.station, now_us);
+    return request.count > 0 ? rp_request_write(&request, buf, cap) : 0;
+}
+
+size_t rp_control_body(struct rp_mesh *mesh, enum rp_send_kind kind, const struct rp_ack_due *ack,
+                       uint32_t counter, uint8_t *body, size_t cap, rp_time_us now_us)
+{
+    switch (kind) {
+    case RP_SEND_ACK:
+        return write_ack(mesh, ack, body, cap);
+    case RP_SEND_NEED:
+        return write_need(mesh, body, cap, now_us);
+    case RP_SEND_VECTOR:
+        return rp_vector_write(mesh, body, cap);
+    case RP_SEND_DIGEST:
+        return write_digest(mesh, counter, body, cap, now_us);
+    case RP_SEND_SEGMENT:
+        break;
+    }
+    return 0;
+}
+
+/* An upper bound of the length of the next frame of this kind. */
+size_t rp_control_len_max(const struct rp_mesh *mesh, enum rp_send_kind kind, size_t cap)
+{
+    static const uint8_t longest[] = {
+        [RP_SEND_ACK] = RP_CONTROL_LEN + 5,                    /* station 1, sequence 4 */
+        [RP_SEND_NEED] = RP_CONTROL_LEN + 1 + RP_NEED_MAX * 7, /* origin 2, sequence 4, count 1 */
+        [RP_SEND_DIGEST] = RP_CONTROL_LEN + RP_DIGEST_LEN + RP_ROWS_MAX * 10 / 8,
+    };
+    size_t len = kind == RP_SEND_VECTOR ? RP_CONTROL_LEN + rp_vector_len(mesh) : longest[kind];
+    return len < cap ? len : cap;
 }

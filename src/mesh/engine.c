@@ -4,10 +4,10 @@
 #include <assert.h>
 
 /* The frame at which the reference waits were fitted: 40 bytes, SF9, 125 kHz, 4/5, 287.7 ms
- * (dissemination.md section 2). */
+ * (measured in a prototype). */
 #define REFERENCE_LEN        40
 #define REFERENCE_AIRTIME_US 287744
-/* Trickle: Imin 4 s in reference time, Imax 60 min, k = 1 (dissemination.md 5.7). */
+/* Trickle: Imin 4 s in reference time, Imax 60 min, k = 1 (measured in a prototype). */
 #define IMIN_MS       4000
 #define IMIN_LEAST_US RP_SECOND_US
 #define IMAX_US       RP_HOUR_US
@@ -64,7 +64,10 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->self.battery_pct = 127;
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
-    mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = mesh->quiet_us = now_us;
+    mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
+    mesh->quiet_us = mesh->contend_us = now_us;
+    mesh->urgent_us = now_us - RP_HOUR_US;
+    mesh->changed_us = now_us - RP_HOUR_US;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
     for (unsigned lane = 0; lane < RP_LANES; lane++) {
         mesh->blocked_us[lane] = now_us;
@@ -107,6 +110,7 @@ void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us
 /* Something changed here: differences may be acted on at once again. */
 static void state_changed(struct rp_mesh *mesh, rp_time_us now_us)
 {
+    mesh->changed_us = now_us;
     mesh->difference_pause_us = mesh->trickle.imin_us;
     if (mesh->difference_us > now_us + mesh->difference_pause_us) {
         mesh->difference_us = now_us + mesh->difference_pause_us;
@@ -196,6 +200,7 @@ static void take_segment_in(struct rp_mesh *mesh, const struct rp_segment *segme
     }
     if (rp_held_has(&log->held, segment->seq)) {
         mesh->counters.duplicates++;
+        rp_pull_flowing(mesh, log, now_us);
         rp_push_overheard(mesh, segment->origin, segment->seq, urgent, trailer, now_us);
         return;
     }
@@ -208,7 +213,7 @@ static void take_segment_in(struct rp_mesh *mesh, const struct rp_segment *segme
         return;
     }
     log->via = trailer->station;
-    rp_pull_progress(mesh, log, segment->seq, now_us);
+    rp_pull_progress(mesh, log, segment->seq, trailer->named == 0, now_us);
     struct rp_pending *pending =
         rp_queue_add(mesh, segment->origin, segment->seq, segment->plain, segment->first, now_us);
     if (pending != NULL) {
@@ -223,20 +228,19 @@ static void learn_links(struct rp_mesh *mesh, const struct rp_trailer *trailer, 
 {
     int slot = rp_neighbour_heard(mesh, trailer->station, now_us);
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    /* While all repeat urgent segments, half duplex looks like loss: learn from routine frames
-     * only (dissemination.md 9.7). */
-    rp_neighbour_data_counter(neighbour, trailer->counter, !urgent);
+    /* While all repeat urgent segments, half duplex looks like loss: learn only from what came
+     * without any urgent frame between (measured in a prototype). */
+    mesh->urgent_us = urgent ? now_us : mesh->urgent_us;
+    rp_neighbour_data_counter(neighbour, trailer->counter,
+                              !urgent && neighbour->data_us >= mesh->urgent_us);
+    neighbour->data_us = now_us;
     neighbour->has_signal = has_signal;
     neighbour->rssi_dbm = rssi_dbm;
     neighbour->snr_db = snr_db;
     rp_neighbour_proves(mesh, trailer->previous, trailer->station);
     rp_neighbour_proves(mesh, trailer->station, trailer->named);
-    if (trailer->named != 0 && trailer->named != mesh->station) {
-        /* He speaks next: a routine frame of mine would meet his. */
-        rp_time_us quiet_us = now_us + rp_scale_us(mesh, urgent ? 30 : 300) + RP_LATENCY_US +
-                              rp_airtime_of_us(mesh, frame_len);
-        mesh->quiet_us = quiet_us > mesh->quiet_us ? quiet_us : mesh->quiet_us;
-    }
+    bool other_named = trailer->named != 0 && trailer->named != mesh->station;
+    rp_contend(mesh, other_named, urgent, frame_len, now_us);
     rp_trickle_consistent(&mesh->trickle);
 }
 
@@ -362,4 +366,23 @@ bool rp_mesh_holds(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq)
         }
     }
     return seq == 0;
+}
+
+void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin, uint32_t *out_held,
+                     uint32_t *out_known)
+{
+    uint32_t held = 0, known = 0;
+    for (unsigned i = 0; i < mesh->log_count; i++) {
+        const struct rp_log *log = &mesh->logs[i];
+        if (log->origin == origin) {
+            uint32_t top = rp_held_top(&log->held);
+            held = log->held.upto;
+            for (unsigned run = 0; run < log->held.run_count; run++) {
+                held += log->held.runs[run].last - log->held.runs[run].first + 1;
+            }
+            known = log->known > top ? log->known : top;
+        }
+    }
+    *out_held = held;
+    *out_known = known;
 }

@@ -79,7 +79,7 @@ static uint64_t limit_us(const struct rp_ledger *ledger, enum rp_spend spend)
     case RP_SPEND_ROUTINE:
         return routine_us;
     case RP_SPEND_BACKLOG:
-        return routine_us * 7 / 10; /* dissemination.md section 7: new reports keep the rest */
+        return routine_us * 7 / 10; /* own choice: new reports keep the rest */
     }
     return 0;
 }

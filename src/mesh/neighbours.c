@@ -3,14 +3,16 @@
 
 #include <string.h>
 
-/* dissemination.md 5.2: a link starts at 0.6, and one seen to work counts so until its receiver
+/* Fitted in a prototype: a link starts at 0.6, and one seen to work counts so until its receiver
  * says otherwise; usable from 0.3. */
 #define UNKNOWN_Q8 153
 #define USABLE_Q8  77
+#define BEST_Q8    247 /* 0.97: silence is never certain evidence. Own choice. */
 /* A gap above this is a restart, a partition or an old counter, not loss. Own choice. */
 #define LOST_MAX 8
-/* Pushes given up in a row after which a neighbour that says nothing at all is left alone. */
-#define SILENT_MAX 3
+/* The usual pause of a station is never taken to be shorter: digests double their interval, and
+ * a silence of half an hour is nothing. Own choice. */
+#define PAUSE_LEAST_US (600 * RP_SECOND_US)
 /* Not heard for longer than two of the longest digest intervals: gone until heard again. */
 #define GONE_US (2 * RP_HOUR_US + 1200 * RP_SECOND_US)
 
@@ -43,6 +45,9 @@ static int claim_slot(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
         .out_q8 = UNKNOWN_Q8,
         .battery_pct = 127,
         .heard_us = now_us,
+        .data_us = now_us,
+        .control_us = now_us,
+        .pause_us = PAUSE_LEAST_US,
     };
     rp_queue_forget_slot(mesh, oldest);
     return oldest;
@@ -58,6 +63,22 @@ static void contact(struct rp_mesh *mesh, rp_time_us now_us)
     }
 }
 
+/* The usual pause between two appearances: rises fast, but not to the length of an outage, and
+ * falls slowly, since frames come in bursts. */
+static void learn_pause(struct rp_neighbour *neighbour, rp_time_us pause_us)
+{
+    if (pause_us > neighbour->pause_us) {
+        rp_time_us most_us = 3 * neighbour->pause_us;
+        pause_us = pause_us < most_us ? pause_us : most_us;
+        neighbour->pause_us = (neighbour->pause_us + pause_us) / 2;
+    } else {
+        neighbour->pause_us -= (neighbour->pause_us - pause_us) / 64;
+    }
+    if (neighbour->pause_us < PAUSE_LEAST_US) {
+        neighbour->pause_us = PAUSE_LEAST_US;
+    }
+}
+
 int rp_neighbour_heard(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
     int slot = rp_neighbour_slot(mesh, station);
@@ -69,22 +90,17 @@ int rp_neighbour_heard(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     rp_time_us pause_us = now_us - neighbour->heard_us;
     neighbour->heard_us = now_us;
     neighbour->silent = 0;
-    /* Frames of one burst say nothing about how often the station appears. */
-    if (pause_us > 4 * mesh->trickle.imin_us) {
-        rp_time_us floor_us = 30 * mesh->trickle.imin_us;
-        rp_time_us usual_us = neighbour->pause_us > floor_us ? neighbour->pause_us : floor_us;
-        if (pause_us > 3 * usual_us) {
-            contact(mesh, now_us);
-        }
-        neighbour->pause_us =
-            neighbour->pause_us == 0 ? pause_us : (3 * neighbour->pause_us + pause_us) / 4;
+    rp_push_alive(mesh, station, now_us);
+    if (pause_us > 3 * neighbour->pause_us) {
+        contact(mesh, now_us);
     }
+    learn_pause(neighbour, pause_us);
     return slot;
 }
 
 static void sample(struct rp_neighbour *neighbour, bool heard)
 {
-    /* Weight max(1/(n+3), 0.03), dissemination.md 5.2. */
+    /* Weight max(1/(n+3), 0.03), measured in a prototype */
     int32_t divisor = neighbour->samples + 3 < 33 ? neighbour->samples + 3 : 33;
     int32_t target = heard ? 65535 : 0;
     int32_t now = neighbour->in_q16;
@@ -144,7 +160,8 @@ uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to)
     int from_slot = rp_neighbour_slot(mesh, from);
     int to_slot = rp_neighbour_slot(mesh, to);
     if (to == mesh->station) {
-        return from_slot < 0 ? 0 : (uint8_t)(mesh->neighbours[from_slot].in_q16 >> 8);
+        unsigned in_q8 = from_slot < 0 ? 0 : mesh->neighbours[from_slot].in_q16 >> 8;
+        return (uint8_t)(in_q8 < BEST_Q8 ? in_q8 : BEST_Q8);
     }
     if (from == mesh->station) {
         return to_slot < 0 ? 0 : mesh->neighbours[to_slot].out_q8;
@@ -168,7 +185,7 @@ bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us
 {
     const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
     return neighbour->station != 0 && neighbour->out_q8 >= USABLE_Q8 &&
-           neighbour->silent < SILENT_MAX && now_us - neighbour->heard_us < GONE_US;
+           now_us - neighbour->heard_us < GONE_US;
 }
 
 unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)

@@ -1,13 +1,17 @@
-/* Pull: asking for holes without end, answering once. Rules: dissemination.md 5.6. */
+/* Pull: asking for holes without end, answering once. The numbers were fitted in a prototype. */
 #include "mesh/state.h"
+
+#include <string.h>
 
 #define FIRST_ASK_MS     6000                 /* then 12, 24 ... s */
 #define ASK_MAX_US       (600 * RP_SECOND_US) /* never rarer than this */
 #define ASK_MAX_LEAST_US (60 * RP_SECOND_US)  /* over the poorest link; own choice */
 #define ATTEMPTS_MAX     20                   /* where the count stops, not the asking */
 #define GATHER_MS        2000                 /* logs due this soon share a need */
-#define ANSWER_SPACE_MS  600                  /* a frame of 288 ms and its gap */
-#define RUNS_TIGHT       (RP_RUNS_MAX - 4)    /* from here on no new runs are asked for */
+#define FLOWING_MS       12000 /* no need so soon after a segment of the log was heard */
+#define FLOWING_MOST_MS  60000 /* nor put off for longer than this after a hole was seen */
+#define ANSWER_SPACE_MS  600   /* a frame of 288 ms and its gap */
+#define RUNS_TIGHT       (RP_RUNS_MAX - 4) /* from here on no new runs are asked for */
 
 /* Where the growth of the pause ends: rarely when one need is likely to be answered, more often
  * over a poor link, where most needs or answers are lost. */
@@ -47,10 +51,33 @@ static void count_attempt(struct rp_log *log)
     }
 }
 
+/* Holes are normal while a log is being pushed, newest and most important first: ask when nothing
+ * has come for a while; but never put it off for long. */
+static rp_time_us after_flow_us(struct rp_mesh *mesh, const struct rp_log *log, rp_time_us due_us)
+{
+    if (!log->flowed) {
+        return due_us;
+    }
+    rp_time_us flow_us =
+        log->flow_us + rp_wait_us(mesh, FLOWING_MS, 2 * FLOWING_MS) + RP_LATENCY_US;
+    bool long_put_off = flow_us - log->hole_us >= rp_scale_us(mesh, FLOWING_MOST_MS);
+    return flow_us > due_us && !long_put_off ? flow_us : due_us;
+}
+
 void rp_pull_wanted(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us)
 {
     if (log->need_us == RP_NEVER && rp_log_missing(log)) {
-        log->need_us = now_us + rp_wait_us(mesh, 300, 6000);
+        log->hole_us = now_us;
+        log->need_us = after_flow_us(mesh, log, now_us + rp_wait_us(mesh, 300, 6000));
+    }
+}
+
+void rp_pull_flowing(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us)
+{
+    log->flowed = true;
+    log->flow_us = now_us;
+    if (log->need_us != RP_NEVER) {
+        log->need_us = after_flow_us(mesh, log, log->need_us);
     }
 }
 
@@ -59,24 +86,38 @@ void rp_pull_holder(struct rp_mesh *mesh, struct rp_log *log, uint8_t station, r
     log->holder = station;
     if (!mesh->store_failing) {
         log->attempts = 0;
-        ask_by(log, now_us + rp_wait_us(mesh, 300, 3000));
+        ask_by(log, after_flow_us(mesh, log, now_us + rp_wait_us(mesh, 300, 3000)));
     }
     rp_pull_wanted(mesh, log, now_us);
 }
 
-void rp_pull_progress(struct rp_mesh *mesh, struct rp_log *log, uint32_t seq, rp_time_us now_us)
+static bool was_asked(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq)
 {
-    mesh->need_open -= mesh->need_open > 0;
+    for (unsigned i = 0; i < mesh->need_count; i++) {
+        const struct rp_need_entry *entry = &mesh->need_asked[i];
+        if (entry->origin == origin && seq <= entry->last && seq + entry->count > entry->last) {
+            return true;
+        }
+    }
+    return false;
+}
+
+void rp_pull_progress(struct rp_mesh *mesh, struct rp_log *log, uint32_t seq, bool answer,
+                      rp_time_us now_us)
+{
     log->attempts = 0;
+    bool asked = mesh->need_open > 0 && was_asked(mesh, log->origin, seq);
+    mesh->need_open -= asked;
     if (!rp_log_missing(log)) {
         log->need_us = RP_NEVER;
-    } else if (seq < log->known && log->need_us != RP_NEVER) {
+    } else if (asked && answer && log->need_us != RP_NEVER) {
         /* Answers are coming in: ask again when the last has come, or when they have stopped. */
         log->need_us =
             now_us + (mesh->need_open == 0 ? rp_wait_us(mesh, 100, 400)
                                            : rp_wait_us(mesh, 2000, 3000) + RP_LATENCY_US);
     } else {
         rp_pull_wanted(mesh, log, now_us);
+        rp_pull_flowing(mesh, log, now_us);
     }
 }
 
@@ -163,12 +204,15 @@ unsigned rp_pull_compose(struct rp_mesh *mesh, struct rp_need_entry *out_entries
         } else if (count > before) {
             chief = chief == NULL ? log : chief;
             count_attempt(log);
-            log->need_us = now_us + ask_pause_us(mesh, log->attempts);
+            log->hole_us = now_us;
+            log->need_us = after_flow_us(mesh, log, now_us + ask_pause_us(mesh, log->attempts));
         } else {
             log->need_us = now_us + rp_wait_us(mesh, 1000, 2000); /* the need was full */
         }
     }
     mesh->need_open = asked;
+    mesh->need_count = count;
+    memcpy(mesh->need_asked, out_entries, count * sizeof out_entries[0]);
     *out_answerer = chief != NULL ? choose_answerer(mesh, chief) : 0;
     return count;
 }
@@ -307,4 +351,14 @@ void rp_ack_plan(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool urgen
         mesh->ack_count++;
     }
     mesh->acks[place] = (struct rp_ack_due){origin, seq, urgent, due_us};
+}
+
+void rp_ack_cancel(struct rp_mesh *mesh, uint16_t origin, uint32_t seq)
+{
+    for (unsigned i = 0; i < mesh->ack_count; i++) {
+        if (mesh->acks[i].origin == origin && mesh->acks[i].seq == seq) {
+            mesh->acks[i] = mesh->acks[--mesh->ack_count];
+            return;
+        }
+    }
 }

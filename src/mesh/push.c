@@ -1,5 +1,5 @@
 /* Push once, by name: beliefs, whom to name, and a bounded insistence.
- * Rules and numbers: dissemination.md 5.3 to 5.5 and 5.8. */
+ * The numbers without another source were fitted in a prototype. */
 #include "mesh/state.h"
 
 /* What differs between routine and urgent segments. Times are reference milliseconds. */
@@ -23,7 +23,7 @@ static const struct profile profiles[2] = {
            .unnamed_least = 230, /* 0.9 */
            .lack_least = 38,     /* 0.15 */
            .sends_max = 8,
-           .again_ms = 4000,
+           .again_ms = 2000,
            .growth_pct = 130,
            .jitter_pct = 50},
     [1] = {.named_low_ms = 20,
@@ -32,12 +32,28 @@ static const struct profile profiles[2] = {
            .ack_high_ms = 30,
            .named_least = 13,    /* 0.05 */
            .unnamed_least = 382, /* 1.5 */
-           .lack_least = 5,      /* 0.02 */
+           .lack_least = 1,      /* not 0.02: see most_sends */
            .sends_max = 20,
            .again_ms = 320,
            .growth_pct = 108,
            .jitter_pct = 10},
 };
+
+/* After this many pushes without any sign of life a neighbour is named, but hardly insisted on:
+ * it may be gone, or it may be an end of a path that only speaks when named. Own choice. */
+#define SILENT_MAX      3
+#define SENDS_TO_SILENT 2
+
+/* Late single sends after the insistence ended without any sign: a loss of minutes (somebody in
+ * the way, weather) outlives the quick ones. They follow after 20-40, 40-80 and 80-160 s. */
+#define LATE_MAX       3
+#define LATE_FIRST_MS  20000u
+#define LATE_URGENT_MS 2000u /* 2-4, 4-8 and 8-16 s */
+
+/* A named station that is heard with something else is busy: its silence is judged so much later,
+ * so many times. Own choice: the exchange it is in takes about that long. */
+#define BUSY_MS          2000
+#define POSTPONED_MAX    4
 
 #define COPY_LOW_MS      80 /* second copy of an urgent segment, without channel sensing */
 #define COPY_HIGH_MS     120
@@ -45,8 +61,12 @@ static const struct profile profiles[2] = {
 #define USABLE_BEHIND_Q8 77  /* 0.3, as for own neighbours */
 /* Rounds of an own urgent segment until its receipt: 8 s, growing by half, at most ten minutes.
  * Own choice; the design asks for growing waits inside the reserve. */
-#define ROUND_FIRST_MS 8000
-#define ROUND_MAX_US   (600 * RP_SECOND_US)
+#define ROUND_FIRST_MS  8000
+#define ROUND_APART_MS  4000 /* a copy that late after one's own sending is a new round */
+#define ROUND_MAX_US    (600 * RP_SECOND_US)
+#define ROUNDS_FREE     4  /* the first rounds come whatever they cost */
+#define ROUND_FRAMES    3u /* a round: two copies, and one more */
+#define ROUND_RAREST_US (2 * RP_HOUR_US)
 
 static const struct profile *profile_of(const struct rp_pending *pending)
 {
@@ -104,7 +124,8 @@ static void covers(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t fro
         uint8_t station = mesh->neighbours[slot].station;
         if (station != 0 && station != from && pending->lack[slot] > 0) {
             uint8_t reach_q8 = rp_mul8(share_q8, rp_link_q8(mesh, from, station));
-            pending->lack[slot] = rp_mul8(pending->lack[slot], 255u - reach_q8);
+            uint8_t lack = rp_mul8(pending->lack[slot], 255u - reach_q8);
+            pending->lack[slot] = lack > 0 ? lack : 1; /* 0 is for those known to hold it */
         }
     }
 }
@@ -133,6 +154,35 @@ static void plan(struct rp_pending *pending, enum rp_pending_state state, rp_tim
     pending->due_us = due_us;
 }
 
+/* All repetitions together may take half of what is reserved for urgent traffic: with many urgent
+ * segments and no receipts each is repeated more rarely. */
+static rp_time_us round_least_us(const struct rp_mesh *mesh)
+{
+    uint64_t wanted = 0;
+    for (unsigned i = 0; i < mesh->pending_count; i++) {
+        wanted += mesh->pending[i].receipt_wanted;
+    }
+    uint64_t share_us =
+        (uint64_t)mesh->config.budget_us_per_hour * mesh->config.urgent_reserve_pct / 200;
+    uint64_t needed_us = wanted * ROUND_FRAMES * mesh->frame40_us;
+    uint64_t rounds_apart = share_us > 0 ? needed_us * RP_HOUR_US / share_us : RP_HOUR_US;
+    return (rp_time_us)(rounds_apart < ROUND_RAREST_US ? rounds_apart : ROUND_RAREST_US);
+}
+
+static rp_time_us round_wait_us(struct rp_mesh *mesh, const struct rp_pending *pending)
+{
+    rp_time_us wait_us = rp_wait_us(mesh, ROUND_FIRST_MS, ROUND_FIRST_MS * 5 / 4);
+    for (unsigned round = 0; round < pending->repeats && wait_us < ROUND_MAX_US; round++) {
+        wait_us += wait_us / 2;
+    }
+    wait_us = wait_us < ROUND_MAX_US ? wait_us : ROUND_MAX_US;
+    if (pending->repeats >= ROUNDS_FREE) {
+        rp_time_us least_us = round_least_us(mesh);
+        wait_us = wait_us > least_us ? wait_us : least_us;
+    }
+    return wait_us;
+}
+
 void rp_push_done(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us)
 {
     pending->named = 0;
@@ -141,11 +191,7 @@ void rp_push_done(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us n
         plan(pending, RP_PENDING_IDLE, RP_NEVER);
         return;
     }
-    rp_time_us wait_us = rp_wait_us(mesh, ROUND_FIRST_MS, ROUND_FIRST_MS * 5 / 4);
-    for (unsigned round = 0; round < pending->repeats && wait_us < ROUND_MAX_US; round++) {
-        wait_us += wait_us / 2;
-    }
-    plan(pending, RP_PENDING_REPEAT, now_us + (wait_us < ROUND_MAX_US ? wait_us : ROUND_MAX_US));
+    plan(pending, RP_PENDING_REPEAT, now_us + round_wait_us(mesh, pending));
 }
 
 void rp_push_own(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us)
@@ -166,6 +212,20 @@ static void plan_ack(struct rp_mesh *mesh, const struct rp_pending *pending, boo
     rp_ack_plan(mesh, pending->origin, pending->seq, pending->urgent, due_us);
 }
 
+/* A routine segment cannot be forwarded at once: another push is under way, or queued. */
+static bool busy(const struct rp_mesh *mesh, const struct rp_pending *besides)
+{
+    for (unsigned i = 0; i < mesh->pending_count; i++) {
+        const struct rp_pending *pending = &mesh->pending[i];
+        bool active = pending->state == RP_PENDING_AWAIT ||
+                      (pending->state == RP_PENDING_FORWARD && pending->late == 0);
+        if (active && pending != besides) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
                       const struct rp_trailer *trailer, rp_time_us now_us)
 {
@@ -176,6 +236,9 @@ void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
     unsigned lacking = uncovered(mesh, pending, now_us);
     bool named = trailer->named == mesh->station;
     if (named && lacking >= profile->named_least) {
+        if (!pending->urgent && busy(mesh, pending)) {
+            plan_ack(mesh, pending, trailer->retransmission, now_us);
+        }
         plan(pending, RP_PENDING_FORWARD,
              now_us + rp_wait_us(mesh, profile->named_low_ms, profile->named_high_ms));
     } else if (named || (pending->urgent && mesh->config.is_base)) {
@@ -197,12 +260,18 @@ static void named_again(struct rp_mesh *mesh, struct rp_pending *pending,
     rp_time_us soon_us = now_us + rp_wait_us(mesh, profile->named_low_ms, profile->named_high_ms);
     bool lacking = uncovered(mesh, pending, now_us) >= profile->named_least;
     if (rp_pending_sends(pending) && (lacking || pending->state == RP_PENDING_ANSWER)) {
+        if (!pending->urgent && busy(mesh, pending)) {
+            plan_ack(mesh, pending, trailer->retransmission, now_us);
+        }
         plan(pending, RP_PENDING_FORWARD, soon_us < pending->due_us ? soon_us : pending->due_us);
     } else if (pending->state == RP_PENDING_AWAIT && trailer->retransmission) {
         plan(pending, RP_PENDING_FORWARD, soon_us);
-    } else if (pending->urgent && trailer->retransmission && lacking && !mesh->config.is_base &&
-               pending->state == RP_PENDING_IDLE) {
-        pending->sends = 0; /* the origin insists: a new round of its own */
+    } else if (pending->urgent && trailer->retransmission && !mesh->config.is_base &&
+               pending->state == RP_PENDING_IDLE &&
+               now_us - pending->sent_us > rp_scale_us(mesh, ROUND_APART_MS)) {
+        /* The origin insists, so base has not receipted: a round all along the path. */
+        pending->sends = 0;
+        pending->repeats = 1;
         plan(pending, RP_PENDING_FORWARD, soon_us);
     } else {
         plan_ack(mesh, pending, trailer->retransmission, now_us);
@@ -226,6 +295,7 @@ void rp_push_overheard(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool
         named_again(mesh, pending, trailer, now_us);
     } else if (trailer->station != 0 && pending->named == trailer->station) {
         rp_push_done(mesh, pending, now_us); /* the forward heard is the acknowledgement */
+        rp_contend_won(mesh, now_us);
     } else if (pending->state == RP_PENDING_ANSWER) {
         rp_push_done(mesh, pending, now_us); /* one copy heard cancels the other answers */
     } else if (urgent && mesh->config.is_base) {
@@ -233,39 +303,52 @@ void rp_push_overheard(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool
     }
 }
 
-void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station,
+void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station, bool forwards,
                    rp_time_us now_us)
 {
     mark_holder(mesh, pending, station);
-    if (pending->named == station &&
-        (pending->state == RP_PENDING_AWAIT || pending->state == RP_PENDING_FORWARD)) {
+    if (pending->named != station ||
+        (pending->state != RP_PENDING_AWAIT && pending->state != RP_PENDING_FORWARD)) {
+        return;
+    }
+    if (forwards && !pending->urgent) {
+        /* It has others to forward first. Nothing is sent again, but the next push waits for it:
+         * what it cannot pass on yet would only meet its frames. */
+        uint32_t wait_ms = profile_of(pending)->again_ms;
+        plan(pending, RP_PENDING_AWAIT, now_us + rp_wait_us(mesh, wait_ms, 2 * wait_ms));
+    } else {
         rp_push_done(mesh, pending, now_us);
+        rp_contend_won(mesh, now_us);
     }
 }
 
-/* What station j could still reach: *out_weight is the expected gain of naming it. */
+/* What station j could still reach: *out_weight is the expected gain of naming it, *out_beyond
+ * whether anybody behind it is out of reach from here, be the link there ever so poor. */
 static unsigned cover_behind(const struct rp_mesh *mesh, const struct rp_pending *pending, int j,
-                             unsigned *out_weight)
+                             unsigned *out_weight, bool *out_beyond)
 {
     const struct rp_neighbour *via = &mesh->neighbours[j];
     unsigned cover = 0, gain = 0;
+    bool beyond = false;
     for (unsigned i = 0; i < via->row_count; i++) {
         uint8_t z = via->rows[i].station;
         if (z == mesh->station || z == via->station || rp_pending_holder(pending, z)) {
             continue;
         }
+        int slot = rp_neighbour_slot(mesh, z);
+        beyond = beyond || slot < 0;
         uint8_t reach_q8 = rp_link_q8(mesh, via->station, z);
         reach_q8 = reach_q8 == 0 ? via->rows[i].q8 : reach_q8;
         if (reach_q8 < USABLE_BEHIND_Q8) {
             continue;
         }
-        int slot = rp_neighbour_slot(mesh, z);
         unsigned lack = slot < 0 ? 255 : pending->lack[slot];
         lack = rp_mul8(lack, 255u - rp_link_q8(mesh, mesh->station, z));
         cover += lack;
         gain += rp_mul8(reach_q8, lack);
     }
     *out_weight = via->out_q8 * gain;
+    *out_beyond = beyond;
     return cover;
 }
 
@@ -284,7 +367,8 @@ static uint8_t choose_name(const struct rp_mesh *mesh, const struct rp_pending *
         /* In this order: one with stations behind it, one that never said what it hears, the end
          * of a path; for urgent segments base before all. */
         unsigned gain;
-        unsigned cover = cover_behind(mesh, pending, j, &gain);
+        bool beyond;
+        unsigned cover = cover_behind(mesh, pending, j, &gain, &beyond);
         uint64_t lacking = again ? 255u : pending->lack[j];
         uint64_t weight = 0;
         if (pending->urgent && neighbour->is_base) {
@@ -293,7 +377,7 @@ static uint8_t choose_name(const struct rp_mesh *mesh, const struct rp_pending *
             weight = ((uint64_t)3 << 40) + gain;
         } else if (!neighbour->has_row) {
             weight = ((uint64_t)2 << 40) + neighbour->out_q8 * lacking;
-        } else if ((neighbour->is_leaf || neighbour->is_base) &&
+        } else if ((neighbour->is_leaf || neighbour->is_base || beyond || pending->urgent) &&
                    lacking >= profile_of(pending)->lack_least) {
             weight = ((uint64_t)1 << 40) + neighbour->out_q8 * lacking +
                      (neighbour->is_base ? 255u * 255u : 0);
@@ -314,7 +398,7 @@ bool rp_push_fire(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t *out
         return true;
     }
     const struct profile *profile = profile_of(pending);
-    if (!pending->own && pending->sends == 0) {
+    if (!pending->own && pending->sends == 0 && pending->repeats == 0) {
         bool offer = pending->state == RP_PENDING_OFFER;
         unsigned least = offer ? profile->unnamed_least : profile->named_least;
         if (uncovered(mesh, pending, now_us) < least) {
@@ -349,13 +433,17 @@ void rp_push_sent(struct rp_mesh *mesh, struct rp_pending *pending, size_t frame
                   rp_time_us now_us)
 {
     pending->touched_us = now_us;
+    mesh->urgent_us = pending->urgent ? now_us : mesh->urgent_us;
     pending->aired = true;
+    pending->sent_us = now_us;
     covers(mesh, pending, mesh->station, 255);
+    rp_ack_cancel(mesh, pending->origin, pending->seq); /* the frame itself says it is held */
     if (pending->state == RP_PENDING_ANSWER) {
         rp_push_done(mesh, pending, now_us);
         return;
     }
     pending->sends = pending->sends < UINT8_MAX ? pending->sends + 1 : UINT8_MAX;
+    pending->postponed = 0;
     if (pending->urgent && pending->sends == 1) {
         plan(pending, RP_PENDING_FORWARD,
              now_us + RP_LATENCY_US + rp_wait_us(mesh, COPY_LOW_MS, COPY_HIGH_MS));
@@ -364,6 +452,35 @@ void rp_push_sent(struct rp_mesh *mesh, struct rp_pending *pending, size_t frame
     } else {
         rp_push_done(mesh, pending, now_us);
     }
+}
+
+void rp_push_alive(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
+{
+    for (unsigned i = 0; i < mesh->pending_count; i++) {
+        struct rp_pending *pending = &mesh->pending[i];
+        if (pending->state != RP_PENDING_AWAIT || pending->named != station || pending->urgent ||
+            pending->postponed >= POSTPONED_MAX) {
+            continue;
+        }
+        rp_time_us due_us = now_us + rp_wait_us(mesh, BUSY_MS, 2 * BUSY_MS) + RP_LATENCY_US;
+        if (due_us > pending->due_us) {
+            pending->due_us = due_us;
+            pending->postponed++;
+        }
+    }
+}
+
+/* How often a segment is sent to a named station that stays silent. An urgent one goes on by the
+ * link alone: what a neighbour last said of it may flatter. */
+static uint8_t most_sends(const struct rp_pending *pending, const struct rp_neighbour *neighbour)
+{
+    uint8_t by_link = sends_for(neighbour->out_q8, profiles[0].sends_max);
+    if (neighbour->silent >= SILENT_MAX) {
+        return pending->urgent ? by_link : SENDS_TO_SILENT;
+    }
+    return pending->urgent && 3 * by_link < profiles[1].sends_max ? 3 * by_link
+           : pending->urgent                                      ? profiles[1].sends_max
+                                                                  : by_link;
 }
 
 /* The named station had to speak and did not. */
@@ -380,19 +497,22 @@ static void judge_silence(struct rp_mesh *mesh, struct rp_pending *pending, rp_t
     unsigned missed_q8 = 255u - rp_link_q8(mesh, neighbour->station, mesh->station);
     unsigned heard_nothing = lack + rp_mul8(255u - lack, missed_q8);
     pending->lack[slot] = (uint8_t)(lack * 255 / heard_nothing);
-    uint8_t sends_max =
-        pending->urgent ? profile->sends_max : sends_for(neighbour->out_q8, profile->sends_max);
-    if (pending->lack[slot] >= profile->lack_least && pending->sends < sends_max) {
+    if (pending->lack[slot] >= profile->lack_least &&
+        pending->sends < most_sends(pending, neighbour)) {
         plan(pending, RP_PENDING_FORWARD, now_us);
         return;
     }
-    if (pending->lack[slot] >= profile->lack_least) {
-        neighbour->silent = neighbour->silent < UINT8_MAX ? neighbour->silent + 1 : UINT8_MAX;
-        if (now_us >= mesh->doubt_us && mesh->digest_us == RP_NEVER) {
-            /* A digest lets it find out that it lacks something; at most one in a while. */
-            mesh->doubt_us = now_us + 16 * mesh->trickle.imin_us;
-            mesh->digest_us = now_us + rp_wait_us(mesh, 4000, 16000);
-        }
+    if (pending->late < LATE_MAX && neighbour->silent < SILENT_MAX) {
+        pending->late++;
+        uint32_t wait_ms = (pending->urgent ? LATE_URGENT_MS : LATE_FIRST_MS) << pending->late;
+        plan(pending, RP_PENDING_FORWARD, now_us + rp_wait_us(mesh, wait_ms / 2, wait_ms));
+        return;
+    }
+    neighbour->silent = neighbour->silent < UINT8_MAX ? neighbour->silent + 1 : UINT8_MAX;
+    if (now_us >= mesh->doubt_us && mesh->digest_us == RP_NEVER) {
+        /* A digest lets it find out that it lacks something; at most one in a while. */
+        mesh->doubt_us = now_us + 16 * mesh->trickle.imin_us;
+        mesh->digest_us = now_us + rp_wait_us(mesh, 4000, 16000);
     }
     rp_push_done(mesh, pending, now_us);
 }

@@ -141,6 +141,7 @@ struct rp_pending *rp_queue_add(struct rp_mesh *mesh, uint16_t origin, uint32_t 
                               .log = (unsigned)(log - mesh->logs),
                               .due_us = RP_NEVER,
                               .touched_us = now_us,
+                              .sent_us = now_us,
                               .stamp = ++mesh->stamp,
                               .own = origin == mesh->config.origin};
     classify(mesh, &made, plain, first);

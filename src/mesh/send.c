@@ -7,14 +7,16 @@
 /* When storage refuses a reservation or a charge, nothing leaves before this. Own choice. */
 #define STORE_AGAIN_US RP_SECOND_US
 /* Rows: announced when older than 6 h, or moved by 0.3 and the last is older than a pause that
- * starts at 2 min (dissemination.md 5.2) and doubles to 64 min, which bounds their number. */
-#define ROWS_OLD_US       (6 * RP_HOUR_US)
-#define ROWS_MOVED        77
-#define ROWS_PAUSE_MAX_US (64 * 60 * RP_SECOND_US)
-#define ROW_LEAST_Q8      18 /* half of the least ratio a row can say */
-#define HOLD_ROUNDS       8
-#define CONTROL_LEN       (RP_HEAD_LEN_MAX + RP_TAG_LEN) /* around a body */
-#define BLOCKED_MAX_US    (600 * RP_SECOND_US)           /* then a shorter frame may fit */
+ * starts at 2 min (measured in a prototype) and doubles to 64 min, which bounds their number. */
+#define ROWS_MOVED       77
+#define ANSWER_WITHIN_MS 600 /* as rp_pull_answer_wait_us for the named station */
+/* After a frame was heard, who would begin something waits between these; he whose push was just
+ * answered goes on sooner. Fitted with two backlogged stations that cannot hear each other. */
+#define CONTEND_LOW_MS 800
+#define CONTEND_MS     3000
+#define CONTEND_WON_MS 300
+#define HOLD_ROUNDS    8
+#define BLOCKED_MAX_US (600 * RP_SECOND_US) /* then a shorter frame may fit */
 
 static rp_time_us later(rp_time_us a_us, rp_time_us b_us)
 {
@@ -91,6 +93,31 @@ static rp_time_us held_us(const struct rp_mesh *mesh, rp_time_us ready_us)
     return ready_us;
 }
 
+/* Until when a push of this station may still be answered: the moment its silence is judged. */
+static rp_time_us outstanding_us(const struct rp_mesh *mesh)
+{
+    rp_time_us until_us = INT64_MIN;
+    for (unsigned i = 0; i < mesh->pending_count; i++) {
+        const struct rp_pending *pending = &mesh->pending[i];
+        if (pending->state == RP_PENDING_AWAIT && pending->class != RP_CLASS_URGENT) {
+            until_us = later(until_us, pending->due_us);
+        }
+    }
+    return until_us;
+}
+
+/* One routine push at a time: the next begins when the last is heard forwarded, acknowledged or
+ * given up. Pushing on regardless only fills the air, and the named station's queue. */
+static rp_time_us routine_ready_us(const struct rp_mesh *mesh, const struct rp_pending *pending,
+                                   rp_time_us outstanding)
+{
+    bool again = pending->origin == mesh->push_origin && pending->seq == mesh->push_seq &&
+                 pending->late == 0;
+    rp_time_us ready_us = again ? pending->due_us : later(pending->due_us, outstanding);
+    bool waited_for = pending->state == RP_PENDING_ANSWER || (!pending->own && pending->sends == 0);
+    return waited_for ? ready_us : later(ready_us, mesh->contend_us);
+}
+
 static rp_time_us lane_us(const struct rp_mesh *mesh, enum rp_lane lane)
 {
     if (lane == RP_LANE_URGENT) {
@@ -98,13 +125,18 @@ static rp_time_us lane_us(const struct rp_mesh *mesh, enum rp_lane lane)
     }
     rp_time_us due_us = RP_NEVER;
     if (lane == RP_LANE_CONTROL) {
-        due_us = sooner(sooner(mesh->digest_us, mesh->vector_us),
-                        sooner(acks_due_us(mesh, false), rp_pull_next(mesh)));
+        due_us = sooner(sooner(mesh->digest_us, mesh->vector_us), rp_pull_next(mesh));
+        due_us = due_us == RP_NEVER ? due_us : later(due_us, mesh->contend_us);
+        /* Who is named and answers with anything but what is waited for, is asked again. */
+        rp_time_us ack_us = acks_due_us(mesh, false);
+        due_us = due_us == RP_NEVER || ack_us == RP_NEVER ? due_us : later(due_us, ack_us);
+        due_us = sooner(due_us, ack_us);
     } else {
+        rp_time_us outstanding = outstanding_us(mesh);
         for (unsigned i = 0; i < mesh->pending_count; i++) {
             const struct rp_pending *pending = &mesh->pending[i];
             if (pending->class != RP_CLASS_URGENT && rp_pending_sends(pending)) {
-                due_us = sooner(due_us, pending->due_us);
+                due_us = sooner(due_us, routine_ready_us(mesh, pending, outstanding));
             }
         }
     }
@@ -137,12 +169,13 @@ static void tick(struct rp_mesh *mesh, rp_time_us now_us)
 {
     rp_push_tick(mesh, now_us);
     rp_queue_expire(mesh, now_us);
-    bool rows_due = mesh->row_said ? now_us - mesh->row_sent_us >= ROWS_OLD_US ||
+    bool rows_due = mesh->row_said ? now_us - mesh->row_sent_us >= RP_ROWS_OLD_US ||
                                          (rp_neighbours_moved(mesh) >= ROWS_MOVED &&
                                           now_us - mesh->row_sent_us >= mesh->row_pause_us)
                                    : false;
     if (rp_trickle_poll(&mesh->trickle, now_us, &mesh->rng) || rows_due) {
         mesh->digest_us = sooner(mesh->digest_us, now_us);
+        mesh->digest_check = false;
     }
 }
 
@@ -211,6 +244,10 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     mesh->flight.origin = pending->origin;
     mesh->flight.seq = pending->seq;
     mesh->flight.named = named;
+    if (lane == RP_LANE_DATA && pending->state != RP_PENDING_ANSWER) {
+        mesh->push_origin = pending->origin;
+        mesh->push_seq = pending->seq;
+    }
     return len;
 }
 
@@ -240,65 +277,20 @@ static size_t seal_control(struct rp_mesh *mesh, enum rp_frame_kind kind, uint32
     return (size_t)len;
 }
 
-static void put_rows(struct rp_mesh *mesh, struct rp_digest *digest, unsigned most)
+void rp_contend(struct rp_mesh *mesh, bool named, bool urgent, size_t frame_len, rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX && digest->row_count < most; slot++) {
-        struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-        uint8_t q8 = (uint8_t)(neighbour->in_q16 >> 8);
-        if (neighbour->station != 0 && q8 >= ROW_LEAST_Q8) {
-            digest->rows[digest->row_count++] = (struct rp_row){neighbour->station, q8};
-            neighbour->said_q8 = q8;
-        }
+    if (named) {
+        rp_time_us speaks_us = rp_scale_us(mesh, urgent ? 30 : 300) + RP_LATENCY_US +
+                               rp_airtime_of_us(mesh, frame_len);
+        mesh->quiet_us = later(mesh->quiet_us, now_us + speaks_us);
     }
+    mesh->contend_us =
+        later(mesh->contend_us, later(now_us, mesh->quiet_us) + rp_wait_us(mesh, 0, CONTEND_MS));
 }
 
-static size_t write_digest(struct rp_mesh *mesh, uint32_t counter, uint8_t *buf, size_t cap,
-                           rp_time_us now_us)
+void rp_contend_won(struct rp_mesh *mesh, rp_time_us now_us)
 {
-    uint64_t left_us = rp_ledger_left_us(&mesh->ledger, RP_SPEND_ROUTINE, now_us);
-    uint32_t budget_us = mesh->config.budget_us_per_hour;
-    struct rp_digest digest = {
-        .hash = rp_state_hash(mesh, mesh->config.origin, counter),
-        .clock_s = mesh->self.clock_s,
-        .clock_quality = mesh->self.clock_quality,
-        .battery_pct = mesh->self.battery_pct,
-        .airtime_left = (uint8_t)(budget_us > 0 ? left_us * 15 / budget_us : 0),
-        .is_base = mesh->config.is_base,
-        .is_leaf = rp_neighbours_usable(mesh, now_us) == 1,
-    };
-    /* Rows ride along when they say something new: an eighth, the resolution of a row. */
-    if (!mesh->row_said || rp_neighbours_moved(mesh) >= 32 ||
-        now_us - mesh->row_sent_us >= ROWS_OLD_US) {
-        size_t room = cap - RP_DIGEST_LEN;
-        put_rows(mesh, &digest,
-                 room * 8 / 10 < RP_ROWS_MAX ? (unsigned)(room * 8 / 10) : RP_ROWS_MAX);
-    }
-    if (digest.row_count > 0) {
-        mesh->row_said = true;
-        mesh->row_sent_us = now_us;
-        mesh->row_pause_us = sooner(2 * mesh->row_pause_us, ROWS_PAUSE_MAX_US);
-    }
-    return rp_digest_write(&digest, buf, cap);
-}
-
-static size_t write_ack(struct rp_mesh *mesh, const struct rp_ack_due *ack, uint8_t *buf,
-                        size_t cap)
-{
-    const struct rp_log *log = rp_log_find(mesh, ack->origin);
-    struct rp_request request = {.is_ack = true,
-                                 .station = rp_origin_station(ack->origin),
-                                 .seq = ack->seq,
-                                 .all_below = log != NULL && log->held.upto >= ack->seq};
-    mesh->flight.origin = ack->origin;
-    mesh->flight.seq = ack->seq;
-    return rp_request_write(&request, buf, cap);
-}
-
-static size_t write_need(struct rp_mesh *mesh, uint8_t *buf, size_t cap, rp_time_us now_us)
-{
-    struct rp_request request = {.is_ack = false};
-    request.count = (uint8_t)rp_pull_compose(mesh, request.entries, &request.station, now_us);
-    return request.count > 0 ? rp_request_write(&request, buf, cap) : 0;
+    mesh->contend_us = later(now_us, mesh->quiet_us) + rp_wait_us(mesh, 0, CONTEND_WON_MS);
 }
 
 static enum rp_send_kind choose_control(struct rp_mesh *mesh, rp_time_us now_us)
@@ -325,41 +317,12 @@ static void settle_control(struct rp_mesh *mesh, enum rp_send_kind kind, struct 
         break;
     case RP_SEND_DIGEST:
         mesh->digest_us = RP_NEVER;
+        mesh->digest_check = false;
         break;
     case RP_SEND_NEED:
     case RP_SEND_SEGMENT:
         break;
     }
-}
-
-static size_t write_body(struct rp_mesh *mesh, enum rp_send_kind kind, const struct rp_ack_due *ack,
-                         uint32_t counter, uint8_t *body, size_t cap, rp_time_us now_us)
-{
-    switch (kind) {
-    case RP_SEND_ACK:
-        return write_ack(mesh, ack, body, cap);
-    case RP_SEND_NEED:
-        return write_need(mesh, body, cap, now_us);
-    case RP_SEND_VECTOR:
-        return rp_vector_write(mesh, body, cap);
-    case RP_SEND_DIGEST:
-        return write_digest(mesh, counter, body, cap, now_us);
-    case RP_SEND_SEGMENT:
-        break;
-    }
-    return 0;
-}
-
-/* An upper bound of the length of the next frame of this kind. */
-static size_t longest_len(const struct rp_mesh *mesh, enum rp_send_kind kind, size_t cap)
-{
-    static const uint8_t longest[] = {
-        [RP_SEND_ACK] = CONTROL_LEN + 5,                    /* station 1, sequence 4 */
-        [RP_SEND_NEED] = CONTROL_LEN + 1 + RP_NEED_MAX * 7, /* origin 2, sequence 4, count 1 */
-        [RP_SEND_DIGEST] = CONTROL_LEN + RP_DIGEST_LEN + RP_ROWS_MAX * 10 / 8,
-    };
-    size_t len = kind == RP_SEND_VECTOR ? CONTROL_LEN + rp_vector_len(mesh) : longest[kind];
-    return len < cap ? len : cap;
 }
 
 /* Builds one control frame. The budget is asked with the longest it may become before anything
@@ -373,7 +336,7 @@ static size_t take_control(struct rp_mesh *mesh, enum rp_lane lane, enum rp_send
                                                      [RP_SEND_DIGEST] = RP_FRAME_DIGEST};
     enum rp_spend spend = lane == RP_LANE_URGENT ? RP_SPEND_URGENT : RP_SPEND_ROUTINE;
     cap = cap < mesh->config.frame_len_max ? cap : mesh->config.frame_len_max;
-    uint32_t airtime_us = rp_airtime_of_us(mesh, longest_len(mesh, kind, cap));
+    uint32_t airtime_us = rp_airtime_of_us(mesh, rp_control_len_max(mesh, kind, cap));
     rp_time_us fits_us = rp_ledger_fits_at(&mesh->ledger, spend, airtime_us, now_us);
     if (fits_us > now_us) {
         block(mesh, lane, fits_us, now_us);
@@ -385,7 +348,7 @@ static size_t take_control(struct rp_mesh *mesh, enum rp_lane lane, enum rp_send
         return 0;
     }
     uint8_t body[RP_FRAME_LEN_MAX];
-    size_t body_len = write_body(mesh, kind, ack, counter, body, cap - CONTROL_LEN, now_us);
+    size_t body_len = rp_control_body(mesh, kind, ack, counter, body, cap - RP_CONTROL_LEN, now_us);
     if (body_len == 0) {
         return 0;
     }
@@ -402,12 +365,14 @@ static size_t take_control(struct rp_mesh *mesh, enum rp_lane lane, enum rp_send
 static struct rp_pending *best_segment(struct rp_mesh *mesh, bool urgent, rp_time_us now_us)
 {
     struct rp_pending *best = NULL;
+    rp_time_us outstanding = outstanding_us(mesh);
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         struct rp_pending *pending = &mesh->pending[i];
         if (!rp_pending_sends(pending) || (pending->class == RP_CLASS_URGENT) != urgent) {
             continue;
         }
-        rp_time_us ready_us = urgent ? urgent_ready_us(mesh, pending) : pending->due_us;
+        rp_time_us ready_us =
+            urgent ? urgent_ready_us(mesh, pending) : routine_ready_us(mesh, pending, outstanding);
         if (ready_us <= now_us && (best == NULL || rp_queue_before(mesh, pending, best))) {
             best = pending;
         }
@@ -455,11 +420,17 @@ size_t rp_mesh_take_frame(struct rp_mesh *mesh, rp_time_us now_us, uint8_t *buf,
 
 static void set_gaps(struct rp_mesh *mesh, const struct rp_flight *flight, rp_time_us now_us)
 {
-    /* After a frame that named somebody he speaks first; after any frame anybody may. */
+    /* After a frame that named somebody he speaks first. After any routine frame there is room for
+     * another one as long: half duplex, and no other way to hear of something urgent. */
     rp_time_us forward_us = flight->named != 0 ? flight->airtime_us : 0;
-    rp_time_us gap_us = rp_wait_us(mesh, 100, 500) + RP_LATENCY_US;
+    rp_time_us room_us = rp_rng_between(&mesh->rng, flight->airtime_us, 2 * flight->airtime_us);
+    rp_time_us gap_us = room_us + rp_wait_us(mesh, 100, 500) + RP_LATENCY_US;
+    if (flight->kind == RP_SEND_NEED) {
+        /* The answer asked for must not meet another frame of the asker. */
+        gap_us += rp_scale_us(mesh, ANSWER_WITHIN_MS) + mesh->frame40_us;
+    }
     rp_time_us copy_us = rp_scale_us(mesh, 60);
-    mesh->gap_us = now_us + gap_us + forward_us;
+    mesh->gap_us = now_us + gap_us;
     mesh->copy_gap_us = now_us + later(copy_us, RP_LATENCY_US);
     mesh->urgent_gap_us = mesh->copy_gap_us + forward_us;
     mesh->copy_origin = flight->origin;

@@ -113,6 +113,9 @@ struct rp_log {
     uint32_t listed, seen; /* stamp of the last vector sent, heard, that named it */
     uint64_t hash;         /* of origin and held; 0 when nothing is held */
     rp_time_us need_us;    /* when to ask for what is missing */
+    bool flowed;           /* flow_us is known */
+    rp_time_us flow_us;    /* when a segment of this log was last heard */
+    rp_time_us hole_us;    /* when the present hole was first seen */
     struct rp_held held;
 };
 
@@ -163,7 +166,8 @@ struct rp_neighbour {
     uint16_t samples;
     int16_t rssi_dbm, snr_db;
     rp_time_us heard_us;
-    rp_time_us pause_us; /* usual pause between two appearances, 0 unknown */
+    rp_time_us data_us, control_us; /* last segment, last control frame */
+    rp_time_us pause_us;            /* usual pause between two appearances */
 };
 
 /* Last accepted counter of each sender of control frames. */
@@ -210,12 +214,15 @@ struct rp_pending {
     enum rp_class class;
     rp_time_us due_us;
     rp_time_us touched_us;
-    uint32_t stamp; /* order of arrival */
-    int16_t stream; /* status stream, -1 none */
+    rp_time_us sent_us; /* last transmission by this station */
+    uint32_t stamp;     /* order of arrival */
+    int16_t stream;     /* status stream, -1 none */
     bool urgent, own, receipt_wanted, aired, heard;
     uint8_t sends, sends_max;
-    uint8_t repeats; /* rounds of an own urgent segment without receipt */
-    uint8_t named;   /* station awaited, 0 none */
+    uint8_t postponed; /* times its judgement was put off because the named station is busy */
+    uint8_t late;      /* single sends after the insistence ended */
+    uint8_t repeats;   /* rounds of an own urgent segment without receipt */
+    uint8_t named;     /* station awaited, 0 none */
     uint8_t previous, hops;
     uint64_t holders[2];             /* bit per station known to hold it */
     uint8_t lack[RP_NEIGHBOURS_MAX]; /* probability that the neighbour lacks it */
@@ -249,14 +256,16 @@ void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
 /* A copy of a held segment was heard. */
 void rp_push_overheard(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool urgent,
                        const struct rp_trailer *trailer, rp_time_us now_us);
-/* `station` has told (authenticated) that it holds the segment. */
-void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station,
+/* `station` has told (authenticated) that it holds the segment; `forwards`: and will send it. */
+void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station, bool forwards,
                    rp_time_us now_us);
 /* At due: false when the others cover it by now. Otherwise *out_named is whom to name. */
 bool rp_push_fire(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t *out_named,
                   rp_time_us now_us);
 void rp_push_sent(struct rp_mesh *mesh, struct rp_pending *pending, size_t frame_len,
                   rp_time_us now_us);
+/* Any other frame of `station` was heard: it lives, and may have others to forward first. */
+void rp_push_alive(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us);
 /* Judges silence and starts repetitions that are due. */
 void rp_push_tick(struct rp_mesh *mesh, rp_time_us now_us);
 /* Nothing more to send for now: idle, or the next round of an own urgent segment. */
@@ -283,7 +292,11 @@ struct rp_ack_due {
 void rp_pull_wanted(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us);
 /* A station that holds something missing was heard: ask soon, it first. */
 void rp_pull_holder(struct rp_mesh *mesh, struct rp_log *log, uint8_t station, rp_time_us now_us);
-void rp_pull_progress(struct rp_mesh *mesh, struct rp_log *log, uint32_t seq, rp_time_us now_us);
+/* A segment of this log was heard: more may follow by themselves. */
+void rp_pull_flowing(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us);
+/* A segment of this log was kept; `answer`: it came unnamed, as answers do. */
+void rp_pull_progress(struct rp_mesh *mesh, struct rp_log *log, uint32_t seq, bool answer,
+                      rp_time_us now_us);
 void rp_pull_failed(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us);
 /* Up to RP_NEED_MAX entries now to be asked for and the station to ask; their count. */
 unsigned rp_pull_compose(struct rp_mesh *mesh, struct rp_need_entry *out_entries,
@@ -299,6 +312,14 @@ bool rp_pull_answer(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, uint8_t
 rp_time_us rp_pull_answer_wait_us(struct rp_mesh *mesh, uint8_t station, bool named);
 void rp_ack_plan(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool urgent,
                  rp_time_us due_us);
+
+/* A frame was heard: who has something to begin waits a random time, so that those who are
+ * expected to speak, or cannot hear each other, do not meet. `named`: another station that
+ * speaks next, `frame_len` bytes. */
+void rp_contend(struct rp_mesh *mesh, bool named, bool urgent, size_t frame_len, rp_time_us now_us);
+/* The frame heard answers a push of this station: it may go on at once, while others wait. */
+void rp_contend_won(struct rp_mesh *mesh, rp_time_us now_us);
+void rp_ack_cancel(struct rp_mesh *mesh, uint16_t origin, uint32_t seq);
 
 /* --- control.c: bodies of control frames --- */
 
@@ -318,16 +339,26 @@ struct rp_request {
     uint8_t station; /* need: who should answer, 0 anybody; ack: station of the origin */
     uint32_t seq;    /* ack: the segment held */
     bool all_below;  /* ack: and every one below it */
+    bool forwards;   /* ack: it will be forwarded, after others */
     uint8_t count;   /* need: entries */
     struct rp_need_entry entries[RP_NEED_MAX];
 };
 
-#define RP_DIGEST_LEN 10 /* body without rows */
+enum rp_send_kind { RP_SEND_SEGMENT, RP_SEND_ACK, RP_SEND_NEED, RP_SEND_VECTOR, RP_SEND_DIGEST };
+
+#define RP_DIGEST_LEN  10                             /* body without rows */
+#define RP_CONTROL_LEN (RP_HEAD_LEN_MAX + RP_TAG_LEN) /* around a body */
+#define RP_ROWS_OLD_US (6 * RP_HOUR_US)               /* rows are said again at least so often */
 
 size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap);
 int rp_digest_read(struct rp_view body, struct rp_digest *out_digest);
 size_t rp_request_write(const struct rp_request *request, uint8_t *buf, size_t cap);
 int rp_request_read(struct rp_view body, struct rp_request *out_request);
+/* Composes the body of the next control frame of this kind; 0 when there is nothing to say. */
+size_t rp_control_body(struct rp_mesh *mesh, enum rp_send_kind kind, const struct rp_ack_due *ack,
+                       uint32_t counter, uint8_t *body, size_t cap, rp_time_us now_us);
+/* An upper bound of the length of the next frame of this kind. */
+size_t rp_control_len_max(const struct rp_mesh *mesh, enum rp_send_kind kind, size_t cap);
 /* A control frame, authenticated. */
 void rp_control_receive(struct rp_mesh *mesh, const struct rp_frame_head *head, struct rp_view body,
                         bool has_signal, int16_t rssi_dbm, int16_t snr_db, rp_time_us now_us);
@@ -346,7 +377,6 @@ void rp_event_same_station(struct rp_mesh *mesh, uint16_t origin, rp_time_us now
 
 /* --- the engine --- */
 
-enum rp_send_kind { RP_SEND_SEGMENT, RP_SEND_ACK, RP_SEND_NEED, RP_SEND_VECTOR, RP_SEND_DIGEST };
 enum rp_lane { RP_LANE_URGENT, RP_LANE_CONTROL, RP_LANE_DATA, RP_LANES };
 
 /* The frame that was taken and not yet reported sent. */
@@ -394,10 +424,14 @@ struct rp_mesh {
     bool row_said;                  /* at least once since the start */
     rp_time_us difference_pause_us; /* least pause between reactions to a difference */
     rp_time_us difference_us;       /* when the next reaction is allowed */
+    rp_time_us urgent_us;           /* last urgent segment heard or sent */
+    rp_time_us changed_us;          /* when this state last changed */
+    bool digest_check;              /* the digest due only checks whether states differ */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */
-    unsigned need_open;             /* segments asked for and not yet arrived */
-    bool store_failing;             /* the last segment could not be kept */
-    rp_time_us doubt_us;            /* when the next digest for a given-up push is allowed */
+    struct rp_need_entry need_asked[RP_NEED_MAX]; /* the last need */
+    unsigned need_count, need_open;               /* its entries; segments of it not yet arrived */
+    bool store_failing;                           /* the last segment could not be kept */
+    rp_time_us doubt_us; /* when the next digest for a given-up push is allowed */
 
     struct rp_ledger ledger;
     struct rp_flight flight;
@@ -405,7 +439,10 @@ struct rp_mesh {
     rp_time_us copy_gap_us;           /* no second copy of the last urgent segment before */
     uint16_t copy_origin;             /* the last urgent segment sent */
     uint32_t copy_seq;
+    uint16_t push_origin; /* the routine segment pushed last */
+    uint32_t push_seq;
     rp_time_us quiet_us;             /* no routine frame before: another station was named */
+    rp_time_us contend_us;           /* nor a routine frame that nobody waits for */
     rp_time_us blocked_us[RP_LANES]; /* budget, or storage failing: not before */
 
     struct rp_mesh_self self;

@@ -141,7 +141,7 @@ static void correct_beliefs(struct rp_mesh *mesh, uint8_t station, int slot,
             continue;
         }
         if (rp_held_has(&entry->held, pending->seq)) {
-            rp_push_holds(mesh, pending, station, now_us);
+            rp_push_holds(mesh, pending, station, false, now_us);
         } else if (!entry->truncated && slot >= 0) {
             pending->lack[slot] = 255;
             pending->holders[station / 64] &= ~((uint64_t)1 << station % 64);

@@ -63,6 +63,8 @@ void rp_radio_push_bytes(struct rp_radio *radio, struct rp_view frame);
 /* End the frame in flight; nothing happens when there is none. */
 void rp_radio_finish_sent(struct rp_radio *radio);
 void rp_radio_finish_unsent(struct rp_radio *radio, int code, bool maybe_aired);
+/* Whether the shared layer puts frames into base64 text and takes them out again. */
+bool rp_radio_armoured(const struct rp_radio *radio);
 bool rp_radio_outcome_fits(const struct rp_radio *radio);
 
 /* Settings applied: raises RP_RADIO_READY. */

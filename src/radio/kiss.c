@@ -145,6 +145,7 @@ static void ack_missed(struct rp_radio *radio)
         kiss->ack_wanted = false;
         radio->counters.ack_fallbacks++;
     }
+    rp_radio_out_clear(radio); /* what the port has not taken by now must not go out later */
     to_idle(radio);
     rp_radio_finish_unsent(radio, RP_E_TIMEOUT, true);
 }

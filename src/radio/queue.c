@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "radio/driver.h"
+#include "radio/text.h"
 #include "ridgepost/error.h"
 
 static bool is_state(enum rp_radio_event_kind kind)
@@ -90,8 +91,18 @@ void rp_radio_push_frame(struct rp_radio *radio, const struct rp_radio_event *ev
         radio->counters.rx_dropped++;
         return;
     }
+    struct rp_radio_event frame = *event;
+    if (rp_radio_armoured(radio)) {
+        int len = rp_base64_decode((struct rp_view){event->frame, event->frame_len}, frame.frame,
+                                   sizeof frame.frame);
+        if (len <= 0) {
+            radio->counters.rx_bad++;
+            return;
+        }
+        frame.frame_len = (uint16_t)len;
+    }
     radio->counters.rx_frames++;
-    append(&radio->events, event);
+    append(&radio->events, &frame);
 }
 
 void rp_radio_push_bytes(struct rp_radio *radio, struct rp_view frame)

@@ -5,6 +5,7 @@
 
 #include "radio/airtime.h"
 #include "radio/dialogue.h"
+#include "radio/text.h"
 #include "ridgepost/error.h"
 
 enum {
@@ -14,7 +15,19 @@ enum {
     POWER_MAX_DBM = 22, /* include/ridgepost/radio.h */
     PREAMBLE_MIN = 6,   /* SX1276 data sheet rev 4, 4.1.1.6 */
     AIR_LEN_MAX = 255,  /* the length field of the LoRa header is one byte */
+    ARMOURED_MAX = 166, /* 222 characters of base64: as long as a frame may be */
 };
+
+/* A driver that armours by itself (its modem carries text only) says so by air_len. */
+static bool armours_itself(const struct rp_radio *radio)
+{
+    return radio->driver->air_len != NULL;
+}
+
+bool rp_radio_armoured(const struct rp_radio *radio)
+{
+    return radio->profile.text_armour && !armours_itself(radio);
+}
 
 /* The limits every family shares; a family's own come after. */
 static int check_common(struct rp_radio *radio)
@@ -43,6 +56,11 @@ static int check_common(struct rp_radio *radio)
     if (p->power_dbm < POWER_MIN_DBM || p->power_dbm > POWER_MAX_DBM) {
         return rp_radio_refuse(radio, "power_dbm %d is outside -3 to 22, for example 14",
                                p->power_dbm);
+    }
+    if (armours_itself(radio) && !p->text_armour) {
+        return rp_radio_refuse(radio,
+                               "this modem carries text only: set text_armour = 1 in the net "
+                               "file, at every station");
     }
     if (p->preamble_symbols < PREAMBLE_MIN) {
         return rp_radio_refuse(radio, "preamble_symbols %u is below 6, for example 8",
@@ -117,7 +135,7 @@ int rp_radio_send(struct rp_radio *radio, struct rp_view frame, rp_time_us now_u
     if (frame.len == 0) {
         return RP_E_INVALID;
     }
-    if (frame.len > radio->driver->frame_len_max) {
+    if (frame.len > rp_radio_frame_len_max(radio)) {
         return RP_E_TOO_LONG;
     }
     if (radio->tx.pending || !rp_radio_outcome_fits(radio)) {
@@ -125,8 +143,13 @@ int rp_radio_send(struct rp_radio *radio, struct rp_view frame, rp_time_us now_u
     }
     radio->tx.pending = true;
     radio->tx.on_wire = false;
-    radio->tx.len = (uint16_t)frame.len;
-    memcpy(radio->tx.frame, frame.bytes, frame.len);
+    if (rp_radio_armoured(radio)) {
+        radio->tx.len = (uint16_t)rp_base64_len(frame.len);
+        rp_base64_encode(frame, (char *)radio->tx.frame);
+    } else {
+        radio->tx.len = (uint16_t)frame.len;
+        memcpy(radio->tx.frame, frame.bytes, frame.len);
+    }
     radio->driver->send(radio, now_us);
     return 0;
 }
@@ -158,7 +181,8 @@ bool rp_radio_ready(const struct rp_radio *radio)
 
 uint16_t rp_radio_frame_len_max(const struct rp_radio *radio)
 {
-    return radio->driver->frame_len_max;
+    uint16_t longest = radio->driver->frame_len_max;
+    return rp_radio_armoured(radio) && longest > ARMOURED_MAX ? ARMOURED_MAX : longest;
 }
 
 uint32_t rp_radio_baud(const struct rp_radio *radio)
@@ -176,8 +200,10 @@ uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len)
     const struct rp_radio_profile *p = &radio->profile;
     /* More than a frame can hold is charged as the longest transmission there is. */
     size_t air_len = len < AIR_LEN_MAX ? len : AIR_LEN_MAX;
-    if (radio->driver->air_len != NULL) {
+    if (armours_itself(radio)) {
         air_len = radio->driver->air_len(air_len);
+    } else if (radio->profile.text_armour) {
+        air_len = rp_base64_len(air_len);
     }
     air_len += radio->driver->airtime_extra_bytes;
     struct rp_airtime settings = {

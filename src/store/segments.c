@@ -221,11 +221,13 @@ int rp_store_each_run(void *ctx, rp_run_visit *visit, void *arg)
 {
     struct rp_store *store = ctx;
     sqlite3_stmt *statement = rp_store_statement(store, RP_SQL_SEGMENTS_KEYS);
-    if (statement == NULL) {
+    if (statement == NULL || store->telling_runs) {
         return RP_E_STATE;
     }
     store->visiting++;
+    store->telling_runs = true;
     int code = visit_runs(store, statement, visit, arg);
+    store->telling_runs = false;
     store->visiting--;
     rp_store_release(statement);
     return code;

@@ -2,6 +2,7 @@
 #ifndef RP_STORE_STATEMENTS_H
 #define RP_STORE_STATEMENTS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -45,6 +46,7 @@ struct rp_store {
     char *path;             /* as SQLite was given it */
     int lock_fd;            /* held while open */
     unsigned visiting;      /* visits under way: nothing may be written meanwhile */
+    bool telling_runs;      /* the last run is told after its statement has ended */
     struct rp_problem last; /* of the last operation that failed below this room */
     struct sqlite3_stmt *statements[RP_SQL_COUNT];
 };

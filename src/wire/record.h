@@ -227,7 +227,10 @@ enum rp_acvpu {
 enum rp_temp_site { RP_SITE_UNSAID, RP_SITE_ORAL, RP_SITE_TYMPANIC, RP_SITE_OESOPHAGEAL };
 
 /* Ages are whole minutes before the record's time. On air they are rounded UP to a step (see
- * PROTOCOL.md), so that no value ever looks younger than it is. 0 means taken now. */
+ * PROTOCOL.md), so that no value ever looks younger than it is. 0 means taken now; a decoded
+ * RP_AGE_LAST_MIN stands for every age above the step before it, perhaps days: show it as "a day or
+ * more". */
+#define RP_AGE_LAST_MIN 1440
 struct rp_rec_status {
     uint8_t condition;    /* enum rp_condition */
     uint8_t phase;        /* enum rp_phase */
@@ -468,13 +471,15 @@ struct rp_record {
 
 /* Encodes lead byte and content to buf (cap >= RP_RECORD_LEN_MAX always suffices); returns the
  * length. Checks every bound; RP_E_INVALID or RP_E_TOO_LONG, and *out_field (when not NULL) is
- * the name of the field at fault. */
+ * the name of the field at fault. Texts hold no control characters (a note: line feed and tab
+ * only). What is `own` in a reference is origin 0 with a number or sequence. */
 int rp_record_encode(const struct rp_record *record, uint8_t *buf, size_t cap,
                      const char **out_field);
 /* Decodes and checks a whole record (all its segments' content joined; continuation lead bytes
  * removed). `origin` is the log it was found in: references with origin 0 that mean "own log" are
  * filled in with it. RP_E_TRUNCATED, RP_E_FORMAT, RP_E_UNSUPPORTED (a kind of a newer version),
- * RP_E_INVALID. Unknown protobuf fields are ignored. */
+ * RP_E_INVALID, RP_E_TOO_LONG (above RP_RECORD_LEN_MAX), RP_E_MEMORY. Unknown protobuf fields are
+ * ignored. */
 int rp_record_decode(struct rp_view bytes, uint16_t origin, struct rp_record *out_record);
 /* "status report" for RP_REC_STATUS; "record" for an unknown number. */
 const char *rp_record_kind_word(int kind);

@@ -3,7 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "port/config.h"
+#include "port/files/config.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 

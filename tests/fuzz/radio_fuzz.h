@@ -181,7 +181,8 @@ static inline int fuzz_radio(const struct fuzz_modem *modem, const uint8_t *data
                                              .coding_rate = 5,
                                              .sync_word = 0x12,
                                              .power_dbm = 14,
-                                             .preamble_symbols = 12};
+                                             .preamble_symbols = 12,
+                                             .text_armour = strncmp(modem->driver, "at", 2) == 0};
     memset(&run, 0, sizeof run);
     FUZZ_CHECK(rp_radio_init(&run.radio, modem->driver, &profile, NULL) == 0);
     run.now_us = FUZZ_SECOND_US;

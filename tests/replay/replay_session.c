@@ -90,6 +90,8 @@ static void set_key(const struct session *s, struct rp_radio_profile *p, const c
         p->power_dbm = (int8_t)value;
     } else if (strcmp(key, "preamble_symbols") == 0) {
         p->preamble_symbols = (uint16_t)value;
+    } else if (strcmp(key, "text_armour") == 0) {
+        p->text_armour = value != 0;
     } else {
         fail(s, "unknown setting %s", key);
     }

@@ -315,8 +315,9 @@ static void begin_frame(struct air *air, struct air_station *station, size_t len
     unsigned from = (unsigned)(station - air->stations);
     station->frame_len = len;
     station->sending = true;
-    /* The serial line and the modem: 5 to 40 ms before the first symbol. */
-    station->start_us = air->now_us + 5000 + (rp_time_us)air_random(air, 35000);
+    /* The serial line and the modem: 5 ms and more before the first symbol. */
+    uint32_t most_us = air->config.latency_most_us > 0 ? air->config.latency_most_us : 40000;
+    station->start_us = air->now_us + 5000 + (rp_time_us)air_random(air, most_us - 5000);
     station->end_us = station->start_us + air->airtime_us[len];
     audit_counter(air, station);
     audit_airtime(air, station);

@@ -73,6 +73,7 @@ struct air_config {
     uint32_t budget_us_per_hour;
     uint8_t urgent_reserve_pct;
     uint16_t frame_len_max;
+    uint32_t latency_most_us; /* serial line and modem before the first symbol; 0: 40 ms */
 };
 
 struct air {

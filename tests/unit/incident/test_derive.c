@@ -108,6 +108,29 @@ static void other_values_mode_station_or_time_are_not_repeats(void **state)
     }
 }
 
+/* Ages on air are told as the next step up; 360 follows 120, so 130 min are told as 360. */
+static void coarse_ages_are_still_repeats(void **state)
+{
+    (void)state;
+    kit_start();
+    struct rp_record first = kit_status(1000 * MIN, -1, 0);
+    first.as.status.lls = kit_value(7);
+    struct rp_record second = kit_status(1130 * MIN, -1, 0);
+    second.as.status.lls = kit_value(7);
+    second.as.status.score_age_min = 360;
+    kit_add(&first, CAMP, 1);
+    kit_add(&second, CAMP, 2);
+    rp_episode_finish(&kit, 2000 * MIN);
+    assert_int_equal(kit.obs.count, 1);
+    /* The last step means that old or older: no time, so no set, though the report is shown. */
+    kit_start();
+    second.as.status.score_age_min = 1440;
+    kit_add(&second, CAMP, 2);
+    rp_episode_finish(&kit, 2000 * MIN);
+    assert_int_equal(kit.obs.count, 0);
+    assert_int_equal(kit.status.lls.value, 7);
+}
+
 static void fresh_values_beside_repeated_ones(void **state)
 {
     (void)state;
@@ -283,6 +306,7 @@ int main(void)
         cmocka_unit_test(repeats_of_a_held_report_make_no_set),
         cmocka_unit_test(repeats_of_a_missing_report_make_one_set),
         cmocka_unit_test(other_values_mode_station_or_time_are_not_repeats),
+        cmocka_unit_test(coarse_ages_are_still_repeats),
         cmocka_unit_test(fresh_values_beside_repeated_ones),
         cmocka_unit_test(like_is_compared_with_like),
         cmocka_unit_test(dropped_sets_are_counted),

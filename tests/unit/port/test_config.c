@@ -9,7 +9,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "port/config.h"
+#include "port/files/config.h"
 #include "port_support.h"
 
 struct station {

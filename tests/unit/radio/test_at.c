@@ -43,6 +43,7 @@ static void the_profile_reaches_the_module(void **state)
     profile.spreading_factor = 11;
     profile.coding_rate = 8;
     profile.preamble_symbols = 24;
+    profile.text_armour = true;
     profile.power_dbm = 0;
     bench.now_us = 0;
     assert_int_equal(rp_radio_init(&bench.radio, "at", &profile, NULL), 0);
@@ -175,12 +176,19 @@ static void a_receive_line_with_a_fault_is_counted(void **state)
 {
     (void)state;
     static const char *const bad[] = {
-        "+RCV=0,8,Zm9vYmFy,-99\r\n",      "+RCV=0,8,Zm9vYmFy\r\n",
-        "+RCV=0,8,Zm9vYmFy,-99,40,1\r\n", "+RCV=0,8,Zm9vYmFy,,40\r\n",
-        "+RCV=0,241,Zm9v,-99,40\r\n",     "+RCV=65536,4,Zm9v,-99,40\r\n",
-        "+RCV=0,0,,-99,40\r\n",           "+RCV=,4,Zm9v,-99,40\r\n",
-        "+RCV=0,4,Zm-v,-99,40\r\n",       "+RCV=0\r\n",
+        "+RCV=0,8,Zm9vYmFy,-99\r\n",
+        "+RCV=0,8,Zm9vYmFy\r\n",
+        "+RCV=0,8,Zm9vYmFy,-99,40,1\r\n",
+        "+RCV=0,8,Zm9vYmFy,,40\r\n",
+        "+RCV=0,241,Zm9v,-99,40\r\n",
+        "+RCV=65536,4,Zm9v,-99,40\r\n",
+        "+RCV=0,0,,-99,40\r\n",
+        "+RCV=,4,Zm9v,-99,40\r\n",
+        "+RCV=0,4,Zm-v,-99,40\r\n",
+        "+RCV=0\r\n",
         "+RCV=0,4,Zm9v,-99999,40\r\n",
+        "+RCV=0,4,Zm9v\n",
+        "+RCV=0,6,+READY\r\n",
     };
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         struct bench bench;
@@ -188,6 +196,7 @@ static void a_receive_line_with_a_fault_is_counted(void **state)
         bench_from_modem(&bench, bad[i]);
         bench_no_event(&bench);
         assert_int_equal(bench.radio.counters.rx_bad, 1);
+        assert_int_equal(bench.radio.counters.restarts, 0);
         bench_from_modem(&bench, "+RCV=0,4,Zm9v,-99,40\r\n");
         bench_expect_frame(&bench, "foo", 3);
     }
@@ -262,6 +271,7 @@ static void the_older_family_has_its_own_limits(void **state)
     struct rp_radio_profile profile = bench_profile();
     profile.spreading_factor = 12;
     profile.preamble_symbols = 7;
+    profile.text_armour = true;
     profile.sync_word = 6;
     bench.now_us = 0;
     assert_int_equal(rp_radio_init(&bench.radio, "at-old", &profile, NULL), 0);

@@ -260,6 +260,51 @@ static void an_overlong_line_is_skipped(void **state)
     assert_int_equal(bench.radio.counters.lines_skipped, 1);
 }
 
+static void chatter_is_passed_over_in_every_phase(void **state)
+{
+    (void)state;
+    static const char chatter[] = "+IPR=115200\r\n+OK?\r\n+\r\nhello\r\n\r\n+ADDRESS=x\r\n";
+    struct bench bench;
+    bench_open(&bench, "at");
+    bench_from_modem(&bench, chatter);
+    bench_expect(&bench, "\r\n");
+    bench_pass_ms(&bench, 300);
+    bench_from_modem(&bench, chatter);
+    bench_exchange(&bench, "AT\r\n", "+OK\r\n");
+    bench_exchange(&bench, "AT+MODE=0\r\n", "+OK\r\n");
+    bench_exchange(&bench, "AT+BAND=869525000\r\n", "+OK\r\n");
+    bench_expect(&bench, "AT+ADDRESS?\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "+ADDRESS=0\r\n");
+    bench_exchange(&bench, "AT+NETWORKID?\r\n", "+NETWORKID=18\r\n");
+    bench_exchange(&bench, "AT+PARAMETER=9,7,1,12\r\n", "+OK\r\n");
+    bench_exchange(&bench, "AT+CRFOP=14\r\n", "+OK\r\n");
+    bench_event(&bench, RP_RADIO_READY);
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "+OK\r\n+ERR=4\r\n"); /* answers that nobody asked for */
+    bench_no_event(&bench);
+    assert_true(rp_radio_ready(&bench.radio));
+    assert_int_equal(bench.radio.counters.rx_ignored, 4 * 4 + 2);
+    bench_expect(&bench, "");
+}
+
+/* The module answers, but nobody takes what is written: 18 bytes a frame, 1200 in all. */
+static void a_command_without_room_is_not_sent(void **state)
+{
+    (void)state;
+    struct bench bench;
+    at_start(&bench);
+    for (int i = 0; i < 66; i++) {
+        assert_int_equal(bench_send(&bench, "foo", 3), 0);
+        bench_from_modem(&bench, "+OK\r\n");
+        bench_pass_ms(&bench, 1000);
+        bench_event(&bench, RP_RADIO_SENT);
+    }
+    assert_int_equal(bench_send(&bench, "foo", 3), 0);
+    bench_expect_unsent(&bench, RP_E_BUSY, false);
+    assert_int_equal(bench.radio.counters.out_dropped, 1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -275,6 +320,8 @@ int main(void)
         cmocka_unit_test(a_module_that_starts_during_a_back_off_is_not_kept_waiting),
         cmocka_unit_test(a_quiet_module_is_probed),
         cmocka_unit_test(a_probe_without_answer_starts_the_module_up_again),
+        cmocka_unit_test(chatter_is_passed_over_in_every_phase),
+        cmocka_unit_test(a_command_without_room_is_not_sent),
         cmocka_unit_test(an_overlong_line_is_skipped),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

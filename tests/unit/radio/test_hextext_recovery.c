@@ -245,6 +245,49 @@ static void a_module_busy_for_ever_climbs_the_ladder(void **state)
     bench_expect(&bench, "\r\n");
 }
 
+static void only_refusals_to_receive_in_a_row_count(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    for (int i = 0; i < 4; i++) {
+        bench_from_modem(&bench, "radio_err\r\n");
+        bench_exchange(&bench, "radio rx 0\r\n", "busy\r\n");
+        bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
+        bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+        assert_true(rp_radio_ready(&bench.radio));
+    }
+    bench_expect(&bench, "");
+}
+
+/* Two failures days ago do not make the next one a fault: a probe was answered since. */
+static void an_answered_probe_forgives_earlier_failures(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    for (int i = 0; i < 3; i++) {
+        assert_int_equal(bench_send(&bench, "x", 1), 0);
+        bench_expect(&bench, "radio rxstop\r\n");
+        bench_pass_ms(&bench, 1000);
+        bench_expect_unsent(&bench, RP_E_TIMEOUT, false);
+        bench_expect(&bench, "\r\n");
+        bench_pass_ms(&bench, 300);
+        if (i == 1) {
+            bench_exchange(&bench, "sys reset\r\n", BANNER);
+            bench_pass_ms(&bench, 200);
+        }
+        hextext_settings(&bench);
+        bench_event(&bench, RP_RADIO_READY);
+        if (i == 1) {
+            bench_pass_ms(&bench, 300000);
+            bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
+            bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+        }
+    }
+    assert_int_equal(bench.radio.counters.faults, 0);
+}
+
 static void a_quiet_module_is_probed(void **state)
 {
     (void)state;
@@ -264,6 +307,50 @@ static void a_quiet_module_is_probed(void **state)
     bench_expect(&bench, "\r\n");
 }
 
+static void chatter_is_passed_over_while_up(void **state)
+{
+    (void)state;
+    static const char chatter[] = "radio_rx\r\nokay\r\n42\r\nradio_tx_err\r\n";
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, chatter);
+    assert_int_equal(bench_send(&bench, "x", 1), 0);
+    bench_expect(&bench, "radio rxstop\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "ok\r\n");
+    bench_expect(&bench, "radio tx 78\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "radio_err\r\n"); /* of the receiver that was stopped */
+    bench_from_modem(&bench, "ok\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "radio_tx_ok\r\n");
+    bench_event(&bench, RP_RADIO_SENT);
+    bench_expect(&bench, "radio rx 0\r\n");
+    bench_from_modem(&bench, chatter);
+    bench_from_modem(&bench, "ok\r\n");
+    bench_expect(&bench, "");
+    bench_no_event(&bench);
+    assert_int_equal(bench.radio.counters.rx_ignored, 5 * 4 + 1);
+    assert_true(rp_radio_ready(&bench.radio));
+}
+
+static void a_receiver_that_is_not_armed_climbs_the_ladder(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, "radio_rx  41\r\n");
+    bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+    bench_exchange(&bench, "radio get snr\r\n", "radio_err\r\n");
+    bench_expect(&bench, "radio rx 0\r\n");
+    bench_pass_ms(&bench, 1000);
+    bench_expect_frame(&bench, "A", 1); /* what was heard is kept */
+    assert_false(rp_radio_ready(&bench.radio));
+    bench_expect(&bench, "\r\n");
+    bench_pass_ms(&bench, 300);
+    bench_expect(&bench, "sys get ver\r\n");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -279,6 +366,10 @@ int main(void)
         cmocka_unit_test(chatter_during_start_up_is_passed_over),
         cmocka_unit_test(a_module_busy_receiving_is_stopped_first),
         cmocka_unit_test(a_module_busy_for_ever_climbs_the_ladder),
+        cmocka_unit_test(chatter_is_passed_over_while_up),
+        cmocka_unit_test(a_receiver_that_is_not_armed_climbs_the_ladder),
+        cmocka_unit_test(only_refusals_to_receive_in_a_row_count),
+        cmocka_unit_test(an_answered_probe_forgives_earlier_failures),
         cmocka_unit_test(a_quiet_module_is_probed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

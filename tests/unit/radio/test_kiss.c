@@ -284,6 +284,50 @@ static void a_modem_that_has_acknowledged_may_miss_two(void **state)
     assert_int_equal(bench.radio.counters.timeouts, 3);
 }
 
+/* Waiting for a free channel: up to two seconds over the airtime. */
+static void a_late_acknowledgement_counts(void **state)
+{
+    (void)state;
+    struct bench bench;
+    start(&bench, "kiss-ack");
+    assert_int_equal(bench_send(&bench, "x", 1), 0);
+    bench_pass_ms(&bench, 2000);
+    bench_no_event(&bench);
+    bench_from_modem_bytes(&bench, "\xc0\x0c\x00\x01\xc0", 5);
+    bench_event(&bench, RP_RADIO_SENT);
+}
+
+static void only_misses_in_a_row_count(void **state)
+{
+    (void)state;
+    struct bench bench;
+    start(&bench, "kiss-ack");
+    for (uint8_t id = 1; id <= 7; id++) {
+        assert_int_equal(bench_send(&bench, "x", 1), 0);
+        if (id % 3 == 1) {
+            uint8_t reply[] = {0xc0, 0x0c, 0x00, id, 0xc0};
+            bench_from_modem_bytes(&bench, reply, sizeof reply);
+            bench_event(&bench, RP_RADIO_SENT);
+        } else {
+            bench_pass_ms(&bench, 4000);
+            bench_expect_unsent(&bench, RP_E_TIMEOUT, true);
+        }
+    }
+    assert_int_equal(bench.radio.counters.ack_fallbacks, 0);
+}
+
+/* A modem that loops frames back sends the whole of it: three bytes and no more acknowledge. */
+static void an_echo_is_no_acknowledgement(void **state)
+{
+    (void)state;
+    struct bench bench;
+    start(&bench, "kiss-ack");
+    assert_int_equal(bench_send(&bench, "x", 1), 0);
+    bench_from_modem_bytes(&bench, "\xc0\x0c\x00\x01x\xc0\x0c\x00\xc0", 9);
+    bench_no_event(&bench);
+    assert_int_equal(bench.radio.counters.rx_ignored, 2);
+}
+
 static void a_port_that_does_not_drain_ends_in_unsent(void **state)
 {
     (void)state;
@@ -296,6 +340,17 @@ static void a_port_that_does_not_drain_ends_in_unsent(void **state)
     bench_expect_unsent(&bench, RP_E_IO, true);
     bench_expect_bytes(&bench, "", 0);
     assert_true(rp_radio_ready(&bench.radio));
+}
+
+static void an_unacknowledged_frame_does_not_go_out_later(void **state)
+{
+    (void)state;
+    struct bench bench;
+    start(&bench, "kiss-ack");
+    assert_int_equal(bench_send(&bench, "old", 3), 0);
+    bench_pass_ms(&bench, 4000);
+    bench_expect_unsent(&bench, RP_E_TIMEOUT, true);
+    bench_expect_bytes(&bench, "", 0);
 }
 
 static void a_closed_port_leaves_the_frame_unknown(void **state)
@@ -330,7 +385,11 @@ int main(void)
         cmocka_unit_test(the_id_of_an_acknowledgement_is_escaped_too),
         cmocka_unit_test(a_modem_that_never_acknowledges_is_used_as_plain_kiss),
         cmocka_unit_test(a_modem_that_has_acknowledged_may_miss_two),
+        cmocka_unit_test(a_late_acknowledgement_counts),
+        cmocka_unit_test(only_misses_in_a_row_count),
+        cmocka_unit_test(an_echo_is_no_acknowledgement),
         cmocka_unit_test(a_port_that_does_not_drain_ends_in_unsent),
+        cmocka_unit_test(an_unacknowledged_frame_does_not_go_out_later),
         cmocka_unit_test(a_closed_port_leaves_the_frame_unknown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

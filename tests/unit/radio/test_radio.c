@@ -1,5 +1,7 @@
 #include "rp_test.h"
 
+#include <string.h>
+
 #include "at_bench.h"
 
 /* The parts every family shares: the table, the limits of a profile, the event queue. */
@@ -45,7 +47,9 @@ static void check_limits(const struct limit *limits, size_t count)
     for (size_t i = 0; i < count; i++) {
         struct rp_radio radio;
         const char *why = NULL;
-        int result = rp_radio_init(&radio, limits[i].driver, &limits[i].profile, &why);
+        struct rp_radio_profile profile = limits[i].profile;
+        profile.text_armour = strncmp(limits[i].driver, "at", 2) == 0;
+        int result = rp_radio_init(&radio, limits[i].driver, &profile, &why);
         if (limits[i].why == NULL) {
             if (result != 0) {
                 fail_msg("row %zu refused: %s", i, why);
@@ -261,9 +265,46 @@ static void a_tick_before_its_time_does_nothing(void **state)
     bench_expect(&bench, "AT\r\n");
 }
 
+/* RFC 4648 section 10: "foobar" is "Zm9vYmFy"; a KISS modem of a text net sends and takes that. */
+static void a_text_net_armours_what_a_binary_modem_carries(void **state)
+{
+    (void)state;
+    struct rp_radio radio;
+    struct rp_radio_profile profile = with(869525000, 125000, 9, 5, 0x12, 14, 8);
+    profile.text_armour = true;
+    assert_int_equal(rp_radio_init(&radio, "kiss", &profile, NULL), 0);
+    assert_int_equal(rp_radio_frame_len_max(&radio), 166);
+    /* Charged as the 8 characters that go on air. */
+    uint32_t armoured_us = rp_radio_airtime_us(&radio, 6);
+    profile.text_armour = false;
+    assert_int_equal(rp_radio_init(&radio, "kiss", &profile, NULL), 0);
+    assert_int_equal(rp_radio_airtime_us(&radio, 8), armoured_us);
+    const char *why = NULL;
+    assert_int_equal(rp_radio_init(&radio, "at", &profile, &why), RP_E_INVALID);
+    assert_string_equal(why, "this modem carries text only: set text_armour = 1 in the net file, "
+                             "at every station");
+    profile.text_armour = true;
+    assert_int_equal(rp_radio_init(&radio, "kiss", &profile, NULL), 0);
+    rp_radio_opened(&radio, 0);
+    static const char heard[] = "\xc0\x00Zm9vYmFy\xc0\xc0\x00no text!\xc0";
+    rp_radio_receive(&radio, (struct rp_view){(const uint8_t *)heard, sizeof heard - 1}, 1);
+    struct rp_radio_event event;
+    bool got = false;
+    while (rp_radio_next_event(&radio, &event)) {
+        if (event.kind == RP_RADIO_FRAME) {
+            assert_false(got);
+            got = true;
+            assert_int_equal(event.frame_len, 6);
+            assert_memory_equal(event.frame, "foobar", 6);
+        }
+    }
+    assert_true(got);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_text_net_armours_what_a_binary_modem_carries),
         cmocka_unit_test(the_table_has_these_rows),
         cmocka_unit_test(the_common_limits_are_kept),
         cmocka_unit_test(the_limits_of_at_modules_are_kept),

@@ -8,6 +8,18 @@
 
 #include "store/store.h"
 
+/* The sanitizers take several times as long: the longest loops are thinned out with them. */
+#if defined(__SANITIZE_ADDRESS__)
+#define FIXTURE_SLOW 1
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define FIXTURE_SLOW 1
+#endif
+#endif
+#ifndef FIXTURE_SLOW
+#define FIXTURE_SLOW 0
+#endif
+
 struct fixture {
     char folder[64];
     char path[96]; /* log.db in the folder */

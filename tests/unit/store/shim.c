@@ -35,7 +35,7 @@ static struct {
 
 struct shim_file {
     sqlite3_file base;
-    struct track *track; /* NULL: a temporary file */
+    struct track *track; /* NULL: a temporary file, or no power cut to come */
     sqlite3_file *real;
 };
 
@@ -47,9 +47,12 @@ static struct shim_file *file_of(sqlite3_file *file)
 /* Counts a change: whether it is to fail. */
 static bool change_fails(void)
 {
+    if (shim.mode == SHIM_PASS) {
+        return false;
+    }
     shim.count++;
     bool now = (shim.mode == SHIM_FAIL_ONCE && shim.count == shim.nth) ||
-               (shim.mode != SHIM_FAIL_ONCE && shim.mode != SHIM_PASS && shim.count >= shim.nth);
+               (shim.mode != SHIM_FAIL_ONCE && shim.count >= shim.nth);
     shim.dead = shim.dead || (now && shim.mode == SHIM_CUT);
     if (now) {
         errno = shim.fault == SHIM_DISK_FULL ? ENOSPC : EIO;
@@ -300,7 +303,7 @@ static int shim_open(sqlite3_vfs *vfs, const char *path, sqlite3_file *file, int
     if (shim.dead || (created && change_fails())) {
         return SQLITE_CANTOPEN;
     }
-    if (known) {
+    if (known && shim.mode == SHIM_CUT) {
         shimmed->track = track_of(path, (flags & SQLITE_OPEN_MAIN_DB) != 0);
         shimmed->track->replaced = shimmed->track->replaced || created;
     }
@@ -309,18 +312,20 @@ static int shim_open(sqlite3_vfs *vfs, const char *path, sqlite3_file *file, int
     return result;
 }
 
-static int shim_delete(sqlite3_vfs *vfs, const char *path, int sync_folder)
+static int shim_delete(sqlite3_vfs *vfs, const char *path, int sync_too)
 {
     (void)vfs;
     if (shim.dead || (change_fails() && shim.mode != SHIM_CUT)) {
         return SQLITE_IOERR_DELETE;
     }
     int result = shim.real->xDelete(shim.real, path, 0);
-    struct track *track = track_of(path, false);
-    track->replaced = true;
-    if (sync_folder && !shim.dead) {
-        track->safe_exists = false;
-        track->safe_len = 0;
+    if (shim.mode == SHIM_CUT) {
+        struct track *track = track_of(path, false);
+        track->replaced = true;
+        if (sync_too && !shim.dead) {
+            track->safe_exists = false;
+            track->safe_len = 0;
+        }
     }
     return shim.dead ? SQLITE_IOERR_DELETE : result;
 }
@@ -399,7 +404,9 @@ static void cut_track(const struct track *track, enum shim_left left, struct rp_
     if (old_whole) {
         exists = track->safe_exists;
         len = track->safe_len;
-        memcpy(now, track->safe, len);
+        if (len > 0) {
+            memcpy(now, track->safe, len);
+        }
     } else if (left == SHIM_LEFT_SOME && exists && track->replaced) {
         struct track fresh = {.safe_len = 0}; /* none of the new file is synced */
         len = mix(&fresh, now, now_len, rng);

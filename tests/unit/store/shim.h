@@ -24,7 +24,6 @@ enum shim_fault {
 /* What of the unsynced changes a power cut leaves. */
 enum shim_left {
     SHIM_LEFT_NONE,
-    SHIM_LEFT_ALL,
     SHIM_LEFT_SOME, /* each sector of 512 bytes and each length by chance */
 };
 

@@ -176,6 +176,41 @@ static int charge_visit(void *arg, int64_t unix_s, uint32_t airtime_us, bool urg
     return 0;
 }
 
+static int nested_run(void *arg, uint16_t origin, uint32_t seq_first, uint32_t seq_last)
+{
+    struct fixture *f = arg;
+    (void)origin, (void)seq_first, (void)seq_last;
+    assert_int_equal(f->ops->each_run(f->store, nested_run, f), RP_E_STATE);
+    return f->ops->charge(f->store, 1790000000, 1, false);
+}
+
+static int nested_charge(void *arg, int64_t unix_s, uint32_t airtime_us, bool urgent)
+{
+    struct fixture *f = arg;
+    (void)unix_s, (void)airtime_us, (void)urgent;
+    assert_int_equal(f->ops->each_charge(f->store, 0, nested_charge, f), RP_E_STATE);
+    return 9;
+}
+
+static int nested_record(void *arg, const struct rp_record_row *row)
+{
+    struct fixture *f = arg;
+    struct rp_record_ref ref = {row->origin, row->seq_first};
+    return f->ops->get_record(f->store, ref, nested_record, f);
+}
+
+static void a_visit_within_the_same_visit_is_refused(void **state)
+{
+    struct fixture *f = *state;
+    assert_int_equal(rows_append(f->store, 7, 1, 1), 0);
+    assert_int_equal(f->ops->charge(f->store, 100000, 1, false), 0);
+    assert_int_equal(f->ops->each_run(f->store, nested_run, f), RP_E_STATE);
+    assert_int_equal(f->ops->each_charge(f->store, 0, nested_charge, f), 9);
+    struct rp_record_ref ref = {7, 1};
+    assert_int_equal(f->ops->get_record(f->store, ref, nested_record, f), RP_E_STATE);
+    assert_int_equal(rows_append(f->store, 7, 2, 1), 0);
+}
+
 static void charges_are_kept_for_two_hours(void **state)
 {
     struct fixture *f = *state;
@@ -237,6 +272,7 @@ int main(void)
         CASE(a_record_without_all_its_segments_is_refused),
         CASE(a_segment_is_copied_or_not_found),
         CASE(runs_are_told_without_gaps),
+        CASE(a_visit_within_the_same_visit_is_refused),
         CASE(charges_are_kept_for_two_hours),
         CASE(values_are_replaced_and_kept),
     };

@@ -177,6 +177,53 @@ static void the_check_finds_records_without_their_segments(void **state)
                       "is damaged (CHECK constraint failed in records)");
 }
 
+static int ignore_run(void *arg, uint16_t origin, uint32_t seq_first, uint32_t seq_last)
+{
+    (void)arg, (void)origin, (void)seq_first, (void)seq_last;
+    return 0;
+}
+
+static int ignore_charge(void *arg, int64_t unix_s, uint32_t airtime_us, bool urgent)
+{
+    (void)arg, (void)unix_s, (void)airtime_us, (void)urgent;
+    return 0;
+}
+
+static int ignore_record(void *arg, const struct rp_record_row *row)
+{
+    (void)arg, (void)row;
+    return 0;
+}
+
+/* Values that another tool left out of their bounds are refused, not cut to fit. */
+static void values_out_of_bounds_are_noticed(void **state)
+{
+    struct fixture *f = *state;
+    uint8_t buf[RP_FRAME_LEN_MAX];
+    bool first, last;
+    const struct rp_record_filter all = {.origin = 0};
+    load(f, "log_v1.sql");
+    fixture_reopen(f);
+#define SPOIL(sql)                                                                                 \
+    assert_int_equal(fixture_sql(f, "PRAGMA ignore_check_constraints = ON;" sql), SQLITE_OK)
+    SPOIL("INSERT INTO segments VALUES (3, 1, 1, 1, zeroblob(223))");
+    assert_int_equal(f->ops->get_segment(f->store, 3, 1, &first, &last, buf, sizeof buf),
+                     RP_E_CORRUPT);
+    SPOIL("INSERT INTO charges VALUES (1790000010, 1, -1, 0)");
+    assert_int_equal(f->ops->each_charge(f->store, 0, ignore_charge, NULL), RP_E_CORRUPT);
+    SPOIL("INSERT INTO named_values VALUES ('big', zeroblob(4097))");
+    assert_int_equal(f->ops->get_value(f->store, "big", buf, sizeof buf), RP_E_CORRUPT);
+    SPOIL("INSERT INTO segments VALUES (70000, 1, 1, 1, x'00')");
+    assert_int_equal(f->ops->each_run(f->store, ignore_run, NULL), RP_E_CORRUPT);
+    assert_int_equal(f->ops->each_record(f->store, &all, ignore_record, NULL), 0);
+    SPOIL("INSERT INTO records VALUES (3,1,1,4,0,0,0,NULL,NULL,1,1,NULL,NULL,NULL,NULL,x'')");
+    assert_int_equal(f->ops->each_record(f->store, &all, ignore_record, NULL), RP_E_CORRUPT);
+    SPOIL("INSERT INTO records VALUES (2,1,1,256,0,0,0,NULL,NULL,1,1,NULL,NULL,NULL,NULL,x'00')");
+    assert_int_equal(f->ops->get_record(f->store, (struct rp_record_ref){2, 1}, ignore_record, f),
+                     RP_E_CORRUPT);
+#undef SPOIL
+}
+
 /* Overwrites len bytes of the closed log from the offset on. */
 static void overwrite(struct fixture *f, long offset, size_t len)
 {
@@ -243,6 +290,7 @@ int main(void)
         CASE(a_log_of_version_1_is_read),
         CASE(the_first_step_has_not_changed),
         CASE(the_check_finds_records_without_their_segments),
+        CASE(values_out_of_bounds_are_noticed),
         CASE(damaged_pages_are_noticed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

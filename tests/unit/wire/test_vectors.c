@@ -8,6 +8,7 @@
 #include "rp_hex.h"
 #include "wire/derive.h"
 #include "wire/frame.h"
+#include "wire/seal.h"
 
 struct bytes {
     uint8_t at[128];
@@ -214,6 +215,30 @@ static void message_matches_rfc_8613_c4(void **state)
     expect(out, "612f1092f1776f1c1668b3825e");
 }
 
+/* The worked example of PROTOCOL.md "Seal": segment 4 of 7.42, epoch 1. */
+static void derivation_matches_the_protocol_document(void **state)
+{
+    (void)state;
+    static struct rp_seal seal;
+    struct bytes secret = hex("7473657267616e672d73656372657400"), id = hex("010e2a"),
+                 context = hex("ff3663ff01");
+    struct rp_view context_view = view(&context);
+    struct rp_frame_head head = {.first = true, .last = true, .origin = 0x0e2a, .counter = 4};
+    uint8_t info[RP_DERIVE_INFO_MAX], nonce[RP_NONCE_LEN], frame[32];
+    rp_seal_init(&seal, secret.at, 1);
+    expect(seal.net_id, "ff3663ff");
+    assert_true(rp_frame_seal(&seal, &head, view(&id), frame, sizeof frame) > 0);
+    expect(frame, "070e2a04");
+    expect(seal.cache[0].key, "a5d9279588e1a9c8303dcf2cd4a3d219");
+    expect(seal.cache[0].iv, "264a9863a07f41a08195b6b4e6");
+    assert_int_equal(rp_derive_info(view(&id), &context_view, "Key", RP_KEY_LEN, info), 17);
+    expect(info, "8543010e2a45ff3663ff010a634b657910");
+    assert_int_equal(rp_derive_info(view(&id), &context_view, "IV", RP_NONCE_LEN, info), 16);
+    expect(info, "8543010e2a45ff3663ff010a6249560d");
+    rp_derive_nonce(seal.cache[0].iv, view(&id), 4, nonce);
+    expect(nonce, "254a9863a07e4f8a8195b6b4e2");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -221,6 +246,7 @@ int main(void)
         cmocka_unit_test(hkdf_matches_rfc_5869),
         cmocka_unit_test(derivation_matches_rfc_8613),
         cmocka_unit_test(message_matches_rfc_8613_c4),
+        cmocka_unit_test(derivation_matches_the_protocol_document),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,4 +1,4 @@
-#include "port/config.h"
+#include "port/files/config.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -417,8 +417,8 @@ static ssize_t read_all(int fd, uint8_t *buf, size_t cap)
 int rp_config_read(const char *path, const struct rp_config_key *keys, size_t key_count,
                    void *out_config, size_t size, struct rp_problem *out_problem)
 {
-    int fd;
-    struct stat st;
+    int fd = -1;
+    struct stat st = {0};
     int rc = open_plain(path, &fd, &st, out_problem);
     if (rc < 0) {
         return rc;
@@ -456,8 +456,8 @@ static int check_owner_and_mode(const char *path, const struct stat *st,
 
 static int open_secret(const char *path, int *out_fd, struct rp_problem *out_problem)
 {
-    int fd;
-    struct stat st;
+    int fd = -1;
+    struct stat st = {0};
     int rc = open_plain(path, &fd, &st, out_problem);
     if (rc < 0) {
         return rc;
@@ -473,7 +473,7 @@ static int open_secret(const char *path, int *out_fd, struct rp_problem *out_pro
 
 int rp_secret_file_check(const char *path, struct rp_problem *out_problem)
 {
-    int fd;
+    int fd = -1;
     int rc = open_secret(path, &fd, out_problem);
     if (rc == 0) {
         close(fd);
@@ -484,7 +484,7 @@ int rp_secret_file_check(const char *path, struct rp_problem *out_problem)
 int rp_secret_file_read(const char *path, uint8_t *buf, size_t cap, size_t *out_len,
                         struct rp_problem *out_problem)
 {
-    int fd;
+    int fd = -1;
     int rc = open_secret(path, &fd, out_problem);
     if (rc < 0) {
         return rc;

@@ -1,0 +1,22 @@
+/* The command line's options. */
+#ifndef RP_CLI_OPTIONS_H
+#define RP_CLI_OPTIONS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define RP_CLI_WORDS_MAX 128
+
+struct rp_options {
+    const char *socket, *by, *via, *ago; /* NULL: not given */
+    bool json, sure, help, version;
+    const char *words[RP_CLI_WORDS_MAX]; /* command and its words, borrowed from argv */
+    size_t count;
+};
+
+/* Options may stand anywhere, as a gloved hand appends them; everything else is a word, also one
+ * that begins with a minus ("temp -15C"), which is why getopt cannot be used. Returns 0, or -1
+ * after printing what is wrong. */
+int rp_options_read(int argc, char **argv, struct rp_options *out_options);
+
+#endif

@@ -1,0 +1,45 @@
+/* The entry commands: each reads its words into one or more records and enters them. */
+#ifndef RP_CONTROL_ENTRIES_H
+#define RP_CONTROL_ENTRIES_H
+
+#include "control/fields.h"
+
+/* What every entry shares: options given before the command. */
+struct rp_entry_common {
+    char by[RP_NAME_LEN + 1];
+    uint8_t via;    /* enum rp_via */
+    uint32_t ago_s; /* happened that long ago */
+};
+
+/* What an entry made: at most four records. */
+#define RP_ENTERED_MAX 4
+struct rp_entered {
+    size_t count;
+    struct rp_record_ref refs[RP_ENTERED_MAX];
+    uint8_t kinds[RP_ENTERED_MAX];
+    struct rp_episode_ref episode;
+};
+
+/* Reads and enters. On failure nothing more is entered; what `entered` lists is recorded. */
+typedef int rp_entry_command(struct rp_entry *entry, const struct rp_entry_common *common,
+                             struct rp_entered *entered);
+
+rp_entry_command rp_enter_open, rp_enter_background, rp_enter_report, rp_enter_chamber,
+    rp_enter_give, rp_enter_oxygen, rp_enter_reassess, rp_enter_descent, rp_enter_note,
+    rp_enter_evacuate, rp_enter_answer, rp_enter_readback, rp_enter_taken, rp_enter_correct,
+    rp_enter_close;
+
+/* Starts a record of a kind with the common parts filled in. */
+struct rp_record rp_entry_record(const struct rp_entry_common *common, enum rp_record_kind kind,
+                                 struct rp_episode_ref episode);
+/* Enters it and adds it to `entered`. */
+int rp_entry_commit(struct rp_entry *entry, struct rp_record *record, struct rp_entered *entered);
+/* Visitor that notes a record's episode in the struct rp_episode_ref given as arg. */
+int rp_entry_row_episode(void *arg, const struct rp_record_row *row);
+/* `lls 3/2/-/1`: headache, gut, fatigue, dizziness; "-": not asked. */
+int rp_entry_lls(struct rp_entry *entry, struct rp_lls_items *out_items);
+/* The folded episode, for what an entry needs to know; RP_E_* with the problem filled. */
+int rp_entry_fold(struct rp_entry *entry, struct rp_episode_ref ref,
+                  const struct rp_episode **out_episode);
+
+#endif

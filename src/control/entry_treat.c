@@ -1,0 +1,181 @@
+/* Treatment: drugs and fluids, oxygen, chamber events. */
+#include <string.h>
+
+#include "control/entries.h"
+
+#define RX(member) offsetof(struct rp_record, as.treatment.member)
+#define O2(member) offsetof(struct rp_record, as.oxygen.member)
+#define CH(member) offsetof(struct rp_record, as.chamber.member)
+
+static const struct rp_field give_fields[] = {
+    {.type = RP_FIELD_CHOICE, .at = RX(route), .words = rp_words_route},
+    {"refused", RP_FIELD_FLAG, .at = RX(refused)},
+    {"checked", RP_FIELD_TEXT, RX(checker), .size = RP_NAME_LEN, .example = "checked Jory"},
+    {"by", RP_FIELD_TEXT, offsetof(struct rp_record, by), .size = RP_NAME_LEN,
+     .example = "by Ines"},
+    {"because", RP_FIELD_TEXT, RX(text), .size = RP_LINE_LEN, .example = "because \"vomiting\""},
+    RP_FIELDS_END,
+};
+
+/* `give 7-1 dexamethasone 8mg im`, `give 7-1 "warm tea" 0.5L po`, `give 7-1 "hot bottles"` */
+int rp_enter_give(struct rp_entry *entry, const struct rp_entry_common *common,
+                  struct rp_entered *entered)
+{
+    static const char example[] = "give 7-1 dexamethasone 8mg im";
+    struct rp_episode_ref ref;
+    const char *word;
+    int code = rp_entry_episode(entry, &ref);
+    if (code == RP_OK) {
+        code = rp_entry_need(entry, "give", example, &word);
+    }
+    if (code < 0) {
+        return code;
+    }
+    struct rp_record record = rp_entry_record(common, RP_REC_TREATMENT, ref);
+    struct rp_rec_treatment *treatment = &record.as.treatment;
+    code = rp_entry_text(entry, "drug", word, treatment->name, RP_NAME_LEN);
+    const char *dose = rp_entry_peek(entry);
+    if (code == RP_OK && dose != NULL && strpbrk(dose, "0123456789.") == dose) {
+        struct rp_amount amount;
+        entry->next++;
+        code = rp_amount_parse(dose, &amount, entry->problem);
+        if (code == RP_OK) {
+            treatment->has_dose = true;
+            treatment->dose_milli = amount.milli;
+            treatment->dose_unit = (uint8_t)amount.unit;
+            treatment->kind = amount.unit == RP_AMOUNT_ML ? RP_TREAT_FLUID : RP_TREAT_DRUG;
+        }
+    } else {
+        treatment->kind = RP_TREAT_OTHER;
+    }
+    if (code == RP_OK) {
+        code = rp_fields_read(entry, give_fields, &record);
+    }
+    if (code == RP_OK && treatment->kind == RP_TREAT_DRUG && treatment->route == RP_ROUTE_UNSAID) {
+        code = rp_problem_set(entry->problem, RP_E_INVALID, "route",
+                              "a dose needs its route: po, sl, im, iv, sc, inhaled, pr, nasal, "
+                              "topical (example: %s)",
+                              example);
+    }
+    return code < 0 ? code : rp_entry_commit(entry, &record, entered);
+}
+
+static const struct rp_field oxygen_fields[] = {
+    {.type = RP_FIELD_CHOICE, .at = O2(device), .words = rp_words_oxygen_device},
+    {.type = RP_FIELD_BARE, .at = O2(flow_dlpm), .range = RP_RANGE_FLOW, .example = "2L/min"},
+    {.type = RP_FIELD_BARE,
+     .at = O2(cylinder_bar),
+     .range = RP_RANGE_CYLINDER,
+     .example = "180bar"},
+    {"cylinder", RP_FIELD_TEXT, O2(cylinder), .size = RP_NAME_LEN, .example = "cylinder A"},
+    {"water", RP_FIELD_VALUE, O2(water_dl), .range = RP_RANGE_WATER, .example = "water 4L"},
+    RP_FIELDS_END,
+};
+
+/* `oxygen 7-1 start prongs 2L/min cylinder A 180bar water 4L` */
+int rp_enter_oxygen(struct rp_entry *entry, const struct rp_entry_common *common,
+                    struct rp_entered *entered)
+{
+    struct rp_episode_ref ref;
+    const char *word;
+    int code = rp_entry_episode(entry, &ref);
+    if (code == RP_OK) {
+        code = rp_entry_need(entry, "oxygen", "oxygen 7-1 start prongs 2L/min cylinder A 180bar",
+                             &word);
+    }
+    if (code < 0) {
+        return code;
+    }
+    struct rp_record record = rp_entry_record(common, RP_REC_OXYGEN, ref);
+    code = rp_entry_choose(entry, "oxygen", rp_words_oxygen_action, word, &record.as.oxygen.action);
+    if (code == RP_OK) {
+        code = rp_fields_read(entry, oxygen_fields, &record);
+    }
+    if (code == RP_OK && record.as.oxygen.action == RP_O2_START &&
+        record.as.oxygen.flow_dlpm.state == RP_NOT_MEASURED) {
+        code = rp_problem_set(entry->problem, RP_E_INVALID, "flow",
+                              "oxygen start needs a flow with its unit (example: 2L/min)");
+    }
+    return code < 0 ? code : rp_entry_commit(entry, &record, entered);
+}
+
+static const struct rp_field chamber_fields[] = {
+    {.type = RP_FIELD_CHOICE, .at = CH(hold_reason), .words = rp_words_hold},
+    {.type = RP_FIELD_BARE,
+     .at = CH(gauge_dhpa),
+     .range = RP_RANGE_GAUGE,
+     .example = "chamber 7-1 at 2psi"},
+    {"altimeter", RP_FIELD_VALUE, CH(altimeter_m), .range = RP_RANGE_ALTIMETER,
+     .example = "altimeter 3250m"},
+    {.type = RP_FIELD_TEXT, .at = CH(text), .size = RP_LINE_LEN},
+    RP_FIELDS_END,
+};
+
+/* The session an event belongs to: a closing after "out" begins the next. */
+static unsigned session_number(const struct rp_episode *episode, enum rp_phase phase)
+{
+    if (episode->sessions.count == 0) {
+        return 1;
+    }
+    const struct rp_session *last = &episode->sessions.at[episode->sessions.count - 1];
+    bool begins =
+        phase == RP_PHASE_CLOSED || (phase == RP_PHASE_PRESSURISING && last->phase == RP_PHASE_OUT);
+    return last->number + (begins ? 1u : 0u);
+}
+
+/* What may follow what: events that make no sense are refused, unless --sure. */
+static bool follows(enum rp_phase before, enum rp_phase next)
+{
+    bool inside = before != RP_PHASE_NONE && before != RP_PHASE_OUT;
+    switch (next) {
+    case RP_PHASE_CLOSED:
+        return !inside;
+    case RP_PHASE_PRESSURISING:
+        return before != RP_PHASE_AT_PRESSURE;
+    default:
+        return inside;
+    }
+}
+
+/* `chamber 7-1 close`, `chamber 7-1 at 2psi altimeter 3250m`, `chamber 7-1 hold ears` */
+int rp_enter_chamber(struct rp_entry *entry, const struct rp_entry_common *common,
+                     struct rp_entered *entered)
+{
+    struct rp_episode_ref ref;
+    const char *word;
+    const struct rp_episode *episode = NULL;
+    uint8_t phase = 0;
+    int code = rp_entry_episode(entry, &ref);
+    if (code == RP_OK) {
+        code = rp_entry_need(entry, "chamber", "chamber 7-1 at 2psi", &word);
+    }
+    if (code == RP_OK) {
+        code = rp_entry_choose(entry, "chamber", rp_words_phase_event, word, &phase);
+    }
+    if (code == RP_OK) {
+        code = rp_entry_fold(entry, ref, &episode);
+    }
+    if (code < 0) {
+        return code;
+    }
+    struct rp_record record = rp_entry_record(common, RP_REC_CHAMBER, ref);
+    unsigned session = session_number(episode, (enum rp_phase)phase);
+    enum rp_phase before =
+        episode->sessions.count > 0
+            ? (enum rp_phase)episode->sessions.at[episode->sessions.count - 1].phase
+            : RP_PHASE_NONE;
+    if (!entry->sure && !follows(before, (enum rp_phase)phase)) {
+        return rp_problem_set(entry->problem, RP_E_CONFIRM, "chamber",
+                              "chamber %s after \"%s\" is unlikely: enter what was missed first, "
+                              "or again with --sure",
+                              word,
+                              before == RP_PHASE_NONE ? "not in chamber" : rp_phase_word(before));
+    }
+    if (session > 255) {
+        return rp_problem_set(entry->problem, RP_E_FULL, "chamber", "255 sessions are recorded");
+    }
+    record.as.chamber.phase = phase;
+    record.as.chamber.session = (uint8_t)session;
+    code = rp_fields_read(entry, chamber_fields, &record);
+    return code < 0 ? code : rp_entry_commit(entry, &record, entered);
+}

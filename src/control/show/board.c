@@ -1,0 +1,243 @@
+/* The board: every episode, those that need a person first. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "control/show/show.h"
+
+#define BOARD_MAX 32
+
+/* What the board sorts by: unanswered requests, then open ones by the age of their news. */
+struct place {
+    struct rp_episode_ref ref;
+    bool unanswered, closed;
+    uint32_t latest_s;
+};
+
+struct places {
+    struct rp_show *show;
+    size_t count, left_out;
+    struct place at[BOARD_MAX];
+};
+
+static const struct rp_request_entry *request_now(const struct rp_episode *episode)
+{
+    return episode->request_now >= 0 ? &episode->requests.at[episode->request_now] : NULL;
+}
+
+static bool is_unanswered(const struct rp_episode *episode)
+{
+    return request_now(episode) != NULL && episode->evac_state == RP_EVAC_ASKED;
+}
+
+static int note_place(void *arg, struct rp_episode_ref ref)
+{
+    struct places *places = arg;
+    const struct rp_episode *episode;
+    if (places->count == BOARD_MAX) {
+        places->left_out++;
+        return 0;
+    }
+    int code = rp_entry_fold(places->show->entry, ref, &episode);
+    if (code == RP_OK) {
+        places->at[places->count++] = (struct place){ref, is_unanswered(episode),
+                                                     episode->closed, episode->latest_s};
+    }
+    return code;
+}
+
+static int compare_places(const void *a, const void *b)
+{
+    const struct place *left = a, *right = b;
+    if (left->unanswered != right->unanswered) {
+        return left->unanswered ? -1 : 1;
+    }
+    if (left->closed != right->closed) {
+        return left->closed ? 1 : -1;
+    }
+    return left->latest_s < right->latest_s ? -1 : left->latest_s > right->latest_s;
+}
+
+static void add_value(struct rp_show *show, json_t *data, const char *key, const char *name,
+                      const char *unit, const struct rp_obs *obs, const struct rp_value *value)
+{
+    if (obs == NULL || value->state != RP_MEASURED) {
+        json_object_set_new(data, key, json_null());
+        return;
+    }
+    rp_text_add(show->text, "%s %d%s ", name, value->value, unit);
+    json_t *row = json_pack("{s:i,s:i,s:s}", "value", value->value, "age_s",
+                            (int)(show->entry->now_s - obs->taken_s), "mode",
+                            rp_mode_word(obs->mode));
+    json_object_set_new(data, key, row);
+}
+
+#define LAST(field) rp_episode_last_obs(episode, offsetof(struct rp_obs, field), -1)
+
+static void show_signs(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    char span[24];
+    const struct rp_obs *spo2 = LAST(spo2_pct), *pulse = LAST(pulse_bpm), *resp = LAST(resp_rpm),
+                        *level = LAST(acvpu);
+    rp_text_add(show->text, "     ");
+    if (level != NULL && level->acvpu.state == RP_MEASURED) {
+        rp_text_add(show->text, "%s; ", rp_acvpu_word(level->acvpu.value));
+        json_object_set_new(data, "conscious", json_string(rp_acvpu_word(level->acvpu.value)));
+    } else {
+        rp_text_add(show->text, "conscious level not recorded; ");
+        json_object_set_new(data, "conscious", json_null());
+    }
+    add_value(show, data, "spo2_pct", "SpO2", " %", spo2, spo2 ? &spo2->spo2_pct : NULL);
+    if (spo2 != NULL) {
+        rp_text_add(show->text, "%s (%s old) ", rp_mode_word(spo2->mode),
+                    rp_show_span(show->entry->now_s - spo2->taken_s, span));
+    }
+    add_value(show, data, "pulse_bpm", "pulse", "", pulse, pulse ? &pulse->pulse_bpm : NULL);
+    add_value(show, data, "resp_rpm", "resp", "", resp, resp ? &resp->resp_rpm : NULL);
+    if (spo2 == NULL && pulse == NULL && resp == NULL) {
+        rp_text_add(show->text, "no observations");
+    }
+    rp_text_add(show->text, "\n");
+}
+
+static void show_now(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    char span[24];
+    if (episode->sessions.count > 0) {
+        const struct rp_session *session = &episode->sessions.at[episode->sessions.count - 1];
+        rp_text_add(show->text, "     chamber session %u: %s, %s at pressure\n", session->number,
+                    rp_phase_word(session->phase),
+                    rp_show_span(session->at_pressure_total_s, span));
+        json_object_set_new(data, "chamber",
+                            json_pack("{s:i,s:s,s:i}", "session", session->number, "phase",
+                                      rp_phase_word(session->phase), "at_pressure_s",
+                                      (int)session->at_pressure_total_s));
+    }
+}
+
+static void show_evacuation(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    char time[24], span[24];
+    const struct rp_request_entry *request = request_now(episode);
+    json_object_set_new(data, "evacuation", json_string(rp_evac_word(episode->evac_state)));
+    if (request == NULL) {
+        return;
+    }
+    uint32_t asked_s = request->from.recorded_s, now_s = show->entry->now_s;
+    rp_text_add(show->text, "  >> EVACUATION %s %s, asked %s (%s ago)%s\n",
+                rp_word_of(rp_words_urgency, request->what.urgency),
+                rp_evac_word(episode->evac_state), rp_show_time(now_s, asked_s, time),
+                rp_show_span(now_s > asked_s ? now_s - asked_s : 0, span),
+                is_unanswered(episode) ? " - NOBODY HAS ANSWERED" : "");
+    if (episode->eta_answer >= 0) {
+        const struct rp_answer_entry *eta = &episode->answers.at[episode->eta_answer];
+        rp_text_add(show->text, "     expected %s %s%s\n",
+                    rp_show_time(now_s, eta->what.eta_s, time), eta->what.whom,
+                    eta->read_back ? ", read back" : ", NOT READ BACK");
+        json_object_set_new(data, "eta_s", json_integer(eta->what.eta_s));
+    }
+    json_object_set_new(data, "unanswered", json_boolean(is_unanswered(episode)));
+}
+
+static void show_place(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    char name[24], label[120], time[24], span[24];
+    uint32_t now_s = show->entry->now_s;
+    rp_show_episode_name(show->entry->node, episode->ref, name);
+    rp_text_add(show->text, "%s%-6s %s, %s%s\n", episode->exercise ? "EXERCISE " : "", name,
+                episode->opened ? episode->opening.patient : "opening not received",
+                rp_show_label(episode, label, sizeof label), episode->closed ? " - CLOSED" : "");
+    json_object_set_new(data, "episode", json_string(name));
+    json_object_set_new(data, "patient", json_string(episode->opening.patient));
+    json_object_set_new(data, "label", json_string(label));
+    json_object_set_new(data, "exercise", json_boolean(episode->exercise));
+    json_object_set_new(data, "closed", json_boolean(episode->closed));
+    json_object_set_new(data, "records", json_integer(episode->records));
+    show_evacuation(show, episode, data);
+    if (episode->has_latest) {
+        rp_text_add(show->text, "     last news %s ago (%s, %s), %s\n",
+                    rp_show_span(now_s > episode->latest_s ? now_s - episode->latest_s : 0, span),
+                    rp_show_time(now_s, episode->latest_s, time),
+                    rp_node_station_name(show->entry->node, episode->latest_from.station),
+                    rp_condition_word(episode->has_status ? episode->status.condition
+                                                          : RP_COND_UNSAID));
+        json_object_set_new(data, "last_news_s", json_integer(episode->latest_s));
+    }
+    show_signs(show, episode, data);
+    show_now(show, episode, data);
+    if (episode->background.allergies.state == RP_NOT_ASKED) {
+        rp_text_add(show->text, "     missing: allergies not asked\n");
+    }
+}
+
+int rp_show_board(struct rp_show *show)
+{
+    struct rp_entry *entry = show->entry;
+    struct places places = {.show = show};
+    char time[24];
+    int code = rp_node_each_episode(entry->node, note_place, &places);
+    qsort(places.at, places.count, sizeof places.at[0], compare_places);
+    const struct rp_node_config *config = rp_node_config(entry->node);
+    rp_text_add(show->text, "%sBOARD %s  %s (station %u)  %zu episode%s\n",
+                config->exercise ? "EXERCISE  " : "", rp_show_time(entry->now_s, entry->now_s, time),
+                config->name, config->station, places.count, places.count == 1 ? "" : "s");
+    json_t *rows = json_array();
+    json_object_set_new(show->data, "now_s", json_integer(entry->now_s));
+    json_object_set_new(show->data, "episodes", rows);
+    for (size_t i = 0; i < places.count && code == RP_OK; i++) {
+        const struct rp_episode *episode;
+        code = rp_entry_fold(entry, places.at[i].ref, &episode);
+        if (code == RP_OK) {
+            json_t *row = json_object();
+            rp_text_add(show->text, "\n");
+            show_place(show, episode, row);
+            json_array_append_new(rows, row);
+        }
+    }
+    if (places.left_out > 0) {
+        rp_text_add(show->text, "\n%zu more episodes are not shown\n", places.left_out);
+    }
+    return code;
+}
+
+static void show_answers(struct rp_show *show, const struct rp_episode *episode, json_t *rows)
+{
+    char time[24], eta[24], name[24];
+    for (uint16_t i = 0; i < episode->answers.count; i++) {
+        const struct rp_answer_entry *answer = &episode->answers.at[i];
+        const char *when = answer->what.has_eta
+                               ? rp_show_time(show->entry->now_s, answer->what.eta_s, eta)
+                               : "";
+        bool needs = answer->what.kind != RP_ANS_SEEN && !answer->read_back;
+        rp_text_add(show->text, "     %s %s by %s%s%s%s%s%s%s%s\n",
+                    rp_show_time(show->entry->now_s, answer->from.recorded_s, time),
+                    rp_answer_word(answer->what.kind), answer->from.by,
+                    answer->what.whom[0] ? ", " : "", answer->what.whom, *when ? " " : "", when,
+                    answer->what.text[0] ? ": " : "", answer->what.text,
+                    needs ? "  [read it back]" : "");
+        json_array_append_new(
+            rows, json_pack("{s:s,s:s,s:s,s:s,s:i,s:s,s:b}", "record",
+                            rp_show_record_name(answer->from.ref, name), "kind",
+                            rp_answer_word(answer->what.kind), "by", answer->from.by, "whom",
+                            answer->what.whom, "eta_s",
+                            (int)(answer->what.has_eta ? answer->what.eta_s : 0), "text",
+                            answer->what.text, "read_back", answer->read_back));
+    }
+}
+
+int rp_show_episode(struct rp_show *show)
+{
+    struct rp_episode_ref ref;
+    const struct rp_episode *episode;
+    int code = rp_entry_episode(show->entry, &ref);
+    if (code == RP_OK) {
+        code = rp_entry_fold(show->entry, ref, &episode);
+    }
+    if (code < 0) {
+        return code;
+    }
+    show_place(show, episode, show->data);
+    json_t *rows = json_array();
+    show_answers(show, episode, rows);
+    json_object_set_new(show->data, "answers", rows);
+    return RP_OK;
+}

@@ -1,0 +1,162 @@
+/* Proof of delivery, and the log as it is. */
+#include <stdio.h>
+#include <string.h>
+
+#include "control/show/show.h"
+
+static const char *state_text(struct rp_show *show, const struct rp_delivery_row *row, char *buf,
+                              size_t cap)
+{
+    char time[24];
+    int64_t net_s = row->state_s - RP_NET_EPOCH_UNIX_S;
+    rp_show_time(show->entry->now_s, net_s > 0 && net_s <= UINT32_MAX ? (uint32_t)net_s : 0,
+                 time);
+    const char *word = rp_word_of(rp_words_delivery, row->state);
+    if (row->state == RP_DEL_SEEN) {
+        snprintf(buf, cap, "seen by %s %s", row->seen_by, time);
+    } else if (row->state == RP_DEL_HEARD) {
+        snprintf(buf, cap, "heard by %s %s",
+                 rp_node_station_name(show->entry->node, row->station), time);
+    } else if (row->state == RP_DEL_QUEUED) {
+        snprintf(buf, cap, "%s", word);
+    } else {
+        snprintf(buf, cap, "%s %s", word, time);
+    }
+    return buf;
+}
+
+struct rows {
+    struct rp_show *show;
+    json_t *array;
+    uint32_t total, at_base;
+};
+
+static int show_delivery(void *arg, const struct rp_delivery_row *row)
+{
+    struct rows *rows = arg;
+    struct rp_show *show = rows->show;
+    char name[24], time[24], state[80], episode[24] = "";
+    if (row->kind == RP_REC_RECEIPT || row->kind == RP_REC_CLOCK) {
+        return 0; /* the net's own bookkeeping */
+    }
+    if (row->episode.number != 0) {
+        rp_show_episode_name(show->entry->node, row->episode, episode);
+    }
+    rows->total++;
+    rows->at_base += row->state >= RP_DEL_AT_BASE;
+    rp_show_record_name(row->ref, name);
+    rp_text_add(show->text, "%s%-7s %-6s %s  %-20s %s%s\n", row->exercise ? "EXERCISE " : "", name,
+                episode, rp_show_time(show->entry->now_s, row->entered_s, time),
+                rp_record_kind_word(row->kind), state_text(show, row, state, sizeof state),
+                row->urgent ? "  URGENT" : "");
+    json_t *json = json_pack(
+        "{s:s,s:s,s:s,s:i,s:s,s:I,s:b,s:b}", "record", name, "episode", episode, "kind",
+        rp_record_kind_word(row->kind), "entered_s", (int)row->entered_s, "state",
+        rp_word_of(rp_words_delivery, row->state), "state_unix_s", (json_int_t)row->state_s,
+        "urgent", row->urgent, "exercise", row->exercise);
+    if (row->state == RP_DEL_SEEN) {
+        json_object_set_new(json, "seen_by", json_string(row->seen_by));
+    }
+    json_array_append_new(rows->array, json);
+    return 0;
+}
+
+int rp_show_delivery(struct rp_show *show)
+{
+    struct rows rows = {show, json_array(), 0, 0};
+    struct rp_episode_ref ref = {0, 0};
+    json_object_set_new(show->data, "records", rows.array);
+    int code = rp_entry_peek(show->entry) != NULL ? rp_entry_episode(show->entry, &ref) : RP_OK;
+    if (code == RP_OK) {
+        code = rp_node_each_delivery(show->entry->node, ref, show_delivery, &rows);
+    }
+    if (code == RP_OK) {
+        rp_text_add(show->text, "%u of %u records at base\n", rows.at_base, rows.total);
+        json_object_set_new(show->data, "at_base", json_integer(rows.at_base));
+        json_object_set_new(show->data, "total", json_integer(rows.total));
+    }
+    return code;
+}
+
+/* What can be said of a record in one short line. */
+static void summarise(const struct rp_record *record, struct rp_text *text)
+{
+    switch (record->kind) {
+    case RP_REC_NOTE:
+        rp_text_add(text, "%.60s", record->as.note.text);
+        break;
+    case RP_REC_TREATMENT:
+        rp_text_add(text, "%s", record->as.treatment.name);
+        break;
+    case RP_REC_CHAMBER:
+        rp_text_add(text, "session %u %s", record->as.chamber.session,
+                    rp_phase_word(record->as.chamber.phase));
+        break;
+    case RP_REC_ANSWER:
+        rp_text_add(text, "%s %s", rp_answer_word(record->as.answer.kind),
+                    record->as.answer.whom);
+        break;
+    case RP_REC_STATUS:
+        rp_text_add(text, "%s, %s", rp_condition_word(record->as.status.condition),
+                    rp_phase_word(record->as.status.phase));
+        break;
+    case RP_REC_STATION:
+        rp_text_add(text, "%s", record->as.station.name);
+        break;
+    default:
+        break;
+    }
+}
+
+static int show_record(void *arg, const struct rp_record_row *row)
+{
+    struct rows *rows = arg;
+    struct rp_show *show = rows->show;
+    struct rp_record record;
+    struct rp_record_ref ref = {row->origin, row->seq_first};
+    char name[24], time[24], line[100], episode[24] = "";
+    struct rp_text text = rp_text_on(line, sizeof line);
+    bool readable = rp_record_decode(row->body, row->origin, &record) == RP_OK;
+    if (readable) {
+        summarise(&record, &text);
+    } else {
+        rp_text_add(&text, "made by a newer version; kept as it is");
+    }
+    if (row->episode.number != 0) {
+        rp_show_episode_name(show->entry->node, row->episode, episode);
+    }
+    rp_text_add(show->text, "%s%-7s %-6s %s%s  %-20s %s%s%s\n", row->exercise ? "EXERCISE " : "",
+                rp_show_record_name(ref, name), episode,
+                rp_show_time(show->entry->now_s, row->time_s, time),
+                row->unsynced ? " (clock not synchronised)" : "",
+                readable ? rp_record_kind_word(row->kind) : "unreadable record", line,
+                readable && record.by[0] ? "  by " : "", readable ? record.by : "");
+    json_array_append_new(
+        rows->array, json_pack("{s:s,s:i,s:i,s:s,s:s,s:i,s:I,s:I,s:b,s:b,s:s}", "record", name,
+                               "origin", row->origin, "seq", (int)row->seq_first, "episode",
+                               episode, "kind", readable ? rp_record_kind_word(row->kind) : "?",
+                               "parts", (int)(row->seq_last - row->seq_first + 1), "time_s",
+                               (json_int_t)row->time_s, "stored_unix_s",
+                               (json_int_t)row->stored_s, "exercise", row->exercise, "unsynced",
+                               row->unsynced, "summary", line));
+    return show->text->cut ? 1 : 0;
+}
+
+int rp_show_log(struct rp_show *show)
+{
+    struct rows rows = {show, json_array(), 0, 0};
+    struct rp_record_filter filter = {0};
+    json_object_set_new(show->data, "records", rows.array);
+    int code = rp_entry_peek(show->entry) != NULL
+                   ? rp_entry_episode(show->entry, &filter.episode)
+                   : RP_OK;
+    if (code == RP_OK) {
+        code = rp_node_each_record(show->entry->node, &filter, show_record, &rows);
+    }
+    if (code == 1) {
+        return rp_problem_set(show->entry->problem, RP_E_TOO_LONG, "log",
+                              "the log is too long to show at once: name an episode "
+                              "(example: log 7-1)");
+    }
+    return code;
+}

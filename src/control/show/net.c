@@ -1,0 +1,161 @@
+/* The net as this station sees it, this station itself, and the handover sheet. */
+#include <stdio.h>
+#include <string.h>
+
+#include "control/show/show.h"
+#include "handover/sheet.h"
+
+struct stations {
+    struct rp_show *show;
+    json_t *array;
+};
+
+static int show_station(void *arg, const struct rp_station_row *row)
+{
+    struct stations *stations = arg;
+    struct rp_show *show = stations->show;
+    char span[24];
+    bool self = row->station == rp_node_config(show->entry->node)->station;
+    rp_text_add(show->text, "%-3u %-20s %-6s", row->station, row->has_card ? row->name : "no card",
+                row->has_card ? rp_word_of(rp_words_role, row->role) : "?");
+    json_t *json = json_pack("{s:i,s:s,s:s,s:b}", "station", row->station, "name", row->name,
+                             "role", row->has_card ? rp_word_of(rp_words_role, row->role) : "",
+                             "neighbour", row->is_neighbour);
+    if (self) {
+        rp_text_add(show->text, " this station");
+    } else if (row->is_neighbour) {
+        int64_t age_us = show->entry->moment.now_us - row->neighbour.heard_us;
+        uint32_t age_s = age_us > 0 ? (uint32_t)(age_us / 1000000) : 0;
+        rp_text_add(show->text, " heard %s ago, %u %% in, %u %% out", rp_show_span(age_s, span),
+                    row->neighbour.in_pct, row->neighbour.out_pct);
+        if (row->neighbour.has_signal) {
+            rp_text_add(show->text, ", %d dBm, SNR %d dB", row->neighbour.rssi_dbm,
+                        row->neighbour.snr_db);
+        }
+        json_object_set_new(json, "heard_age_s", json_integer(age_s));
+        json_object_set_new(json, "in_pct", json_integer(row->neighbour.in_pct));
+        json_object_set_new(json, "out_pct", json_integer(row->neighbour.out_pct));
+    } else {
+        rp_text_add(show->text, " over others");
+    }
+    rp_text_add(show->text, "\n");
+    json_array_append_new(stations->array, json);
+    return 0;
+}
+
+int rp_show_stations(struct rp_show *show)
+{
+    struct stations stations = {show, json_array()};
+    json_object_set_new(show->data, "stations", stations.array);
+    return rp_node_each_station(show->entry->node, show_station, &stations);
+}
+
+static void status_text(struct rp_text *text, const struct rp_node_config *config,
+                        const struct rp_node_status *status)
+{
+    rp_text_add(text, "%sstation %u %s (%s), log %u\n",
+                status->exercise ? "EXERCISE  " : "", status->station, config->name,
+                rp_word_of(rp_words_role, (int)status->role), status->origin & 511u);
+    rp_text_add(text, "clock   %s\n",
+                status->clock_synced ? "synchronised" : "NOT SYNCHRONISED: entries are marked");
+    rp_text_add(text, "radio   %s%s%s%s\n", status->modem[0] ? status->modem : "none configured",
+                status->modem[0] == '\0' ? ": records are kept"
+                : status->radio_ready    ? " ready"
+                : status->radio_open     ? " starting"
+                                         : " NOT CONNECTED: records are kept and go later",
+                status->fault_code != 0 ? "; " : "", status->fault);
+    rp_text_add(text, "queue   %u records not known to be at base\n", status->queued);
+    rp_text_add(text, "airtime %u.%u s left this hour, %u.%u s for urgent\n",
+                status->airtime_left_ms / 1000, status->airtime_left_ms / 100 % 10,
+                status->airtime_left_urgent_ms / 1000, status->airtime_left_urgent_ms / 100 % 10);
+    rp_text_add(text, "frames  %u sent, %u heard; %u refused (seal %u, form %u)\n",
+                status->mesh.frames_out, status->mesh.frames_in,
+                status->mesh.refused_auth + status->mesh.refused_format,
+                status->mesh.refused_auth, status->mesh.refused_format);
+    if (status->same_station) {
+        rp_text_add(text, "WARNING another live station uses number %u: give one of them another "
+                          "number; nothing is lost meanwhile\n",
+                    status->station);
+    }
+    if (status->restarted_log) {
+        rp_text_add(text, "NOTE    this database was older than the net remembers: a new log was "
+                          "begun\n");
+    }
+    if (status->store_failures > 0) {
+        rp_text_add(text, "WARNING %u writes to the database failed\n", status->store_failures);
+    }
+    if (status->unreadable > 0) {
+        rp_text_add(text, "NOTE    %u records are of a newer version and kept unread\n",
+                    status->unreadable);
+    }
+}
+
+int rp_show_status(struct rp_show *show)
+{
+    struct rp_node_status status;
+    rp_node_status(show->entry->node, show->entry->moment, &status);
+    status_text(show->text, rp_node_config(show->entry->node), &status);
+    json_t *data = json_pack(
+        "{s:i,s:i,s:s,s:b,s:b,s:b,s:b,s:b,s:b,s:s,s:i,s:i,s:i,s:i,s:i}", "station",
+        status.station, "origin", status.origin, "role",
+        rp_word_of(rp_words_role, (int)status.role), "exercise", status.exercise, "clock_synced",
+        status.clock_synced, "radio_open", status.radio_open, "radio_ready", status.radio_ready,
+        "same_station", status.same_station, "restarted_log", status.restarted_log, "fault",
+        status.fault, "queued", (int)status.queued, "airtime_left_ms",
+        (int)status.airtime_left_ms, "airtime_left_urgent_ms",
+        (int)status.airtime_left_urgent_ms, "store_failures", (int)status.store_failures,
+        "unreadable", (int)status.unreadable);
+    const struct rp_mesh_counters *mesh = &status.mesh;
+    json_object_set_new(
+        data, "frames",
+        json_pack("{s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:I}", "in", (int)mesh->frames_in, "out",
+                  (int)mesh->frames_out, "refused_auth", (int)mesh->refused_auth,
+                  "refused_format", (int)mesh->refused_format, "duplicates",
+                  (int)mesh->duplicates, "digests_out", (int)mesh->digests_out, "vectors_out",
+                  (int)mesh->vectors_out, "requests_out", (int)mesh->requests_out, "answers_out",
+                  (int)mesh->answers_out, "airtime_us", (json_int_t)mesh->airtime_out_us));
+    json_object_update(show->data, data);
+    json_decref(data);
+    return RP_OK;
+}
+
+static const char *name_of(void *ctx, uint8_t station)
+{
+    return rp_node_station_name(ctx, station);
+}
+
+int rp_show_handover(struct rp_show *show)
+{
+    struct rp_entry *entry = show->entry;
+    struct rp_episode_ref ref;
+    struct rp_sheet_input input = {0};
+    int code = rp_entry_episode(entry, &ref);
+    if (code < 0) {
+        return code;
+    }
+    code = rp_node_episode(entry->node, ref, entry->moment, &input.episode, &input.holdings,
+                           &input.holding_count);
+    int number = code == RP_OK ? rp_node_next_sheet(entry->node, ref) : code;
+    if (number < 0) {
+        return rp_problem_set(entry->problem, number, "handover",
+                              "the sheet cannot be made: the database fails");
+    }
+    const struct rp_node_config *config = rp_node_config(entry->node);
+    input.now_s = entry->now_s;
+    input.sheet_number = (uint32_t)number;
+    input.station = config->station;
+    input.station_name = config->name;
+    input.station_name_of = name_of;
+    input.names_ctx = entry->node;
+    int len = rp_sheet_text(&input, show->text->buf, show->text->cap);
+    if (len < 0) {
+        return rp_problem_set(entry->problem, len, "handover", "the sheet is too long to print");
+    }
+    show->text->len = (size_t)len;
+    char check[5];
+    rp_sheet_check(&input, check);
+    json_object_set_new(show->data, "sheet", json_integer(number));
+    json_object_set_new(show->data, "check", json_string(check));
+    json_object_set_new(show->data, "exercise", json_boolean(input.episode->exercise));
+    return RP_OK;
+}

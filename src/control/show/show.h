@@ -1,0 +1,33 @@
+/* The commands that tell: each fills a text for people and data for programs. */
+#ifndef RP_CONTROL_SHOW_H
+#define RP_CONTROL_SHOW_H
+
+#include <jansson.h>
+
+#include "base/text.h"
+#include "control/entries.h"
+
+struct rp_show {
+    struct rp_entry *entry; /* words after the command, node, moment, problem */
+    struct rp_text *text;
+    json_t *data; /* an object, owned by the caller */
+};
+
+typedef int rp_show_command(struct rp_show *show);
+
+rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
+    rp_show_status, rp_show_handover;
+
+/* "14:05Z", or "24 Nov 14:05Z" when not of the day of now_s; "-" for 0. */
+const char *rp_show_time(uint32_t now_s, uint32_t time_s, char out_text[24]);
+/* "12 min", "1 h 40 min", "3 d 2 h": whole minutes, rounded up, so that nothing looks younger. */
+const char *rp_show_span(uint32_t span_s, char out_text[24]);
+/* "7-1", or "7-1/213" when two logs of the station opened that number. */
+const char *rp_show_episode_name(struct rp_node *node, struct rp_episode_ref ref,
+                                 char out_text[24]);
+/* "7:42" */
+const char *rp_show_record_name(struct rp_record_ref ref, char out_text[24]);
+/* "HACE + HAPE" */
+const char *rp_show_label(const struct rp_episode *episode, char *buf, size_t cap);
+
+#endif

@@ -1,0 +1,426 @@
+/* ridgepostd: one station. Construction order, the loop, and a clean end. */
+#include <getopt.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sysexits.h>
+
+#include "base/error.h"
+#include "control/control.h"
+#include "daemon/settings.h"
+#include "port/clock.h"
+#include "port/line.h"
+#include "port/listener.h"
+#include "port/loop.h"
+#include "port/notify.h"
+#include "store/store.h"
+
+/* Waits before the port is opened again, doubling: a re-plugged adapter is back within seconds,
+ * one left at home must not keep the processor awake. */
+#define REOPEN_FIRST_US 1000000
+#define REOPEN_LAST_US 30000000
+
+struct daemon {
+    struct rp_settings settings;
+    struct rp_loop *loop;
+    struct rp_store *store;
+    struct rp_node *node;
+    struct rp_listener *listener;
+    struct rp_control control;
+    struct rp_line line;
+    struct rp_loop_watch *watch;
+    bool connecting; /* a TCP connection is under way */
+    bool line_wants_write;
+    rp_time_us reopen_us, reopen_wait_us, watchdog_us;
+    int last_open_code; /* so that a missing port is told once, not every try */
+    uint8_t out[1024];
+    size_t out_at, out_len;
+};
+
+/* journald reads the <N> as a priority (sd-daemon(3)). */
+static void say(int priority, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static void say(int priority, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    fprintf(stderr, "<%d>ridgepostd: ", priority);
+    vfprintf(stderr, format, args);
+    fputc('\n', stderr);
+    va_end(args);
+}
+
+static struct rp_moment moment_now(const struct daemon *daemon)
+{
+    return (struct rp_moment){rp_clock_now_us(), rp_clock_unix_s(),
+                              daemon->settings.clock_trusted || rp_clock_synced()};
+}
+
+static void close_line(struct daemon *daemon)
+{
+    rp_loop_watch_stop(daemon->watch);
+    daemon->watch = NULL;
+    rp_line_close(&daemon->line);
+    daemon->out_at = daemon->out_len = 0;
+    if (!daemon->connecting) {
+        rp_node_line_closed(daemon->node, moment_now(daemon));
+    }
+    daemon->connecting = false;
+    daemon->reopen_us = rp_clock_now_us() + daemon->reopen_wait_us;
+    daemon->reopen_wait_us *= 2;
+    if (daemon->reopen_wait_us > REOPEN_LAST_US) {
+        daemon->reopen_wait_us = REOPEN_LAST_US;
+    }
+}
+
+static void lose_line(struct daemon *daemon)
+{
+    say(4, "%s; recording goes on, the radio is tried again",
+        rp_line_fault(&daemon->line)->text);
+    close_line(daemon);
+}
+
+static void line_is_open(struct daemon *daemon)
+{
+    char description[200];
+    rp_line_describe(&daemon->line, description, sizeof description);
+    say(6, "radio on %s", description);
+    daemon->connecting = false;
+    daemon->last_open_code = 0;
+    rp_node_line_opened(daemon->node, moment_now(daemon));
+}
+
+static void read_line(struct daemon *daemon)
+{
+    uint8_t buf[1024];
+    /* Bounded, so that a port that never stops talking cannot starve the rest. */
+    for (int reads = 0; reads < 16; reads++) {
+        int got = rp_line_read(&daemon->line, buf, sizeof buf);
+        if (got == RP_E_BUSY) {
+            return;
+        }
+        if (got < 0) {
+            lose_line(daemon);
+            return;
+        }
+        daemon->reopen_wait_us = REOPEN_FIRST_US;
+        rp_node_line_bytes(daemon->node, (struct rp_view){buf, (size_t)got}, moment_now(daemon));
+    }
+}
+
+static void on_line_event(void *ctx, unsigned events)
+{
+    struct daemon *daemon = ctx;
+    if (daemon->connecting) {
+        int code = rp_line_ready(&daemon->line);
+        if (code == RP_OK) {
+            line_is_open(daemon);
+        } else if (code != RP_E_BUSY) {
+            lose_line(daemon);
+        }
+        return;
+    }
+    if (events & (RP_LOOP_READABLE | RP_LOOP_GONE)) {
+        read_line(daemon);
+    }
+    if ((events & RP_LOOP_GONE) && daemon->watch != NULL) {
+        lose_line(daemon);
+    }
+}
+
+static void open_line(struct daemon *daemon)
+{
+    struct rp_problem problem = {0};
+    const struct rp_settings *settings = &daemon->settings;
+    uint32_t baud =
+        settings->baud != 0 ? settings->baud : rp_node_line_baud(daemon->node);
+    daemon->reopen_us = RP_NEVER;
+    int code =
+        rp_line_open(&daemon->line, settings->port, baud, &settings->line, &problem);
+    if (code == RP_OK) {
+        code = rp_loop_watch_start(daemon->loop, rp_line_fd(&daemon->line), RP_LOOP_READABLE,
+                                   on_line_event, daemon, &daemon->watch);
+        if (code < 0) {
+            rp_problem_set(&problem, code, "port", "%s cannot be watched", settings->port);
+        }
+    }
+    if (code < 0) {
+        if (code != daemon->last_open_code) {
+            say(4, "%s; recording goes on, the radio is tried again", problem.text);
+        }
+        daemon->last_open_code = code;
+        daemon->connecting = true; /* the node was never told it is open */
+        close_line(daemon);
+        return;
+    }
+    daemon->connecting = rp_line_ready(&daemon->line) == RP_E_BUSY;
+    if (!daemon->connecting) {
+        line_is_open(daemon);
+    }
+}
+
+/* Moves the node's bytes to the line until either has no more. */
+static void write_line(struct daemon *daemon)
+{
+    bool full = false;
+    while (daemon->watch != NULL && !daemon->connecting && !full) {
+        if (daemon->out_at == daemon->out_len) {
+            daemon->out_at = 0;
+            daemon->out_len =
+                rp_node_line_output(daemon->node, daemon->out, sizeof daemon->out);
+            if (daemon->out_len == 0) {
+                break;
+            }
+        }
+        int put = rp_line_write(&daemon->line, daemon->out + daemon->out_at,
+                                daemon->out_len - daemon->out_at);
+        if (put == RP_E_BUSY) {
+            full = true;
+        } else if (put < 0) {
+            lose_line(daemon);
+        } else {
+            daemon->out_at += (size_t)put;
+        }
+    }
+    bool wants_write = full || daemon->connecting;
+    if (daemon->watch != NULL && wants_write != daemon->line_wants_write) {
+        rp_loop_watch_set(daemon->watch,
+                          RP_LOOP_READABLE | (wants_write ? RP_LOOP_WRITABLE : 0));
+    }
+    daemon->line_wants_write = daemon->watch != NULL && wants_write;
+}
+
+static void on_deadline(void *ctx)
+{
+    struct daemon *daemon = ctx;
+    rp_time_us now_us = rp_clock_now_us();
+    if (now_us >= daemon->reopen_us) {
+        open_line(daemon);
+    }
+    if (now_us >= daemon->watchdog_us) {
+        rp_notify("WATCHDOG=1");
+        daemon->watchdog_us = now_us + rp_notify_watchdog_us() / 2;
+    }
+    rp_node_tick(daemon->node, moment_now(daemon));
+}
+
+static void on_turn(void *ctx)
+{
+    struct daemon *daemon = ctx;
+    write_line(daemon);
+    rp_time_us wake_us = rp_node_wake(daemon->node);
+    wake_us = daemon->reopen_us < wake_us ? daemon->reopen_us : wake_us;
+    wake_us = daemon->watchdog_us < wake_us ? daemon->watchdog_us : wake_us;
+    rp_loop_set_deadline(daemon->loop, wake_us);
+}
+
+static void on_signal(void *ctx, int number)
+{
+    struct daemon *daemon = ctx;
+    if (number != SIGHUP) {
+        rp_loop_stop(daemon->loop);
+    }
+}
+
+static void on_request(void *ctx, rp_client_id client, struct rp_view line)
+{
+    static const char no_memory[] =
+        "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"RP_E_MEMORY\",\"field\":\"\",\"text\":"
+        "\"out of memory\"}}";
+    struct daemon *daemon = ctx;
+    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
+    const char *text = reply != NULL ? reply : no_memory;
+    struct rp_view bytes = {(const uint8_t *)text, strlen(text)};
+    struct rp_view end = {(const uint8_t *)"\n", 1};
+    if (rp_listener_send(daemon->listener, client, bytes) == RP_OK) {
+        rp_listener_send(daemon->listener, client, end);
+    }
+    free(reply);
+    rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
+}
+
+static int start_node(struct daemon *daemon, struct rp_problem *problem)
+{
+    struct rp_node_config config = daemon->settings.node;
+    int code = rp_store_open(daemon->settings.database, &daemon->store, problem);
+    if (code < 0) {
+        return code;
+    }
+    if (rp_random_bytes(&config.seed, sizeof config.seed) < 0 ||
+        rp_random_bytes(&config.generation_seed, sizeof config.generation_seed) < 0) {
+        return rp_problem_set(problem, RP_E_IO, "", "the kernel gives no random bytes");
+    }
+    config.store = rp_store_ops();
+    config.store_ctx = daemon->store;
+    return rp_node_new(&config, moment_now(daemon), &daemon->node, problem);
+}
+
+static int start_listener(struct daemon *daemon, struct rp_problem *problem)
+{
+    const char *group = daemon->settings.socket_group;
+    struct rp_listener_options options = {
+        .group = group[0] != '\0' ? group : NULL,
+        .full_reply = "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"RP_E_FULL\",\"field\":\"\","
+                      "\"text\":\"too many programs are connected to the daemon\"}}",
+        .long_reply = "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"RP_E_TOO_LONG\",\"field\":"
+                      "\"request\",\"text\":\"the request is too long\"}}",
+    };
+    struct rp_listener_events events = {.ctx = daemon, .on_line = on_request};
+    return rp_listener_new(daemon->loop, daemon->settings.socket, &options, &events,
+                           &daemon->listener, problem);
+}
+
+static int start(struct daemon *daemon, struct rp_problem *problem)
+{
+    int code = rp_loop_new(&daemon->loop);
+    if (code == RP_OK) {
+        code = rp_loop_on_signal(daemon->loop, on_signal, daemon);
+    }
+    if (code < 0) {
+        return rp_problem_set(problem, code, "", "the event loop cannot be started");
+    }
+    code = start_node(daemon, problem);
+    if (code == RP_OK) {
+        daemon->control.node = daemon->node;
+        code = start_listener(daemon, problem);
+    }
+    if (code < 0) {
+        return code;
+    }
+    rp_loop_on_deadline(daemon->loop, on_deadline, daemon);
+    rp_loop_on_turn(daemon->loop, on_turn, daemon);
+    daemon->reopen_wait_us = REOPEN_FIRST_US;
+    daemon->reopen_us = daemon->settings.port[0] != '\0' ? rp_clock_now_us() : RP_NEVER;
+    rp_time_us watchdog_us = rp_notify_watchdog_us();
+    daemon->watchdog_us =
+        watchdog_us == RP_NEVER ? RP_NEVER : rp_clock_now_us() + watchdog_us / 2;
+    rp_loop_set_deadline(daemon->loop, rp_clock_now_us());
+    return RP_OK;
+}
+
+static void stop(struct daemon *daemon)
+{
+    rp_listener_free(daemon->listener);
+    if (daemon->watch != NULL) {
+        rp_loop_watch_stop(daemon->watch);
+        daemon->watch = NULL;
+        rp_line_close(&daemon->line);
+    }
+    rp_node_free(daemon->node);
+    if (daemon->store != NULL) {
+        rp_store_close(daemon->store);
+    }
+    rp_loop_free(daemon->loop);
+}
+
+/* sysexits.h, as the unit file's RestartPreventExitStatus expects. */
+static int exit_status(int code)
+{
+    switch (code) {
+    case RP_OK:
+        return EX_OK;
+    case RP_E_PERMISSION:
+        return EX_NOPERM;
+    case RP_E_INVALID:
+    case RP_E_FORMAT:
+    case RP_E_NOT_FOUND:
+    case RP_E_TOO_LONG:
+    case RP_E_VERSION:
+        return EX_CONFIG;
+    case RP_E_TAKEN:
+    case RP_E_BUSY:
+        return EX_TEMPFAIL;
+    case RP_E_IO:
+    case RP_E_NO_SPACE:
+    case RP_E_CORRUPT:
+        return EX_IOERR;
+    default:
+        return EX_SOFTWARE;
+    }
+}
+
+static const char usage[] =
+    "usage: ridgepostd [--config FILE] [--check]\n"
+    "Runs one Ridgepost station: keeps its log, speaks to its radio modem, serves ridgepost(1).\n"
+    "  --config FILE  configuration (default /etc/ridgepost/ridgepost.conf)\n"
+    "  --check        check configuration and database, start nothing\n"
+    "  --version, --help\n"
+    "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
+    "clinician, local protocols and licensed practice. Radio use follows local law.\n";
+
+static int check_only(struct daemon *daemon, struct rp_problem *problem)
+{
+    int code = rp_store_open(daemon->settings.database, &daemon->store, problem);
+    if (code == RP_OK) {
+        code = rp_store_check(daemon->store, problem);
+        rp_store_close(daemon->store);
+        daemon->store = NULL;
+    }
+    return code;
+}
+
+static int run(struct daemon *daemon, const char *path, bool check)
+{
+    struct rp_problem problem = {0};
+    int code = rp_settings_read(path, &daemon->settings, &problem);
+    if (code == RP_OK && check) {
+        code = check_only(daemon, &problem);
+        if (code == RP_OK) {
+            printf("%s: configuration and database are in order\n", path);
+        }
+    } else if (code == RP_OK) {
+        code = start(daemon, &problem);
+        if (code == RP_OK) {
+            say(6, "station %u %s is up%s", daemon->settings.node.station,
+                daemon->settings.node.name,
+                daemon->settings.node.exercise ? " in EXERCISE mode" : "");
+            rp_notify("READY=1");
+            rp_loop_run(daemon->loop);
+            rp_notify("STOPPING=1");
+        }
+    }
+    if (code < 0) {
+        say(3, "%s", problem.text[0] != '\0' ? problem.text : rp_error_sentence(code));
+    }
+    stop(daemon);
+    return exit_status(code);
+}
+
+int main(int argc, char **argv)
+{
+    static const struct option options[] = {{"config", required_argument, NULL, 'c'},
+                                            {"check", no_argument, NULL, 'k'},
+                                            {"version", no_argument, NULL, 'v'},
+                                            {"help", no_argument, NULL, 'h'},
+                                            {NULL, 0, NULL, 0}};
+    const char *path = "/etc/ridgepost/ridgepost.conf";
+    bool check = false;
+    int option;
+    while ((option = getopt_long(argc, argv, "", options, NULL)) != -1) {
+        switch (option) {
+        case 'c':
+            path = optarg;
+            break;
+        case 'k':
+            check = true;
+            break;
+        case 'v':
+            puts("ridgepostd " RP_VERSION);
+            return EX_OK;
+        case 'h':
+            fputs(usage, stdout);
+            return EX_OK;
+        default:
+            return EX_USAGE;
+        }
+    }
+    struct daemon *daemon = calloc(1, sizeof *daemon);
+    if (daemon == NULL) {
+        return EX_OSERR;
+    }
+    int status = run(daemon, path, check);
+    free(daemon);
+    return status;
+}

@@ -1,0 +1,122 @@
+#include "daemon/settings.h"
+
+#include <string.h>
+
+#include "clinical/position.h"
+#include "port/files/config.h"
+#include "port/files/netfile.h"
+
+struct raw {
+    int64_t number, altitude_m, baud;
+    bool has_altitude, exercise, clock_trusted;
+    int role, dtr, rts;
+    char name[RP_NAME_LEN + 1], callsign[RP_NAME_LEN + 1], position[65], modem[RP_NAME_LEN + 1],
+        group[RP_NAME_LEN + 1];
+    char net_file[RP_PATH_LEN + 1], database[RP_PATH_LEN + 1], socket[RP_PATH_LEN + 1],
+        port[RP_PATH_LEN + 1];
+};
+
+static const char *const roles[] = {"camp", "relay", "base", NULL};
+static const char *const signals[] = {"keep", "on", "off", NULL};
+
+#define TEXT(section_, name_, field_, required_, example_)                                         \
+    {                                                                                              \
+        .section = section_, .name = name_, .type = RP_CONFIG_TEXT,                                \
+        .offset = offsetof(struct raw, field_), .size = sizeof((struct raw *)0)->field_,           \
+        .min = 1, .max = sizeof((struct raw *)0)->field_ - 1, .required = required_,               \
+        .example = example_                                                                        \
+    }
+
+static const struct rp_config_key keys[] = {
+    {.section = "station", .name = "number", .type = RP_CONFIG_NUMBER,
+     .offset = offsetof(struct raw, number), .min = RP_STATION_MIN, .max = RP_STATION_MAX,
+     .required = true, .example = "number = 7"},
+    TEXT("station", "name", name, true, "name = Ridge Camp"),
+    TEXT("station", "callsign", callsign, false, "callsign = RC7"),
+    {.section = "station", .name = "role", .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, role), .choices = roles, .required = true,
+     .example = "role = camp"},
+    {.section = "station", .name = "altitude_m", .type = RP_CONFIG_NUMBER,
+     .offset = offsetof(struct raw, altitude_m), .min = -450, .max = 8900, .has_flag = true,
+     .flag_offset = offsetof(struct raw, has_altitude), .example = "altitude_m = 5480"},
+    TEXT("station", "position", position, false, "position = 27.98800,86.92533"),
+    {.section = "station", .name = "exercise", .type = RP_CONFIG_SWITCH,
+     .offset = offsetof(struct raw, exercise), .example = "exercise = yes"},
+    {.section = "station", .name = "clock_trusted", .type = RP_CONFIG_SWITCH,
+     .offset = offsetof(struct raw, clock_trusted), .example = "clock_trusted = yes"},
+    TEXT("net", "file", net_file, true, "file = /etc/ridgepost/karu-ri.net"),
+    TEXT("store", "database", database, true, "database = /var/lib/ridgepost/log.db"),
+    TEXT("control", "socket", socket, true, "socket = /run/ridgepost/control.sock"),
+    TEXT("control", "group", group, false, "group = ridgepost"),
+    TEXT("radio", "modem", modem, false, "modem = kiss"),
+    TEXT("radio", "port", port, false, "port = /dev/serial/by-id/usb-..., or tcp:127.0.0.1:8001"),
+    {.section = "radio", .name = "baud", .type = RP_CONFIG_NUMBER,
+     .offset = offsetof(struct raw, baud), .min = 0, .max = 921600, .example = "baud = 57600"},
+    {.section = "radio", .name = "dtr", .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, dtr), .choices = signals, .example = "dtr = keep"},
+    {.section = "radio", .name = "rts", .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, rts), .choices = signals, .example = "rts = keep"},
+};
+
+static void copy_station(const struct raw *raw, struct rp_node_config *node)
+{
+    node->station = (uint8_t)raw->number;
+    node->role = (enum rp_role)raw->role;
+    node->exercise = raw->exercise;
+    memcpy(node->name, raw->name, sizeof node->name);
+    memcpy(node->callsign, raw->callsign, sizeof node->callsign);
+    memcpy(node->modem, raw->modem, sizeof node->modem);
+    node->altitude = (struct rp_altitude){raw->has_altitude, (int16_t)raw->altitude_m,
+                                          RP_ALT_UNSAID};
+}
+
+static int copy_position(const struct raw *raw, struct rp_node_config *node,
+                         struct rp_problem *out_problem)
+{
+    if (raw->position[0] == '\0') {
+        return RP_OK;
+    }
+    struct rp_position position = {.present = true};
+    int code =
+        rp_position_parse(raw->position, &position.lat_e6, &position.lon_e6, out_problem);
+    if (code == RP_OK) {
+        node->position = position;
+    }
+    return code;
+}
+
+int rp_settings_read(const char *path, struct rp_settings *out_settings,
+                     struct rp_problem *out_problem)
+{
+    struct raw raw = {0};
+    struct rp_settings settings = {0};
+    int code = rp_config_read(path, keys, sizeof keys / sizeof keys[0], &raw, sizeof raw,
+                              out_problem);
+    if (code == RP_OK && (raw.port[0] == '\0') != (raw.modem[0] == '\0')) {
+        code = rp_problem_set(out_problem, RP_E_INVALID, "radio",
+                              "%s: [radio] needs both modem and port, or neither (example: "
+                              "modem = kiss, port = /dev/ttyUSB0)",
+                              path);
+    }
+    if (code == RP_OK) {
+        copy_station(&raw, &settings.node);
+        code = copy_position(&raw, &settings.node, out_problem);
+    }
+    if (code == RP_OK) {
+        code = rp_netfile_read(raw.net_file, &settings.node.net, out_problem);
+    }
+    if (code < 0) {
+        return code;
+    }
+    memcpy(settings.net_file, raw.net_file, sizeof settings.net_file);
+    memcpy(settings.database, raw.database, sizeof settings.database);
+    memcpy(settings.socket, raw.socket, sizeof settings.socket);
+    memcpy(settings.socket_group, raw.group, sizeof settings.socket_group);
+    memcpy(settings.port, raw.port, sizeof settings.port);
+    settings.baud = (uint32_t)raw.baud;
+    settings.line = (struct rp_line_options){(enum rp_line_signal)raw.dtr,
+                                             (enum rp_line_signal)raw.rts};
+    settings.clock_trusted = raw.clock_trusted;
+    *out_settings = settings;
+    return RP_OK;
+}

@@ -1,0 +1,26 @@
+/* The daemon's own configuration file. */
+#ifndef RP_DAEMON_SETTINGS_H
+#define RP_DAEMON_SETTINGS_H
+
+#include "node/node.h"
+#include "port/line.h"
+
+#define RP_PATH_LEN 180
+
+struct rp_settings {
+    struct rp_node_config node; /* without store and seeds */
+    char net_file[RP_PATH_LEN + 1];
+    char database[RP_PATH_LEN + 1];
+    char socket[RP_PATH_LEN + 1];
+    char socket_group[RP_NAME_LEN + 1];
+    char port[RP_PATH_LEN + 1]; /* empty: no radio */
+    uint32_t baud;              /* 0: the modem family's usual speed */
+    struct rp_line_options line;
+    bool clock_trusted; /* the operator vouches for the wall clock */
+};
+
+/* Reads the configuration file and the net file it names. */
+int rp_settings_read(const char *path, struct rp_settings *out_settings,
+                     struct rp_problem *out_problem);
+
+#endif

@@ -1,0 +1,175 @@
+/* Entering a record made at this station. */
+#include "node/node_state.h"
+
+#include <string.h>
+
+static int any_exercise(void *arg, const struct rp_record_row *row)
+{
+    bool *exercise = arg;
+    *exercise = *exercise || row->exercise;
+    return *exercise ? 1 : 0;
+}
+
+/* An exercise can never be taken for real, nor the reverse: the mark follows the episode, and a
+ * station in exercise mode may not touch a real one. */
+static int mark_exercise(struct rp_node *node, struct rp_record *record,
+                         struct rp_problem *out_problem)
+{
+    bool of_episode = false;
+    bool opening = record->kind == RP_REC_EPISODE;
+    if (record->episode.number != 0 && !opening) {
+        struct rp_record_filter filter = {.episode = record->episode};
+        int code = node->config.store->each_record(node->config.store_ctx, &filter, any_exercise,
+                                                   &of_episode);
+        if (code < 0) {
+            return rp_problem_set(out_problem, code, "database", "the log cannot be read");
+        }
+        if (node->config.exercise && !of_episode) {
+            return rp_problem_set(out_problem, RP_E_CONFLICT, "exercise",
+                                  "this station is in EXERCISE mode and the episode is real: "
+                                  "restart the station without exercise to write to it");
+        }
+    }
+    record->exercise = node->config.exercise || of_episode;
+    return RP_OK;
+}
+
+static int number_episode(struct rp_node *node, struct rp_record *record,
+                          struct rp_problem *out_problem)
+{
+    unsigned highest = 0;
+    for (size_t i = 0; i < node->episode_count; i++) {
+        const struct rp_episode_ref *ref = &node->episodes[i];
+        if (rp_origin_station(ref->origin) == node->config.station && ref->number > highest) {
+            highest = ref->number;
+        }
+    }
+    if (highest >= 255) {
+        return rp_problem_set(out_problem, RP_E_FULL, "episode",
+                              "this station has opened 255 episodes: begin a new database");
+    }
+    record->episode = (struct rp_episode_ref){node->origin, (uint8_t)(highest + 1)};
+    return RP_OK;
+}
+
+/* Within one second the order in one log decides. */
+static bool is_after(const struct rp_source *from, const struct rp_source *since)
+{
+    return from->happened_s > since->happened_s ||
+           (from->happened_s == since->happened_s &&
+            (from->ref.origin != since->ref.origin || from->ref.seq > since->ref.seq));
+}
+
+/* "Why not down?" is asked before every session: the newest answer must be newer than the start
+ * of the session before. */
+static int require_descent_answer(struct rp_node *node, const struct rp_record *record,
+                                  struct rp_problem *out_problem)
+{
+    const struct rp_episode *episode;
+    const struct rp_holding *holdings;
+    size_t count;
+    int code = rp_node_episode(node, record->episode, node->moment, &episode, &holdings, &count);
+    if (code < 0) {
+        return rp_problem_set(out_problem, code, "episode", "the episode cannot be read");
+    }
+    uint8_t session = record->as.chamber.session;
+    const struct rp_source *since = NULL;
+    uint8_t since_session = 0;
+    for (uint16_t i = 0; i < episode->chamber.count; i++) {
+        const struct rp_chamber_entry *event = &episode->chamber.at[i];
+        if (!event->from.voided && event->what.session >= session) {
+            return RP_OK; /* this session has begun already */
+        }
+        if (!event->from.voided && event->what.session > since_session) {
+            since = &event->from; /* oldest first: the start of the newest session */
+            since_session = event->what.session;
+        }
+    }
+    for (uint16_t i = 0; i < episode->descent.count; i++) {
+        const struct rp_source *from = &episode->descent.at[i].from;
+        if (!from->voided && (since == NULL || is_after(from, since))) {
+            return RP_OK;
+        }
+    }
+    return rp_problem_set(out_problem, RP_E_STATE, "chamber",
+                          "why not down? Descent is the treatment; answer first "
+                          "(example: descent no dark \"first light 05:40\")");
+}
+
+static int check(struct rp_node *node, struct rp_record *record, struct rp_problem *out_problem)
+{
+    int code = RP_OK;
+    if (record->kind == RP_REC_EPISODE) {
+        code = number_episode(node, record, out_problem);
+    }
+    if (code == RP_OK) {
+        code = mark_exercise(node, record, out_problem);
+    }
+    bool starts_session =
+        record->kind == RP_REC_CHAMBER && (record->as.chamber.phase == RP_PHASE_CLOSED ||
+                                           record->as.chamber.phase == RP_PHASE_PRESSURISING);
+    if (code == RP_OK && starts_session) {
+        code = require_descent_answer(node, record, out_problem);
+    }
+    return code;
+}
+
+int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_record_ref *out_ref,
+                 struct rp_problem *out_problem)
+{
+    int code = check(node, record, out_problem);
+    if (code < 0) {
+        return code;
+    }
+    record->time_s = rp_net_seconds(node, node->moment);
+    record->unsynced = node->clock.quality >= 15;
+    if (record->kind == RP_REC_EVACUATION) {
+        record->urgent = true;
+    }
+    /* On air, "own" costs nothing. */
+    struct rp_record own = *record;
+    if (own.episode.origin == node->origin) {
+        own.episode.origin = 0;
+    }
+    return rp_own_log_append(node, &own, out_ref, out_problem);
+}
+
+int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
+                  struct rp_record_ref *out_ref, struct rp_problem *out_problem)
+{
+    node->moment = moment;
+    rp_clock_observe(node, moment); /* an entry may be the first to see that the clock was set */
+    return rp_enter_now(node, record, out_ref, out_problem);
+}
+
+static bool same_card(const struct rp_rec_station *card, const struct rp_node_config *config)
+{
+    const struct rp_altitude *altitude = &config->altitude;
+    const struct rp_position *position = &config->position;
+    bool same_altitude = card->altitude.present == altitude->present &&
+                         (!altitude->present || (card->altitude.metres == altitude->metres &&
+                                                 card->altitude.source == altitude->source));
+    bool same_position = card->position.present == position->present &&
+                         (!position->present || (card->position.lat_e6 == position->lat_e6 &&
+                                                 card->position.lon_e6 == position->lon_e6));
+    return card->role == (uint8_t)config->role && strcmp(card->name, config->name) == 0 &&
+           strcmp(card->callsign, config->callsign) == 0 && same_altitude && same_position;
+}
+
+int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem)
+{
+    const struct rp_node_config *config = &node->config;
+    const struct rp_known_station *known = &node->stations[config->station];
+    if (known->has_card && known->from.origin == node->origin && same_card(&known->card, config)) {
+        return RP_OK;
+    }
+    struct rp_record record = {.kind = RP_REC_STATION};
+    struct rp_rec_station *card = &record.as.station;
+    card->role = (uint8_t)config->role;
+    memcpy(card->name, config->name, sizeof card->name);
+    memcpy(card->callsign, config->callsign, sizeof card->callsign);
+    card->altitude = config->altitude;
+    card->position = config->position;
+    struct rp_record_ref ref;
+    return rp_enter_now(node, &record, &ref, out_problem);
+}

@@ -1,0 +1,373 @@
+/* Building a station, and moving bytes, frames and events between its parts. */
+#include "node/node_state.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "radio/airtime.h"
+
+/* Rounds of moving events before control goes back to the caller; what is left is moved at the
+ * next call, which wake makes immediate. */
+#define PUMP_ROUNDS 64
+
+static uint32_t plain_airtime_us(const struct rp_radio_profile *profile, size_t len)
+{
+    struct rp_airtime settings = {
+        .spreading_factor = profile->spreading_factor,
+        .bandwidth_hz = profile->bandwidth_hz,
+        .coding_rate = profile->coding_rate,
+        .crc = true,
+        .preamble_symbols = profile->preamble_symbols,
+        .low_data_rate = rp_airtime_low_data_rate(profile->spreading_factor, profile->bandwidth_hz),
+    };
+    int64_t airtime_us = rp_airtime_us(&settings, (unsigned)len);
+    return airtime_us < 0 ? 0 : (uint32_t)airtime_us;
+}
+
+static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
+{
+    const struct rp_net *net = &node->config.net;
+    if (node->config.modem[0] != '\0') {
+        const char *why = "";
+        int code = rp_radio_init(&node->radio, node->config.modem, &net->profile, &why);
+        if (code < 0) {
+            return rp_problem_set(
+                out_problem, code, "modem", "%s",
+                code == RP_E_NOT_FOUND ? "no such modem family; ridgepost radios lists them" : why);
+        }
+        node->has_radio = true;
+        if (rp_radio_frame_len_max(&node->radio) < net->frame_len_max) {
+            return rp_problem_set(out_problem, RP_E_INVALID, "frame_len_max",
+                                  "the net's frames are %u bytes, this modem carries %u: lower "
+                                  "frame_len_max in the net file at every station",
+                                  net->frame_len_max, rp_radio_frame_len_max(&node->radio));
+        }
+    }
+    for (size_t len = 0; len <= net->frame_len_max; len++) {
+        node->airtime_us[len] = node->has_radio ? rp_radio_airtime_us(&node->radio, len)
+                                                : plain_airtime_us(&net->profile, len);
+    }
+    return RP_OK;
+}
+
+/* Counters are never used twice under one key: when it cannot be read, nothing starts. */
+static int reserved_counter(struct rp_node *node, uint32_t *out_counter)
+{
+    char key[16];
+    snprintf(key, sizeof key, "counter.%04x", node->origin);
+    uint8_t bytes[4];
+    int len = node->config.store->get_value(node->config.store_ctx, key, bytes, sizeof bytes);
+    if (len == RP_E_NOT_FOUND) {
+        *out_counter = 0;
+        return RP_OK;
+    }
+    if (len != sizeof bytes) {
+        return len < 0 ? len : RP_E_CORRUPT;
+    }
+    *out_counter =
+        (uint32_t)bytes[0] << 24 | (uint32_t)bytes[1] << 16 | (uint32_t)bytes[2] << 8 | bytes[3];
+    return RP_OK;
+}
+
+/* Also used when a new log must be begun: the engine starts over with it. */
+static int start_mesh(struct rp_node *node)
+{
+    const struct rp_net *net = &node->config.net;
+    uint32_t counter = 0;
+    int code = reserved_counter(node, &counter);
+    if (code < 0) {
+        return code;
+    }
+    struct rp_mesh_config config = {
+        .origin = node->origin,
+        .is_base = node->config.role == RP_ROLE_BASE,
+        .frame_len_max = net->frame_len_max,
+        .airtime_us = node->airtime_us,
+        .budget_us_per_hour = net->duty_permille * 3600000u,
+        .urgent_reserve_pct = net->urgent_reserve_pct,
+        .counter_reserved = counter,
+        .seed = node->config.seed ^ node->origin,
+        .seal = &node->seal,
+        .store = rp_intake_store(node),
+    };
+    code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
+    if (code == RP_OK) {
+        code = rp_intake_load(node);
+    }
+    if (code == RP_OK) {
+        rp_own_log_publish_unheard(node);
+    }
+    return code;
+}
+
+int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
+                struct rp_node **out_node, struct rp_problem *out_problem)
+{
+    int code = rp_net_check(&config->net, out_problem);
+    if (code < 0) {
+        return code;
+    }
+    if (config->station < RP_STATION_MIN || config->station > RP_STATION_MAX) {
+        return rp_problem_set(out_problem, RP_E_INVALID, "station",
+                              "station %u is outside 1..99 (example: 7)", config->station);
+    }
+    struct rp_node *node = calloc(1, sizeof *node);
+    void *memory = calloc(1, rp_mesh_size());
+    if (node == NULL || memory == NULL) {
+        free(node);
+        free(memory);
+        return rp_problem_set(out_problem, RP_E_MEMORY, "", "out of memory");
+    }
+    node->config = *config;
+    node->moment = moment;
+    node->mesh_memory = memory;
+    node->receipt.due_us = RP_NEVER;
+    node->same_station_us = RP_NEVER;
+    rp_seal_init(&node->seal, config->net.secret, config->net.epoch);
+    code = start_radio(node, out_problem);
+    if (code == RP_OK) {
+        code = rp_own_log_start(node, out_problem);
+    }
+    if (code == RP_OK) {
+        code = start_mesh(node);
+        if (code < 0) {
+            rp_problem_set(out_problem, code, "database", "the log cannot be read back");
+        }
+    }
+    if (code == RP_OK) {
+        rp_clock_observe(node, moment);
+        rp_receipts_resume(node);
+        code = rp_enter_station_card(node, out_problem);
+    }
+    if (code < 0) {
+        rp_node_free(node);
+        return code;
+    }
+    *out_node = node;
+    return RP_OK;
+}
+
+void rp_node_free(struct rp_node *node)
+{
+    if (node != NULL) {
+        rp_seal_deinit(&node->seal);
+        free(node->mesh_memory);
+        free(node);
+    }
+}
+
+static void set_fault(struct rp_node *node, int code, const char *text)
+{
+    node->fault_code = code;
+    snprintf(node->fault, sizeof node->fault, "%s", text);
+}
+
+static void frame_finished(struct rp_node *node, bool aired)
+{
+    if (node->in_flight) {
+        node->in_flight = false;
+        rp_mesh_sent(node->mesh, aired, node->moment.now_us);
+    }
+}
+
+static void take_radio_event(struct rp_node *node, const struct rp_radio_event *event)
+{
+    switch (event->kind) {
+    case RP_RADIO_READY:
+        set_fault(node, 0, "");
+        break;
+    case RP_RADIO_FRAME:
+        rp_mesh_receive(node->mesh, (struct rp_view){event->frame, event->frame_len},
+                        event->has_rssi && event->has_snr, event->rssi_dbm, event->snr_db,
+                        node->moment.now_us);
+        break;
+    case RP_RADIO_SENT:
+        frame_finished(node, true);
+        break;
+    case RP_RADIO_UNSENT:
+        /* What may have been on air counts as aired: its silence is what brings the repetition. */
+        frame_finished(node, event->maybe_aired);
+        break;
+    case RP_RADIO_RESTARTED:
+        break;
+    case RP_RADIO_FAULT:
+        set_fault(node, event->code, event->text);
+        break;
+    }
+}
+
+/* The net remembers more of this log than the database: it was restored from a copy. Its numbers
+ * must never be used again, so a new log begins; the old one comes back over the air. */
+static void begin_again(struct rp_node *node)
+{
+    if (rp_own_log_begin_again(node) < 0) {
+        node->store_failures++;
+        return;
+    }
+    node->restarted_log = true;
+    node->in_flight = false;
+    struct rp_problem problem;
+    if (start_mesh(node) < 0 || rp_enter_station_card(node, &problem) < 0) {
+        node->store_failures++;
+    }
+}
+
+static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *event)
+{
+    const struct rp_store_ops *store = node->config.store;
+    int code = RP_OK;
+    switch (event->kind) {
+    case RP_MESH_AIRED:
+        code = store->mark_aired(node->config.store_ctx, node->origin, event->seq,
+                                 node->moment.unix_s);
+        break;
+    case RP_MESH_HEARD:
+        code = store->mark_heard(node->config.store_ctx, node->origin, event->seq,
+                                 node->moment.unix_s, event->station);
+        break;
+    case RP_MESH_ACCEPTED:
+        break; /* storage has learnt it already */
+    case RP_MESH_SAME_STATION:
+        node->same_station_us = node->moment.now_us;
+        break;
+    case RP_MESH_OWN_AHEAD:
+        begin_again(node);
+        break;
+    case RP_MESH_CLOCK:
+        rp_clock_hear(node, event->clock_s, event->clock_quality);
+        break;
+    }
+    node->store_failures += code < 0;
+}
+
+static bool send_next(struct rp_node *node)
+{
+    if (!node->has_radio || !node->line_open || node->in_flight || !rp_radio_ready(&node->radio)) {
+        return false;
+    }
+    struct rp_mesh_self self = {rp_net_seconds(node, node->moment), node->clock.quality, 127};
+    rp_mesh_set_self(node->mesh, &self);
+    uint8_t frame[RP_FRAME_LEN_MAX];
+    size_t len = rp_mesh_take_frame(node->mesh, node->moment.now_us, frame, sizeof frame);
+    if (len == 0) {
+        return false;
+    }
+    node->in_flight = true;
+    if (rp_radio_send(&node->radio, (struct rp_view){frame, len}, node->moment.now_us) < 0) {
+        frame_finished(node, false);
+    }
+    return true;
+}
+
+void rp_node_pump(struct rp_node *node)
+{
+    bool moved = true;
+    for (int round = 0; moved && round < PUMP_ROUNDS; round++) {
+        moved = false;
+        struct rp_radio_event radio_event;
+        while (node->has_radio && rp_radio_next_event(&node->radio, &radio_event)) {
+            take_radio_event(node, &radio_event);
+            moved = true;
+        }
+        struct rp_mesh_event mesh_event;
+        while (rp_mesh_next_event(node->mesh, &mesh_event)) {
+            take_mesh_event(node, &mesh_event);
+            moved = true;
+        }
+        if (node->receipt.due_us <= node->moment.now_us) {
+            node->receipt.due_us = RP_NEVER;
+            rp_receipts_write(node);
+            moved = true;
+        }
+        moved = rp_receipts_apply(node) || moved;
+        moved = send_next(node) || moved;
+    }
+    node->unfinished = moved;
+}
+
+static void begin_call(struct rp_node *node, struct rp_moment moment)
+{
+    node->moment = moment;
+    rp_clock_observe(node, moment);
+}
+
+void rp_node_line_opened(struct rp_node *node, struct rp_moment moment)
+{
+    begin_call(node, moment);
+    if (node->has_radio) {
+        node->line_open = true;
+        rp_radio_opened(&node->radio, moment.now_us);
+    }
+    rp_node_pump(node);
+}
+
+void rp_node_line_closed(struct rp_node *node, struct rp_moment moment)
+{
+    begin_call(node, moment);
+    if (node->has_radio) {
+        node->line_open = false;
+        rp_radio_closed(&node->radio, moment.now_us);
+    }
+    rp_node_pump(node);
+}
+
+void rp_node_line_bytes(struct rp_node *node, struct rp_view bytes, struct rp_moment moment)
+{
+    begin_call(node, moment);
+    if (node->has_radio && node->line_open) {
+        rp_radio_receive(&node->radio, bytes, moment.now_us);
+    }
+    rp_node_pump(node);
+}
+
+size_t rp_node_line_output(struct rp_node *node, uint8_t *buf, size_t cap)
+{
+    return node->has_radio && node->line_open ? rp_radio_take_output(&node->radio, buf, cap) : 0;
+}
+
+void rp_node_tick(struct rp_node *node, struct rp_moment moment)
+{
+    begin_call(node, moment);
+    if (node->has_radio && node->line_open) {
+        rp_radio_tick(&node->radio, moment.now_us);
+    }
+    rp_node_pump(node);
+}
+
+rp_time_us rp_node_wake(const struct rp_node *node)
+{
+    if (node->unfinished) {
+        return node->moment.now_us;
+    }
+    rp_time_us wake_us = node->receipt.due_us;
+    if (node->has_radio && node->line_open) {
+        rp_time_us radio_us = rp_radio_wake(&node->radio);
+        wake_us = radio_us < wake_us ? radio_us : wake_us;
+        if (!node->in_flight && rp_radio_ready(&node->radio)) {
+            rp_time_us mesh_us = rp_mesh_wake(node->mesh);
+            wake_us = mesh_us < wake_us ? mesh_us : wake_us;
+        }
+    }
+    return wake_us;
+}
+
+uint32_t rp_node_line_baud(const struct rp_node *node)
+{
+    return node->has_radio ? rp_radio_baud(&node->radio) : 0;
+}
+
+uint16_t rp_node_origin(const struct rp_node *node)
+{
+    return node->origin;
+}
+
+const struct rp_node_config *rp_node_config(const struct rp_node *node)
+{
+    return &node->config;
+}
+
+uint32_t rp_node_net_time(const struct rp_node *node, struct rp_moment moment)
+{
+    return rp_net_seconds(node, moment);
+}

@@ -1,0 +1,141 @@
+/* A station: joins the mesh engine, one radio, storage and the incident model. Every use case of
+ * the daemon, of tests and of the simulator is here. No descriptor, no clock, no global: the time
+ * is an argument, storage is given, serial bytes go in and out. */
+#ifndef RP_NODE_NODE_H
+#define RP_NODE_NODE_H
+
+#include "base/problem.h"
+#include "incident/episode.h"
+#include "node/net.h"
+#include "node/station_store.h"
+#include "ridgepost/engine.h"
+
+struct rp_node;
+
+/* The time, as the caller's clocks tell it. */
+struct rp_moment {
+    rp_time_us now_us; /* monotonic, suspend included */
+    int64_t unix_s;    /* wall clock; may be wrong or step */
+    bool synced;       /* the wall clock is synchronised or vouched for */
+};
+
+struct rp_node_config {
+    uint8_t station; /* 1..99 */
+    enum rp_role role;
+    char name[RP_NAME_LEN + 1];
+    char callsign[RP_NAME_LEN + 1];
+    struct rp_altitude altitude;
+    struct rp_position position;
+    bool exercise; /* every record entered here is marked EXERCISE */
+    struct rp_net net;
+    char modem[RP_NAME_LEN + 1]; /* driver name, or empty: no radio, records are kept */
+    uint64_t seed;               /* for waits */
+    uint16_t generation_seed;    /* random: picks the generation of a new log */
+    const struct rp_store_ops *store;
+    void *store_ctx;
+};
+
+/* Builds a station over its storage: finds or starts its log, tells the engine what is held and
+ * what was aired in the last hour, queues what nobody has heard yet. Problems name the setting. */
+int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
+                struct rp_node **out_node, struct rp_problem *out_problem);
+void rp_node_free(struct rp_node *node);
+
+/* The serial line. Output is taken after any call that returns; wake tells when to tick. */
+void rp_node_line_opened(struct rp_node *node, struct rp_moment moment);
+void rp_node_line_closed(struct rp_node *node, struct rp_moment moment);
+void rp_node_line_bytes(struct rp_node *node, struct rp_view bytes, struct rp_moment moment);
+size_t rp_node_line_output(struct rp_node *node, uint8_t *buf, size_t cap);
+void rp_node_tick(struct rp_node *node, struct rp_moment moment);
+rp_time_us rp_node_wake(const struct rp_node *node);
+uint32_t rp_node_line_baud(const struct rp_node *node);
+
+/* Enters one record made here: checks it, stamps it (time, clock state, EXERCISE), seals it,
+ * stores it durably, and hands it to the engine. For RP_REC_EPISODE a number is chosen. The
+ * record's episode.origin must be the opener's origin, as rp_node_find_episode gives it.
+ * On failure nothing is recorded and the problem says why. */
+int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
+                  struct rp_record_ref *out_ref, struct rp_problem *out_problem);
+
+/* "7-1", or "1" for an episode of this station, or "" when only one is known or only one of those
+ * known is open. RP_E_NOT_FOUND,
+ * RP_E_AMBIGUOUS (two logs of one station number opened the same episode number: the problem
+ * lists both with their generation, "7-1/213"). */
+int rp_node_find_episode(struct rp_node *node, const char *text, struct rp_episode_ref *out_ref,
+                         struct rp_problem *out_problem);
+/* "7:42" or "42" (this station's own current log), or "7:42/213" with the generation. */
+int rp_node_find_record(struct rp_node *node, const char *text, struct rp_record_ref *out_ref,
+                        struct rp_problem *out_problem);
+/* Visits the reference of every episode of which any record is held. */
+typedef int rp_episode_visit(void *arg, struct rp_episode_ref ref);
+int rp_node_each_episode(struct rp_node *node, rp_episode_visit *visit, void *arg);
+/* Folds one episode; *out_episode is owned by the node and valid until the next call. holdings:
+ * the logs it draws on, valid as long. */
+int rp_node_episode(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
+                    const struct rp_episode **out_episode, const struct rp_holding **out_holdings,
+                    size_t *out_holding_count);
+/* Visits records as stored; body can be decoded with rp_record_decode(body, row->origin, ...). */
+int rp_node_each_record(struct rp_node *node, const struct rp_record_filter *filter,
+                        rp_record_visit *visit, void *arg);
+/* Visits one record; RP_E_NOT_FOUND. */
+int rp_node_record(struct rp_node *node, struct rp_record_ref ref, rp_record_visit *visit,
+                   void *arg);
+
+/* Delivery of one record as far as this station knows. */
+enum rp_delivery { RP_DEL_QUEUED, RP_DEL_ON_AIR, RP_DEL_HEARD, RP_DEL_AT_BASE, RP_DEL_SEEN };
+struct rp_delivery_row {
+    struct rp_record_ref ref;
+    struct rp_episode_ref episode;
+    uint8_t kind;
+    bool urgent, exercise;
+    uint32_t entered_s; /* net time */
+    enum rp_delivery state;
+    int64_t state_s; /* unix seconds when that state was reached; entered for QUEUED */
+    uint8_t station; /* HEARD: the neighbour */
+    char seen_by[RP_NAME_LEN + 1];
+};
+typedef int rp_delivery_visit(void *arg, const struct rp_delivery_row *row);
+/* Records of this station's logs (also those of before its database was restored), in the order
+ * they were entered within each log; episode number 0: all. */
+int rp_node_each_delivery(struct rp_node *node, struct rp_episode_ref episode,
+                          rp_delivery_visit *visit, void *arg);
+
+/* One other station, as known here. */
+struct rp_station_row {
+    uint8_t station;
+    bool has_card;
+    enum rp_role role;
+    char name[RP_NAME_LEN + 1];
+    bool is_neighbour;
+    struct rp_mesh_neighbour neighbour; /* when is_neighbour */
+};
+typedef int rp_station_visit(void *arg, const struct rp_station_row *row);
+int rp_node_each_station(struct rp_node *node, rp_station_visit *visit, void *arg);
+/* "Ridge Camp", or "station 7" when no card is known. Valid until the next call. */
+const char *rp_node_station_name(struct rp_node *node, uint8_t station);
+
+struct rp_node_status {
+    uint8_t station;
+    uint16_t origin;
+    enum rp_role role;
+    bool exercise, clock_synced, radio_open, radio_ready;
+    bool same_station;  /* another live station used this number within the last half hour */
+    bool restarted_log; /* the database was older than the net remembers: a new log was begun */
+    int fault_code;     /* last radio fault still in force, 0 none */
+    char fault[96];
+    uint32_t queued, airtime_left_ms, airtime_left_urgent_ms;
+    uint32_t unreadable; /* records held that this version cannot read */
+    uint32_t store_failures;
+    struct rp_mesh_counters mesh;
+    char modem[RP_NAME_LEN + 1];
+};
+void rp_node_status(struct rp_node *node, struct rp_moment moment,
+                    struct rp_node_status *out_status);
+/* Net time now: the wall clock, or the net's when that is better. */
+uint32_t rp_node_net_time(const struct rp_node *node, struct rp_moment moment);
+uint16_t rp_node_origin(const struct rp_node *node);
+const struct rp_node_config *rp_node_config(const struct rp_node *node);
+/* Counts handover sheets printed here of one episode, durably; returns the number, 1.. */
+int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref);
+
+#endif

@@ -1,0 +1,116 @@
+/* The inside of a station; only src/node includes this. */
+#ifndef RP_NODE_NODE_STATE_H
+#define RP_NODE_NODE_STATE_H
+
+#include "node/node.h"
+#include "radio/radio.h"
+#include "wire/seal.h"
+
+#define RP_NODE_RECEIPT_ORIGINS 64  /* origins waiting for a receipt; beyond it: next round */
+#define RP_NODE_LOGS_MAX 16 /* logs one episode draws on; beyond it: not in its completeness */
+#define RP_NODE_EPISODES_MAX    256 /* episodes listed; beyond it: held, but found only by number */
+
+struct rp_known_station {
+    bool has_card;
+    struct rp_record_ref from; /* the newest card wins: by sequence in one log, else by time */
+    uint32_t time_s;
+    struct rp_rec_station card;
+};
+
+/* What base owes the others: a receipt for these origins' logs. */
+struct rp_receipt_due {
+    uint16_t origins[RP_NODE_RECEIPT_ORIGINS];
+    size_t count;
+    bool urgent;
+    rp_time_us due_us; /* RP_NEVER: nothing owed */
+};
+
+/* Receipts that arrived and are not applied yet: the engine is in the middle of an input when they
+ * arrive. When full the oldest gives way: receipts are cumulative. */
+struct rp_receipts_in {
+    struct rp_record_ref at[8];
+    size_t count;
+    bool again; /* apply all that are held once more */
+};
+
+struct rp_node_clock {
+    bool started;
+    rp_time_us last_us;
+    int64_t last_unix_s;
+    int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
+    uint8_t quality;  /* 0 best .. 15 unsynchronised */
+};
+
+struct rp_node {
+    struct rp_node_config config;
+    struct rp_moment moment; /* of the call in progress: storage callbacks have no other time */
+    struct rp_seal seal;
+    uint16_t origin;
+    uint32_t next_seq;
+    uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
+    void *mesh_memory;
+    struct rp_mesh *mesh;
+    uint32_t airtime_us[RP_FRAME_LEN_MAX + 1];
+    bool has_radio, line_open, in_flight;
+    struct rp_radio radio;
+    int fault_code;
+    char fault[96];
+    bool restarted_log;
+    bool unfinished; /* a call ended before everything was moved */
+    rp_time_us same_station_us; /* when last told of; RP_NEVER: not yet */
+    uint32_t unreadable, store_failures;
+    struct rp_node_clock clock;
+    struct rp_receipt_due receipt;
+    struct rp_receipts_in receipts_in;
+    struct rp_known_station stations[RP_STATION_MAX + 1];
+    struct rp_episode_ref episodes[RP_NODE_EPISODES_MAX];
+    size_t episode_count;
+    char name_scratch[32];
+    struct rp_episode episode; /* the one folded last */
+    struct rp_holding holdings[RP_NODE_LOGS_MAX];
+    size_t holding_count;
+    uint8_t record_bytes[RP_RECORD_LEN_MAX]; /* joined or encoded record */
+    struct rp_record record;                 /* decoded record */
+};
+
+/* log.c: this station's own log */
+int rp_own_log_start(struct rp_node *node, struct rp_problem *out_problem);
+int rp_own_log_append(struct rp_node *node, const struct rp_record *record,
+                  struct rp_record_ref *out_ref, struct rp_problem *out_problem);
+int rp_own_log_begin_again(struct rp_node *node);
+void rp_own_log_publish_unheard(struct rp_node *node);
+uint32_t rp_net_seconds(const struct rp_node *node, struct rp_moment moment);
+
+/* intake.c: foreign segments into records; the engine's storage */
+/* Plain bytes of a stored segment; returns their length. */
+int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *out_first,
+                    bool *out_last, uint8_t *buf, size_t cap);
+struct rp_mesh_store rp_intake_store(struct rp_node *node);
+void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
+int rp_intake_load(struct rp_node *node);
+
+/* receipts.c */
+void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent);
+void rp_receipts_write(struct rp_node *node);
+/* At a start of base: what reached it and no receipt of its own tells of. */
+void rp_receipts_resume(struct rp_node *node);
+void rp_receipts_note(struct rp_node *node, struct rp_record_ref ref);
+bool rp_receipts_apply(struct rp_node *node); /* true when there was one */
+
+/* clock.c */
+void rp_clock_observe(struct rp_node *node, struct rp_moment moment);
+void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality);
+
+/* find.c */
+void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref);
+
+/* enter.c */
+/* As rp_node_enter, in the moment of the call in progress. */
+int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_record_ref *out_ref,
+                 struct rp_problem *out_problem);
+int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem);
+
+/* node.c */
+void rp_node_pump(struct rp_node *node);
+
+#endif

@@ -1,0 +1,282 @@
+/* Receipts: base says what has reached it; the others learn it. */
+#include "node/node_state.h"
+
+#include <string.h>
+
+/* Base gathers routine receipts for this many 40-byte frames' time, so that a burst of records
+ * costs one receipt. Ours: at SF9 about 43 s, far below the 10 minutes base allows a report. */
+#define GATHER_FRAMES    150
+#define GATHER_FRAME_LEN 40
+
+static rp_time_us gather_us(const struct rp_node *node)
+{
+    return (rp_time_us)node->airtime_us[GATHER_FRAME_LEN] * GATHER_FRAMES;
+}
+
+void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent)
+{
+    struct rp_receipt_due *due = &node->receipt;
+    /* Two bases must not answer each other's receipts for ever. */
+    if (node->config.role != RP_ROLE_BASE || kind == RP_REC_RECEIPT || origin == node->origin) {
+        return;
+    }
+    size_t i = 0;
+    while (i < due->count && due->origins[i] != origin) {
+        i++;
+    }
+    if (i == due->count && due->count < RP_NODE_RECEIPT_ORIGINS) {
+        due->origins[due->count++] = origin;
+    }
+    rp_time_us at_us = node->moment.now_us + (urgent ? 0 : gather_us(node));
+    due->urgent = due->urgent || urgent;
+    due->due_us = at_us < due->due_us ? at_us : due->due_us;
+}
+
+struct runs {
+    uint16_t origin;
+    struct rp_receipt_entry entry;
+};
+
+static int add_run(void *arg, uint16_t origin, uint32_t first, uint32_t last)
+{
+    struct runs *runs = arg;
+    if (origin != runs->origin) {
+        return 0;
+    }
+    if (first == 1) {
+        runs->entry.upto = last;
+    } else {
+        runs->entry.also_first = first; /* the newest run wins: it holds the latest news */
+        runs->entry.also_last = last;
+    }
+    return 0;
+}
+
+void rp_receipts_write(struct rp_node *node)
+{
+    struct rp_receipt_due *due = &node->receipt;
+    struct rp_record record = {.kind = RP_REC_RECEIPT, .urgent = due->urgent};
+    struct rp_rec_receipt *receipt = &record.as.receipt;
+    struct rp_receipt_due left = *due;
+    int code = RP_OK;
+    while (code == RP_OK && left.count > 0 && receipt->count < RP_RECEIPT_MAX) {
+        uint16_t origin = left.origins[--left.count];
+        struct runs runs = {origin, {.origin = origin}};
+        code = node->config.store->each_run(node->config.store_ctx, add_run, &runs);
+        if (runs.entry.upto > 0 || runs.entry.also_last > 0) {
+            receipt->entries[receipt->count++] = runs.entry;
+        }
+    }
+    struct rp_record_ref ref;
+    struct rp_problem problem;
+    if (code == RP_OK && receipt->count > 0) {
+        code = rp_enter_now(node, &record, &ref, &problem);
+    }
+    if (code < 0) {
+        /* The disk is full or failing: all of it is owed still, a little later. */
+        due->due_us = node->moment.now_us + gather_us(node);
+        return;
+    }
+    *due = left;
+    due->urgent = due->count > 0 && due->urgent;
+    due->due_us = due->count > 0 ? node->moment.now_us : RP_NEVER;
+}
+
+/* The newest word of this base about each origin's log. */
+struct told {
+    struct rp_node *node;
+    size_t count;
+    struct rp_receipt_entry at[RP_NODE_RECEIPT_ORIGINS];
+};
+
+static struct rp_receipt_entry *told_of(struct told *told, uint16_t origin)
+{
+    for (size_t i = 0; i < told->count; i++) {
+        if (told->at[i].origin == origin) {
+            return &told->at[i];
+        }
+    }
+    return NULL;
+}
+
+static int note_told(void *arg, const struct rp_record_row *row)
+{
+    struct told *told = arg;
+    struct rp_record *record = &told->node->record;
+    if (rp_origin_station(row->origin) != told->node->config.station ||
+        rp_record_decode(row->body, row->origin, record) < 0) {
+        return 0;
+    }
+    for (uint8_t i = 0; i < record->as.receipt.count; i++) {
+        const struct rp_receipt_entry *entry = &record->as.receipt.entries[i];
+        struct rp_receipt_entry *known = told_of(told, entry->origin);
+        if (known == NULL && told->count < RP_NODE_RECEIPT_ORIGINS) {
+            known = &told->at[told->count++];
+        }
+        if (known != NULL) {
+            *known = *entry;
+        }
+    }
+    return 0;
+}
+
+static int owe_untold(void *arg, uint16_t origin, uint32_t first, uint32_t last)
+{
+    struct told *told = arg;
+    const struct rp_receipt_entry *entry = told_of(told, origin);
+    bool known = entry != NULL &&
+                 (last <= entry->upto || (first >= entry->also_first && last <= entry->also_last));
+    if (!known) {
+        rp_receipts_owe(told->node, origin, 0, false);
+    }
+    return 0;
+}
+
+void rp_receipts_resume(struct rp_node *node)
+{
+    const struct rp_store_ops *store = node->config.store;
+    struct told told = {.node = node};
+    struct rp_record_filter receipts = {.kind = RP_REC_RECEIPT};
+    if (node->config.role == RP_ROLE_BASE &&
+        (store->each_record(node->config.store_ctx, &receipts, note_told, &told) < 0 ||
+         store->each_run(node->config.store_ctx, owe_untold, &told) < 0)) {
+        node->store_failures++;
+    }
+}
+
+struct urgent_seqs {
+    struct rp_node *node;
+    uint32_t first, last;
+};
+
+static int settle_urgent(void *arg, const struct rp_record_row *row)
+{
+    const struct urgent_seqs *range = arg;
+    if (row->urgent && row->seq_first >= range->first && row->seq_last <= range->last) {
+        for (uint32_t seq = row->seq_first; seq <= row->seq_last; seq++) {
+            rp_mesh_receipted(range->node->mesh, seq);
+        }
+    }
+    return 0;
+}
+
+static void take_run(struct rp_node *node, uint16_t origin, uint32_t first, uint32_t last,
+                     int64_t unix_s)
+{
+    if (origin == node->origin) {
+        struct urgent_seqs range = {node, first, last};
+        struct rp_record_filter filter = {.origin = origin, .not_at_base = true};
+        node->config.store->each_record(node->config.store_ctx, &filter, settle_urgent, &range);
+    }
+    if (node->config.store->mark_base(node->config.store_ctx, origin, first, last, unix_s) < 0) {
+        node->store_failures++;
+    }
+}
+
+static void take_entry(struct rp_node *node, const struct rp_receipt_entry *entry, int64_t unix_s)
+{
+    if (entry->upto > 0) {
+        take_run(node, entry->origin, 1, entry->upto, unix_s);
+    }
+    if (entry->also_last > 0) {
+        take_run(node, entry->origin, entry->also_first, entry->also_last, unix_s);
+    }
+}
+
+static void take(struct rp_node *node, const struct rp_record *record)
+{
+    int64_t unix_s = (int64_t)record->time_s + RP_NET_EPOCH_UNIX_S;
+    for (uint8_t i = 0; i < record->as.receipt.count; i++) {
+        const struct rp_receipt_entry *entry = &record->as.receipt.entries[i];
+        if (rp_origin_station(entry->origin) == node->config.station) {
+            take_entry(node, entry, unix_s);
+        }
+    }
+}
+
+void rp_receipts_note(struct rp_node *node, struct rp_record_ref ref)
+{
+    struct rp_receipts_in *in = &node->receipts_in;
+    const size_t cap = sizeof in->at / sizeof in->at[0];
+    if (in->count == cap) {
+        memmove(&in->at[0], &in->at[1], (cap - 1) * sizeof in->at[0]);
+        in->count--;
+    }
+    in->at[in->count++] = ref;
+}
+
+static int decode_row(void *arg, const struct rp_record_row *row)
+{
+    struct rp_node *node = arg;
+    return rp_record_decode(row->body, row->origin, &node->record);
+}
+
+/* What all receipts held say of this station's logs. They are cumulative; the newest further run
+ * of each base is enough. When full, later receipts still arrive. */
+#define OWN_WORDS_MAX 16
+
+struct own_words {
+    struct rp_node *node;
+    size_t count;
+    struct {
+        uint16_t base;
+        struct rp_receipt_entry entry;
+        int64_t unix_s;
+    } at[OWN_WORDS_MAX];
+};
+
+static int note_own_words(void *arg, const struct rp_record_row *row)
+{
+    struct own_words *words = arg;
+    struct rp_record *record = &words->node->record;
+    if (rp_record_decode(row->body, row->origin, record) < 0) {
+        return 0;
+    }
+    for (uint8_t i = 0; i < record->as.receipt.count; i++) {
+        const struct rp_receipt_entry *entry = &record->as.receipt.entries[i];
+        size_t slot = 0;
+        while (slot < words->count && (words->at[slot].base != row->origin ||
+                                       words->at[slot].entry.origin != entry->origin)) {
+            slot++;
+        }
+        if (rp_origin_station(entry->origin) != words->node->config.station ||
+            slot == OWN_WORDS_MAX) {
+            continue;
+        }
+        words->count += slot == words->count;
+        words->at[slot].base = row->origin;
+        words->at[slot].entry = *entry;
+        words->at[slot].unix_s = (int64_t)record->time_s + RP_NET_EPOCH_UNIX_S;
+    }
+    return 0;
+}
+
+static void take_all(struct rp_node *node)
+{
+    struct own_words words = {.node = node};
+    struct rp_record_filter receipts = {.kind = RP_REC_RECEIPT};
+    if (node->config.store->each_record(node->config.store_ctx, &receipts, note_own_words, &words) <
+        0) {
+        node->store_failures++;
+    }
+    for (size_t i = 0; i < words.count; i++) {
+        take_entry(node, &words.at[i].entry, words.at[i].unix_s);
+    }
+}
+
+bool rp_receipts_apply(struct rp_node *node)
+{
+    struct rp_receipts_in in = node->receipts_in;
+    node->receipts_in.count = 0;
+    node->receipts_in.again = false;
+    if (in.again) {
+        take_all(node);
+    }
+    for (size_t i = 0; i < in.count; i++) {
+        if (node->config.store->get_record(node->config.store_ctx, in.at[i], decode_row, node) ==
+            RP_OK) {
+            take(node, &node->record);
+        }
+    }
+    return in.count > 0 || in.again;
+}

@@ -1,0 +1,44 @@
+#!/bin/sh
+# A modem that is unplugged, restarts, talks rubbish, hangs or is the wrong one never stops the
+# daemon; recording goes on, and everything goes out once the modem is well again.
+# usage: test_radio.sh BUILD_FOLDER
+set -eu
+. "$(dirname "$0")/lib.sh"
+net_make frequency_hz 868300000 bandwidth_hz 250000 text_armour 1 duty_permille 1000
+cat >"$dir/air.conf" <<CONF
+modem camp at $dir/camp.tty
+modem base hextext $dir/base.tty
+link camp base 0
+air sf 7 bw 250000 cr 5 preamble 8 freq 868300000 sync 12
+mixed on
+control $dir/air.sock
+CONF
+air_start
+station_config camp 7 camp "Ridge Camp" at
+station_config base 2 base "Lake Camp" hextext
+wait_for 5 test -e "$dir/base.tty"
+station_start camp
+station_start base
+tell() { "$bin/ridgepost-air" --tell "$dir/air.sock" "$@" >/dev/null; }
+ready() { at camp status | grep -q 'radio   at ready'; }
+wait_for 10 ready || fail "the modem does not start: $(at camp status)"
+at camp open hace patient A >/dev/null
+count=0
+# there WHAT: an entry made now reaches base.
+there() {
+    count=$((count + 1))
+    at camp note "$1 $count" >/dev/null || fail "$1: not recorded"
+    arrived() { at base log 7-1 | grep -q "note .*$count"; }
+    wait_for 40 arrived || fail "$1: the entry did not reach base: $(at camp status)"
+}
+there "all is well"
+tell restart camp && there "after a restart of the module"
+tell rubbish camp 5000 && there "after rubbish"
+tell unplug camp
+at camp note "while unplugged" >/dev/null || fail "not recorded while unplugged"
+tell plug camp && there "after plugging in again"
+tell hang camp on && sleep 1 && tell restart camp && there "after it hung"
+for station in camp base; do
+    kill -0 "$(cat "$dir/$station.pid")" || fail "$station ended"
+done
+exit $failures

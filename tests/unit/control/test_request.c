@@ -1,0 +1,145 @@
+/* The request's own form. */
+#include "rp_test.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ctl.h"
+
+static void refused(struct ctl *ctl, const char *bytes, const char *code, const char *field,
+                    const char *text)
+{
+    ctl_send_raw(ctl, (struct rp_view){(const uint8_t *)bytes, strlen(bytes)});
+    assert_true(json_is_false(json_object_get(ctl->reply, "ok")));
+    assert_string_equal(ctl_error(ctl, "code"), code);
+    assert_string_equal(ctl_error(ctl, "field"), field);
+    assert_string_equal(ctl_error(ctl, "text"), text);
+}
+
+static void requests_of_a_wrong_form_are_refused(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    refused(&ctl, "[1]", "RP_E_FORMAT", "request",
+            "the request is not a JSON object: another type (example: {\"command\":\"board\"})");
+    refused(&ctl, "7", "RP_E_FORMAT", "request",
+            "the request is not a JSON object: '[' or '{' expected near '7' (example: "
+            "{\"command\":\"board\"})");
+    refused(&ctl, "", "RP_E_FORMAT", "request",
+            "the request is not a JSON object: '[' or '{' expected near end of file (example: "
+            "{\"command\":\"board\"})");
+    refused(&ctl, "{\"command\":\"board\",\"command\":\"log\"}", "RP_E_FORMAT", "request",
+            "the request is not a JSON object: duplicate object key near '\"command\"' (example: "
+            "{\"command\":\"board\"})");
+    refused(&ctl, "{}", "RP_E_FORMAT", "command",
+            "the request names no command (example: {\"command\":\"board\"})");
+    refused(&ctl, "{\"command\":5}", "RP_E_FORMAT", "command",
+            "the request names no command (example: {\"command\":\"board\"})");
+    static const char *const versions[] = {"2", "0", "\"1\"", "1.0", "null"};
+    for (size_t i = 0; i < sizeof versions / sizeof versions[0]; i++) {
+        char line[80];
+        snprintf(line, sizeof line, "{\"v\":%s,\"command\":\"board\"}", versions[i]);
+        refused(&ctl, line, "RP_E_VERSION", "v",
+                "this daemon speaks version 1 of the control protocol (example: \"v\":1)");
+    }
+    refused(&ctl, "{\"command\":\"note\",\"args\":\"7-1\"}", "RP_E_FORMAT", "args",
+            "args is not a list of at most 128 words (example: [\"7-1\",\"better\"])");
+    refused(&ctl, "{\"command\":\"note\",\"args\":[\"7-1\",71]}", "RP_E_FORMAT", "args",
+            "args: word 2 is not a text (example: \"71\", in quotes)");
+    static const char *const options[] = {"by", "via", "ago"};
+    for (size_t i = 0; i < 3; i++) {
+        char line[80], text[160];
+        snprintf(line, sizeof line, "{\"command\":\"note\",\"%s\":5}", options[i]);
+        snprintf(text, sizeof text,
+                 "%s is not a text (example: \"by\":\"Ines\", \"via\":\"voice\", "
+                 "\"ago\":\"20min\")",
+                 options[i]);
+        refused(&ctl, line, "RP_E_FORMAT", options[i], text);
+    }
+    refused(&ctl, "{\"command\":\"board\",\"sure\":\"yes\"}", "RP_E_FORMAT", "sure",
+            "sure is neither true nor false (example: \"sure\":true)");
+    ctl_end(&ctl);
+}
+
+static void a_request_holds_at_most_128_words(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open hace patient A");
+    for (size_t words = 128; words <= 129; words++) {
+        char line[1024] = "{\"command\":\"note\",\"args\":[\"7-1\"";
+        for (size_t i = 1; i < words; i++) {
+            strcat(line, ",\"x\"");
+        }
+        strcat(line, "]}");
+        ctl_send_raw(&ctl, (struct rp_view){(const uint8_t *)line, strlen(line)});
+        assert_int_equal(json_is_true(json_object_get(ctl.reply, "ok")), words == 128);
+    }
+    assert_string_equal(ctl_error(&ctl, "text"),
+                        "args is not a list of at most 128 words (example: [\"7-1\",\"better\"])");
+    ctl_end(&ctl);
+}
+
+static void deep_nesting_and_broken_text_have_a_reply(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    char *deep = malloc(100001);
+    assert_non_null(deep);
+    memset(deep, '[', 100000);
+    deep[100000] = '\0';
+    ctl_send_raw(&ctl, (struct rp_view){(const uint8_t *)deep, 100000});
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_FORMAT");
+    free(deep);
+    static const char *const broken[] = {"{\"command\":\"note\",\"args\":[\"\xff\xfe\"]}",
+                                         "{\"command\":\"\xc3\"}", "\xf8",
+                                         "{\"command\":\"a\\u0000b\"}"};
+    for (size_t i = 0; i < sizeof broken / sizeof broken[0]; i++) {
+        ctl_send_raw(&ctl, (struct rp_view){(const uint8_t *)broken[i], strlen(broken[i])});
+        assert_string_equal(ctl_error(&ctl, "code"), "RP_E_FORMAT");
+        assert_string_equal(ctl_error(&ctl, "field"), "request");
+    }
+    ctl_end(&ctl);
+}
+
+/* A word is shown up to some byte, which may be inside a character of several bytes. */
+static void a_cut_text_is_still_a_text(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open hace patient A");
+    ctl_refused(&ctl, "obs 7-1 €€€€€€€€€", "RP_E_FORMAT",
+                "\"€€€€€€??\" is not known here; words: well/better/same/worse/critical/dead, "
+                "spo2, air/oxygen/chamber/chamber+oxygen, pulse, resp, bp ... (example: spo2 71 "
+                "air)");
+    assert_string_equal(ctl_error(&ctl, "field"), "€€€€€€€€€");
+    ctl_send(&ctl, "€€€€€€€€€€");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_NOT_FOUND");
+    ctl_end(&ctl);
+}
+
+static void every_command_has_an_example(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    const char *example = NULL, *word;
+    size_t count = 0;
+    for (; (word = rp_control_usage(count, &example)) != NULL; count++) {
+        assert_int_equal(strncmp(example, word, strlen(word)), 0);
+    }
+    assert_int_equal(count, 23);
+    ctl_end(&ctl);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(requests_of_a_wrong_form_are_refused),
+        cmocka_unit_test(a_request_holds_at_most_128_words),
+        cmocka_unit_test(deep_nesting_and_broken_text_have_a_reply),
+        cmocka_unit_test(a_cut_text_is_still_a_text),
+        cmocka_unit_test(every_command_has_an_example),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

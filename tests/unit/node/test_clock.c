@@ -1,0 +1,176 @@
+/* Net time and the notes of it. */
+#include "rp_test.h"
+
+#include <string.h>
+
+#include "node_kit.h"
+#include "node_net.h"
+
+/* 2026-02-25T12:00:00Z is 55 days and 12 hours after the net epoch of 2026-01-01T00:00:00Z. */
+#define START_NET_S 4795200u
+
+static int decode(void *arg, const struct rp_record_row *row)
+{
+    return rp_record_decode(row->body, row->origin, arg);
+}
+
+struct notes {
+    size_t count;
+    struct rp_record last;
+};
+
+static int count_note(void *arg, const struct rp_record_row *row)
+{
+    struct notes *notes = arg;
+    notes->count++;
+    return decode(&notes->last, row);
+}
+
+static struct notes clock_notes(struct rp_node *node)
+{
+    struct notes notes = {0};
+    struct rp_record_filter filter = {.kind = RP_REC_CLOCK};
+    assert_int_equal(rp_node_each_record(node, &filter, count_note, &notes), RP_OK);
+    return notes;
+}
+
+static uint32_t time_of(struct kit *kit, struct rp_record_ref ref, bool *out_unsynced)
+{
+    struct rp_record record;
+    assert_int_equal(rp_node_record(kit->node, ref, decode, &record), RP_OK);
+    *out_unsynced = record.unsynced;
+    return record.time_s;
+}
+
+static void a_step_of_an_unsynchronised_clock_keeps_net_time(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    bool unsynced;
+    kit.moment.synced = false;
+    kit_start(&kit);
+    struct rp_episode_ref ref = kit_open(&kit, "A");
+    assert_int_equal(time_of(&kit, kit_note(&kit, ref, "x"), &unsynced), START_NET_S);
+    assert_true(unsynced);
+    kit_pass(&kit, 60);
+    kit.moment.unix_s += 86400;
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 60);
+    /* The entry itself is the first to see the step. */
+    assert_int_equal(time_of(&kit, kit_note(&kit, ref, "y"), &unsynced), START_NET_S + 60);
+    assert_true(unsynced);
+    struct notes notes = clock_notes(kit.node);
+    assert_int_equal(notes.count, 1);
+    assert_int_equal(notes.last.as.clock.reason, RP_CLOCK_STEPPED);
+    assert_int_equal(notes.last.as.clock.offset_s, 86400);
+    assert_false(notes.last.as.clock.synced);
+    kit_pass(&kit, 60);
+    rp_node_tick(kit.node, kit.moment);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 120);
+    kit.moment.unix_s -= 2 * 86400;
+    rp_node_tick(kit.node, kit.moment);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 120);
+    assert_int_equal(clock_notes(kit.node).last.as.clock.offset_s, -2 * 86400);
+    kit_end(&kit);
+}
+
+static void a_step_of_a_synchronised_clock_is_taken_and_noted(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit_start(&kit);
+    kit_pass(&kit, 10);
+    kit.moment.unix_s += 3; /* above the 2 s that count as slewing */
+    rp_node_tick(kit.node, kit.moment);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 13);
+    struct notes notes = clock_notes(kit.node);
+    assert_int_equal(notes.count, 1);
+    assert_int_equal(notes.last.as.clock.offset_s, 3);
+    assert_true(notes.last.as.clock.synced);
+    kit_pass(&kit, 10);
+    kit.moment.unix_s += 2;
+    rp_node_tick(kit.node, kit.moment);
+    assert_int_equal(clock_notes(kit.node).count, 1);
+    kit_end(&kit);
+}
+
+static void synchronising_later_ends_the_mark(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    bool unsynced;
+    kit.moment.synced = false;
+    kit_start(&kit);
+    struct rp_episode_ref ref = kit_open(&kit, "A");
+    kit_pass(&kit, 60);
+    kit.moment.synced = true;
+    kit.moment.unix_s += 600;
+    assert_int_equal(time_of(&kit, kit_note(&kit, ref, "x"), &unsynced), START_NET_S + 660);
+    assert_false(unsynced);
+    struct rp_node_status status;
+    rp_node_status(kit.node, kit.moment, &status);
+    assert_true(status.clock_synced);
+    kit_end(&kit);
+}
+
+/* A clock before the net epoch (no battery: 1970) gives net time 0, never a wrapped one. */
+static void a_clock_before_the_epoch_gives_0(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit.moment.unix_s = 100;
+    kit.moment.synced = false;
+    kit_start(&kit);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), 0);
+    kit_open(&kit, "A");
+    kit_end(&kit);
+}
+
+static bool knows_the_time(void *arg)
+{
+    struct node_net *net = arg;
+    struct rp_node_status status;
+    rp_node_status(net->at[0].node, node_net_moment(net, 0), &status);
+    return status.clock_synced;
+}
+
+static void an_unsynchronised_station_takes_a_better_clock(void **state)
+{
+    (void)state;
+    struct node_net net;
+    node_net_start(&net, 3);
+    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
+                          base = node_net_config(2, RP_ROLE_BASE);
+    node_net_add(&net, &camp);
+    node_net_add(&net, &base);
+    node_net_link(&net, 0, 1, 0);
+    net.at[0].synced = false;
+    net.at[0].clock_offset_s = -40 * 86400;
+    node_net_up(&net, 0);
+    node_net_up(&net, 1);
+    assert_true(node_net_run_until(&net, knows_the_time, &net, 600 * NODE_NET_SECOND_US) > 0);
+    uint32_t camp_s = rp_node_net_time(net.at[0].node, node_net_moment(&net, 0));
+    uint32_t base_s = rp_node_net_time(net.at[1].node, node_net_moment(&net, 1));
+    assert_in_range(camp_s, base_s - 2, base_s + 2); /* frame and rounding */
+    struct notes notes = clock_notes(net.at[0].node);
+    assert_true(notes.count >= 1);
+    assert_int_equal(notes.last.as.clock.reason, RP_CLOCK_SET);
+    assert_in_range(notes.last.as.clock.offset_s, 40 * 86400 - 2, 40 * 86400 + 2);
+    assert_true(notes.last.as.clock.synced);
+    /* Base, which is synchronised, follows nobody. */
+    node_net_run(&net, 600 * NODE_NET_SECOND_US);
+    assert_int_equal(rp_node_net_time(net.at[1].node, node_net_moment(&net, 1)),
+                     START_NET_S + net.now_us / NODE_NET_SECOND_US);
+    node_net_stop(&net);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_step_of_an_unsynchronised_clock_keeps_net_time),
+        cmocka_unit_test(a_step_of_a_synchronised_clock_is_taken_and_noted),
+        cmocka_unit_test(synchronising_later_ends_the_mark),
+        cmocka_unit_test(a_clock_before_the_epoch_gives_0),
+        cmocka_unit_test(an_unsynchronised_station_takes_a_better_clock),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
