@@ -163,21 +163,33 @@ static void silence_and_hanging_up_are_told_apart(void **state)
 static void a_refusal_is_heard_by_who_was_still_sending(void **state)
 {
     (void)state;
-    static char request[65536 + 1];
     struct peer peer;
-    struct answer answer = {0};
+    struct rp_client client;
     struct rp_problem problem;
-    memset(request, 'q', 65536);
+    struct rp_view reply;
     peer_listen(&peer);
     peer_serve(&peer, NULL, "full\n", 5);
-    assert_int_equal(call(peer.path, request, 5000, &answer, &problem), 42);
-    assert_int_equal(answer.len, 4);
-    peer_end(&peer, true);
-    request[65535] = '\n';
+    assert_int_equal(rp_client_open(&client, peer.path, &problem), 0);
+    peer_end(&peer, true); /* it has spoken and closed: sending now meets EPIPE */
+    struct rp_view request = {(const uint8_t *)"status", 6};
+    assert_int_equal(rp_client_send(&client, request, 1000, &problem), 0);
+    assert_int_equal(rp_client_next(&client, 1000, &reply, &problem), 0);
+    assert_int_equal(reply.len, 4);
+    assert_memory_equal(reply.bytes, "full", 4);
+    assert_int_equal(rp_client_next(&client, 1000, &reply, &problem), RP_E_GONE);
+    rp_client_close(&client);
+}
+
+static void requests_that_are_no_line_are_refused(void **state)
+{
+    (void)state;
+    static uint8_t request[65536 + 1];
     struct rp_client client = {.fd = -1};
-    assert_int_equal(rp_client_send(&client, (struct rp_view){(uint8_t *)request, 65537}, 1, NULL),
+    memset(request, 'q', sizeof request);
+    assert_int_equal(rp_client_send(&client, (struct rp_view){request, 65537}, 1, NULL),
                      RP_E_TOO_LONG);
-    assert_int_equal(rp_client_send(&client, (struct rp_view){(uint8_t *)request, 65536}, 1, NULL),
+    request[65535] = '\n';
+    assert_int_equal(rp_client_send(&client, (struct rp_view){request, 65536}, 1, NULL),
                      RP_E_INVALID);
 }
 
@@ -379,6 +391,7 @@ int main(void)
         cmocka_unit_test(an_answer_may_be_1_mib_and_no_more),
         cmocka_unit_test(silence_and_hanging_up_are_told_apart),
         cmocka_unit_test(a_refusal_is_heard_by_who_was_still_sending),
+        cmocka_unit_test(requests_that_are_no_line_are_refused),
         cmocka_unit_test(what_is_wrong_with_the_socket_is_said),
         cmocka_unit_test(lines_come_out_however_they_are_cut),
         cmocka_unit_test(lines_have_a_bound),

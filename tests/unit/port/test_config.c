@@ -129,78 +129,79 @@ static void defaults_stay_where_nothing_is_said(void **state)
 
 #define OK "[station]\nname = x\nnumber = 1\n"
 
+static const struct {
+    const char *text;
+    int code;
+    const char *sentence;
+} errors[] = {
+    {"[station]\nname = x\nnumber = 127\n", RP_E_INVALID,
+     "rp.conf:3: number must be a number from 1 to 126, such as 7; not '127'"},
+    {"[station]\nname = x\nnumber = 0\n", RP_E_INVALID,
+     "rp.conf:3: number must be a number from 1 to 126, such as 7; not '0'"},
+    {"[station]\nname = x\nnumber = 7.5\n", RP_E_INVALID,
+     "rp.conf:3: number must be a number from 1 to 126, such as 7; not '7.5'"},
+    {"[station]\nname = x\nnumber = 7x\n", RP_E_INVALID,
+     "rp.conf:3: number must be a number from 1 to 126, such as 7; not '7x'"},
+    {"[station]\nname = x\nnumber =\n", RP_E_INVALID,
+     "rp.conf:3: number must be a number from 1 to 126, such as 7; not ''"},
+    {"[station]\nname = x\nnumber = 99999999999999999999\n", RP_E_INVALID,
+     "rp.conf:3: number must be a number from 1 to 126, such as 7; not "
+     "'99999999999999999999'"},
+    {OK "latitude = 90.00001\n", RP_E_INVALID,
+     "rp.conf:4: latitude must be a number from -90 to 90, such as 27.98800; not "
+     "'90.00001'"},
+    {OK "latitude = 1.234567\n", RP_E_INVALID,
+     "rp.conf:4: latitude must be a number from -90 to 90, such as 27.98800; not "
+     "'1.234567'"},
+    {"[station]\nname =\n", RP_E_INVALID,
+     "rp.conf:2: name must have 1 to 20 bytes, such as Ridge Camp; not 0"},
+    {"[station]\nname = 123456789012345678901\n", RP_E_INVALID,
+     "rp.conf:2: name must have 1 to 20 bytes, such as Ridge Camp; not 21"},
+    {"[station]\nname = \xc3(\n", RP_E_INVALID,
+     "rp.conf:2: name is not valid UTF-8; an example is Ridge Camp"},
+    {OK "[radio]\ndriver = smoke\n", RP_E_INVALID,
+     "rp.conf:5: driver must be one of kiss, at, transparent, such as kiss; not 'smoke'"},
+    {OK "[alarm]\nbeep = true\n", RP_E_INVALID,
+     "rp.conf:5: beep must be yes or no, such as yes; not 'true'"},
+    {OK "colour = red\n", RP_E_INVALID, "rp.conf:4: there is no key 'colour' in [station]"},
+    {OK "port = /dev/x\n", RP_E_INVALID, "rp.conf:4: there is no key 'port' in [station]"},
+    {OK "[lights]\n", RP_E_INVALID, "rp.conf:4: there is no section [lights]"},
+    {OK "[lights\n", RP_E_INVALID, "rp.conf:4: there is no section [lights]"},
+    {"name = x\n", RP_E_INVALID, "rp.conf:1: 'name' stands before the first [section]"},
+    {OK "number = 1\n", RP_E_INVALID, "rp.conf:4: number is given twice, first in line 3"},
+    {OK "[radio]\n[station]\nname = y\n", RP_E_INVALID,
+     "rp.conf:6: name is given twice, first in line 2"},
+    {OK "a line of prose\n", RP_E_FORMAT,
+     "rp.conf:4: this is neither [section] nor key = value nor a # comment"},
+    {OK "  latitude = 1\n", RP_E_FORMAT,
+     "rp.conf:4: the line is indented: start it at the left edge"},
+    {OK "latitude = 1\n\tand more\n", RP_E_FORMAT,
+     "rp.conf:5: the line is indented: start it at the left edge"},
+    {OK "latitude = \x01\n", RP_E_FORMAT,
+     "rp.conf:4: the line holds a control character (byte 01)"},
+    {"[station]\nname = x\n", RP_E_INVALID,
+     "rp.conf: number is missing in [station], for example: number = 7"},
+    {"", RP_E_INVALID, "rp.conf: name is missing in [station], for example: name = Ridge Camp"},
+    /* The first error counts, also when libinih reports it only at the end. */
+    {"[station]\nprose\nnumber = 127\n", RP_E_FORMAT,
+     "rp.conf:2: this is neither [section] nor key = value nor a # comment"},
+    {"[station]\nnumber = 127\nprose\n", RP_E_INVALID,
+     "rp.conf:2: number must be a number from 1 to 126, such as 7; not '127'"},
+};
+
 static void every_error_names_line_key_bound_and_example(void **state)
 {
     (void)state;
-    static const struct {
-        const char *text;
-        int code;
-        const char *sentence;
-    } cases[] = {
-        {"[station]\nname = x\nnumber = 127\n", RP_E_INVALID,
-         "rp.conf:3: number must be a number from 1 to 126, such as 7; not '127'"},
-        {"[station]\nname = x\nnumber = 0\n", RP_E_INVALID,
-         "rp.conf:3: number must be a number from 1 to 126, such as 7; not '0'"},
-        {"[station]\nname = x\nnumber = 7.5\n", RP_E_INVALID,
-         "rp.conf:3: number must be a number from 1 to 126, such as 7; not '7.5'"},
-        {"[station]\nname = x\nnumber = 7x\n", RP_E_INVALID,
-         "rp.conf:3: number must be a number from 1 to 126, such as 7; not '7x'"},
-        {"[station]\nname = x\nnumber =\n", RP_E_INVALID,
-         "rp.conf:3: number must be a number from 1 to 126, such as 7; not ''"},
-        {"[station]\nname = x\nnumber = 99999999999999999999\n", RP_E_INVALID,
-         "rp.conf:3: number must be a number from 1 to 126, such as 7; not "
-         "'99999999999999999999'"},
-        {OK "latitude = 90.00001\n", RP_E_INVALID,
-         "rp.conf:4: latitude must be a number from -90 to 90, such as 27.98800; not "
-         "'90.00001'"},
-        {OK "latitude = 1.234567\n", RP_E_INVALID,
-         "rp.conf:4: latitude must be a number from -90 to 90, such as 27.98800; not "
-         "'1.234567'"},
-        {"[station]\nname =\n", RP_E_INVALID,
-         "rp.conf:2: name must have 1 to 20 bytes, such as Ridge Camp; not 0"},
-        {"[station]\nname = 123456789012345678901\n", RP_E_INVALID,
-         "rp.conf:2: name must have 1 to 20 bytes, such as Ridge Camp; not 21"},
-        {"[station]\nname = \xc3(\n", RP_E_INVALID,
-         "rp.conf:2: name is not valid UTF-8; an example is Ridge Camp"},
-        {OK "[radio]\ndriver = smoke\n", RP_E_INVALID,
-         "rp.conf:5: driver must be one of kiss, at, transparent, such as kiss; not 'smoke'"},
-        {OK "[alarm]\nbeep = true\n", RP_E_INVALID,
-         "rp.conf:5: beep must be yes or no, such as yes; not 'true'"},
-        {OK "colour = red\n", RP_E_INVALID, "rp.conf:4: there is no key 'colour' in [station]"},
-        {OK "port = /dev/x\n", RP_E_INVALID, "rp.conf:4: there is no key 'port' in [station]"},
-        {OK "[lights]\n", RP_E_INVALID, "rp.conf:4: there is no section [lights]"},
-        {OK "[lights\n", RP_E_INVALID, "rp.conf:4: there is no section [lights]"},
-        {"name = x\n", RP_E_INVALID, "rp.conf:1: 'name' stands before the first [section]"},
-        {OK "number = 1\n", RP_E_INVALID, "rp.conf:4: number is given twice, first in line 3"},
-        {OK "[radio]\n[station]\nname = y\n", RP_E_INVALID,
-         "rp.conf:6: name is given twice, first in line 2"},
-        {OK "a line of prose\n", RP_E_FORMAT,
-         "rp.conf:4: this is neither [section] nor key = value nor a # comment"},
-        {OK "  latitude = 1\n", RP_E_FORMAT,
-         "rp.conf:4: the line is indented: start it at the left edge"},
-        {OK "latitude = 1\n\tand more\n", RP_E_FORMAT,
-         "rp.conf:5: the line is indented: start it at the left edge"},
-        {OK "latitude = \x01\n", RP_E_FORMAT,
-         "rp.conf:4: the line holds a control character (byte 01)"},
-        {"[station]\nname = x\n", RP_E_INVALID,
-         "rp.conf: number is missing in [station], for example: number = 7"},
-        {"", RP_E_INVALID, "rp.conf: name is missing in [station], for example: name = Ridge Camp"},
-        /* The first error counts, also when libinih reports it only at the end. */
-        {"[station]\nprose\nnumber = 127\n", RP_E_FORMAT,
-         "rp.conf:2: this is neither [section] nor key = value nor a # comment"},
-        {"[station]\nnumber = 127\nprose\n", RP_E_INVALID,
-         "rp.conf:2: number must be a number from 1 to 126, such as 7; not '127'"},
-    };
-    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    for (size_t i = 0; i < sizeof errors / sizeof errors[0]; i++) {
         struct station st, before;
         memset(&st, 0x55, sizeof st);
         before = st;
         struct rp_problem problem = {0};
-        assert_int_equal(parse(cases[i].text, &st, &problem), cases[i].code);
-        assert_string_equal(problem.text, cases[i].sentence);
-        assert_int_equal(problem.code, cases[i].code);
+        assert_int_equal(parse(errors[i].text, &st, &problem), errors[i].code);
+        assert_string_equal(problem.text, errors[i].sentence);
+        assert_int_equal(problem.code, errors[i].code);
         assert_memory_equal(&st, &before, sizeof st);
-        assert_int_equal(parse(cases[i].text, &st, NULL), cases[i].code);
+        assert_int_equal(parse(errors[i].text, &st, NULL), errors[i].code);
     }
 }
 

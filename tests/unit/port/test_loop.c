@@ -147,14 +147,14 @@ static void a_cancelled_deadline_does_not_fire(void **state)
 static void past_deadlines_are_due_at_once(void **state)
 {
     struct scene *s = *state;
-    static const rp_time_us past[] = {1, 0, -5, 999999, 1000000};
-    for (int i = 0; i < 5; i++) {
+    static const rp_time_us past[] = {1, 0, -5, 999999, 1000000, 1000000};
+    for (int i = 0; i < 6; i++) {
         rp_loop_on_deadline(s->loop, stop_at_deadline, s);
         rp_loop_set_deadline(s->loop, past[i]);
         rp_loop_run(s->loop);
         assert_int_equal(s->deadlines, i + 1);
     }
-    assert_int_equal(rp_loop_turns(s->loop), 5);
+    assert_int_equal(rp_loop_turns(s->loop), 6);
 }
 
 static void next_deadline(void *ctx)
@@ -282,6 +282,22 @@ static void an_ended_stream_is_gone_unless_half_open(void **state)
     close(pair[0]);
 }
 
+static void an_ignored_end_of_stream_does_not_spin(void **state)
+{
+    struct scene *s = *state;
+    int pair[2];
+    assert_int_equal(socketpair(AF_UNIX, SOCK_STREAM, 0, pair), 0);
+    s->fd = pair[1];
+    assert_int_equal(shutdown(s->fd, SHUT_WR), 0);
+    assert_int_equal(rp_loop_watch_start(s->loop, pair[0], 0, ignore_events, s, &s->watch), 0);
+    run_for_ms(s, 10);
+    assert_int_equal(s->events, 1);
+    assert_int_equal(rp_loop_turns(s->loop), 2);
+    rp_loop_watch_stop(s->watch);
+    s->watch = NULL;
+    close(pair[0]);
+}
+
 static void writable_is_told_only_when_asked(void **state)
 {
     struct scene *s = *state;
@@ -351,6 +367,7 @@ int main(void)
         TEST(a_line_is_read_then_hangs_up_once),
         TEST(an_ignored_hang_up_does_not_spin),
         TEST(an_ended_stream_is_gone_unless_half_open),
+        TEST(an_ignored_end_of_stream_does_not_spin),
         TEST(writable_is_told_only_when_asked),
         TEST(bad_descriptors_are_refused),
         TEST(nothing_leaks),
