@@ -241,7 +241,12 @@ static void learn_links(struct rp_mesh *mesh, const struct rp_trailer *trailer, 
     rp_neighbour_proves(mesh, trailer->station, trailer->named);
     bool other_named = trailer->named != 0 && trailer->named != mesh->station;
     rp_contend(mesh, other_named, urgent, frame_len, now_us);
-    rp_trickle_consistent(&mesh->trickle);
+    if (!trailer->retransmission) {
+        /* Repetitions say nothing new of their sender's state. Were they to count, an urgent
+         * segment repeated for want of a receipt would keep the very digests silent that bring
+         * the receipt. */
+        rp_trickle_consistent(&mesh->trickle);
+    }
 }
 
 static int refuse(struct rp_mesh *mesh, int error)

@@ -188,11 +188,10 @@ static void a_full_disk_at_base_loses_nothing(void **state)
     node_net_stop(&net);
 }
 
-static void a_restarting_relay_passes_everything_on(void **state)
+static void pass_on_over_a_restarting_relay(uint64_t seed)
 {
-    (void)state;
     struct node_net net;
-    start_chain(&net, 43);
+    start_chain(&net, seed);
     struct rp_episode_ref ref = open_episode(&net);
     for (int i = 0; i < 10; i++) {
         note(&net, ref, i);
@@ -212,12 +211,29 @@ static void a_restarting_relay_passes_everything_on(void **state)
     node_net_stop(&net);
 }
 
+static void a_restarting_relay_passes_everything_on(void **state)
+{
+    (void)state;
+    pass_on_over_a_restarting_relay(43);
+}
+
+/* With seed 549 the receipt of the request got lost; the request's repetitions then kept every
+ * digest from being sent, and so the receipt from ever being asked for. */
+static void repetitions_do_not_silence_the_digests(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 450; seed < 650; seed++) {
+        pass_on_over_a_restarting_relay(seed);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_request_is_answered_and_read_back),
         cmocka_unit_test(a_full_disk_at_base_loses_nothing),
         cmocka_unit_test(a_restarting_relay_passes_everything_on),
+        cmocka_unit_test(repetitions_do_not_silence_the_digests),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
