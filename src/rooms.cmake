@@ -13,6 +13,11 @@ if(RP_SANITIZE)
   target_link_options(rp_options INTERFACE -fsanitize=address,undefined)
 endif()
 
+if(RP_FUZZ)
+  # The rooms tell the fuzzer what they reach, not only the harness.
+  target_compile_options(rp_options INTERFACE -fsanitize=fuzzer-no-link)
+endif()
+
 # rp_room(NAME SOURCES a.c b.c DEPENDS rp_base ... PRIVATE_LIBS PkgConfig::X ...)
 function(rp_room name)
   cmake_parse_arguments(A "" "" "SOURCES;DEPENDS;PRIVATE_LIBS" ${ARGN})
