@@ -102,17 +102,22 @@ static int16_t find_in_force(const struct rp_episode *ep)
     return live;
 }
 
-/* The newest answer about the chain that tells a state; -1 if none. */
+/* The newest answer about the chain that tells a state; -1 if none. "Seen" is the least: a second
+ * person who sees a request that was accepted does not take the acceptance back. */
 static int newest_answer(const struct rp_episode *ep, const struct chain *chain)
 {
+    int seen = -1;
     for (int i = ep->answers.count - 1; i >= 0; i--) {
         const struct rp_answer_entry *a = &ep->answers.at[i];
-        if (!a->from.voided && a->what.kind >= RP_ANS_SEEN && a->what.kind <= RP_ANS_REFUSED &&
-            in_chain(chain, a->what.about)) {
+        if (a->from.voided || !in_chain(chain, a->what.about)) {
+            continue;
+        }
+        if (a->what.kind > RP_ANS_SEEN && a->what.kind <= RP_ANS_REFUSED) {
             return i;
         }
+        seen = seen < 0 && a->what.kind == RP_ANS_SEEN ? i : seen;
     }
-    return -1;
+    return seen;
 }
 
 static const struct rp_handover_entry *newest_handover(const struct rp_episode *ep)

@@ -34,6 +34,8 @@ static void answers_move_the_state_newest_wins(void **state)
     expect(RP_EVAC_PASSED_ON, 1);
     kit_correct(9, 900, kit_ref(BASE, 7), kit_ref(0, 0));
     expect(RP_EVAC_REFUSED, 1);
+    kit_answer(10, 1000, RP_ANS_SEEN, 1); /* a second reader takes nothing back */
+    expect(RP_EVAC_REFUSED, 1);
 }
 
 static void a_revision_takes_over_with_the_answers_so_far(void **state)
