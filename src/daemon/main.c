@@ -20,7 +20,7 @@
 /* Waits before the port is opened again, doubling: a re-plugged adapter is back within seconds,
  * one left at home must not keep the processor awake. */
 #define REOPEN_FIRST_US 1000000
-#define REOPEN_LAST_US 30000000
+#define REOPEN_LAST_US  30000000
 
 struct daemon {
     struct rp_settings settings;
@@ -75,10 +75,18 @@ static void close_line(struct daemon *daemon)
     }
 }
 
+/* A reason that repeats itself is told once, however often the port is tried. */
+static void tell_line_fault(struct daemon *daemon, const struct rp_problem *problem)
+{
+    if (problem->code != daemon->last_open_code) {
+        say(4, "%s; recording goes on, the radio is tried again", problem->text);
+    }
+    daemon->last_open_code = problem->code;
+}
+
 static void lose_line(struct daemon *daemon)
 {
-    say(4, "%s; recording goes on, the radio is tried again",
-        rp_line_fault(&daemon->line)->text);
+    tell_line_fault(daemon, rp_line_fault(&daemon->line));
     close_line(daemon);
 }
 
@@ -134,11 +142,9 @@ static void open_line(struct daemon *daemon)
 {
     struct rp_problem problem = {0};
     const struct rp_settings *settings = &daemon->settings;
-    uint32_t baud =
-        settings->baud != 0 ? settings->baud : rp_node_line_baud(daemon->node);
+    uint32_t baud = settings->baud != 0 ? settings->baud : rp_node_line_baud(daemon->node);
     daemon->reopen_us = RP_NEVER;
-    int code =
-        rp_line_open(&daemon->line, settings->port, baud, &settings->line, &problem);
+    int code = rp_line_open(&daemon->line, settings->port, baud, &settings->line, &problem);
     if (code == RP_OK) {
         code = rp_loop_watch_start(daemon->loop, rp_line_fd(&daemon->line), RP_LOOP_READABLE,
                                    on_line_event, daemon, &daemon->watch);
@@ -147,10 +153,7 @@ static void open_line(struct daemon *daemon)
         }
     }
     if (code < 0) {
-        if (code != daemon->last_open_code) {
-            say(4, "%s; recording goes on, the radio is tried again", problem.text);
-        }
-        daemon->last_open_code = code;
+        tell_line_fault(daemon, &problem);
         daemon->connecting = true; /* the node was never told it is open */
         close_line(daemon);
         return;
@@ -168,8 +171,7 @@ static void write_line(struct daemon *daemon)
     while (daemon->watch != NULL && !daemon->connecting && !full) {
         if (daemon->out_at == daemon->out_len) {
             daemon->out_at = 0;
-            daemon->out_len =
-                rp_node_line_output(daemon->node, daemon->out, sizeof daemon->out);
+            daemon->out_len = rp_node_line_output(daemon->node, daemon->out, sizeof daemon->out);
             if (daemon->out_len == 0) {
                 break;
             }
@@ -186,8 +188,7 @@ static void write_line(struct daemon *daemon)
     }
     bool wants_write = full || daemon->connecting;
     if (daemon->watch != NULL && wants_write != daemon->line_wants_write) {
-        rp_loop_watch_set(daemon->watch,
-                          RP_LOOP_READABLE | (wants_write ? RP_LOOP_WRITABLE : 0));
+        rp_loop_watch_set(daemon->watch, RP_LOOP_READABLE | (wants_write ? RP_LOOP_WRITABLE : 0));
     }
     daemon->line_wants_write = daemon->watch != NULL && wants_write;
 }
@@ -294,8 +295,7 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
     daemon->reopen_wait_us = REOPEN_FIRST_US;
     daemon->reopen_us = daemon->settings.port[0] != '\0' ? rp_clock_now_us() : RP_NEVER;
     rp_time_us watchdog_us = rp_notify_watchdog_us();
-    daemon->watchdog_us =
-        watchdog_us == RP_NEVER ? RP_NEVER : rp_clock_now_us() + watchdog_us / 2;
+    daemon->watchdog_us = watchdog_us == RP_NEVER ? RP_NEVER : rp_clock_now_us() + watchdog_us / 2;
     rp_loop_set_deadline(daemon->loop, rp_clock_now_us());
     return RP_OK;
 }
@@ -415,6 +415,11 @@ int main(int argc, char **argv)
         default:
             return EX_USAGE;
         }
+    }
+    if (optind < argc) {
+        fprintf(stderr, "ridgepostd: \"%s\" is one word too many; --help lists the options\n",
+                argv[optind]);
+        return EX_USAGE;
     }
     struct daemon *daemon = calloc(1, sizeof *daemon);
     if (daemon == NULL) {

@@ -22,40 +22,73 @@ static const char *const signals[] = {"keep", "on", "off", NULL};
 #define TEXT(section_, name_, field_, required_, example_)                                         \
     {                                                                                              \
         .section = section_, .name = name_, .type = RP_CONFIG_TEXT,                                \
-        .offset = offsetof(struct raw, field_), .size = sizeof((struct raw *)0)->field_,           \
-        .min = 1, .max = sizeof((struct raw *)0)->field_ - 1, .required = required_,               \
-        .example = example_                                                                        \
+        .offset = offsetof(struct raw, field_), .size = sizeof((struct raw *)0)->field_, .min = 1, \
+        .max = sizeof((struct raw *)0)->field_ - 1, .required = required_, .example = example_     \
     }
 
 static const struct rp_config_key keys[] = {
-    {.section = "station", .name = "number", .type = RP_CONFIG_NUMBER,
-     .offset = offsetof(struct raw, number), .min = RP_STATION_MIN, .max = RP_STATION_MAX,
-     .required = true, .example = "number = 7"},
-    TEXT("station", "name", name, true, "name = Ridge Camp"),
-    TEXT("station", "callsign", callsign, false, "callsign = RC7"),
-    {.section = "station", .name = "role", .type = RP_CONFIG_CHOICE,
-     .offset = offsetof(struct raw, role), .choices = roles, .required = true,
-     .example = "role = camp"},
-    {.section = "station", .name = "altitude_m", .type = RP_CONFIG_NUMBER,
-     .offset = offsetof(struct raw, altitude_m), .min = -450, .max = 8900, .has_flag = true,
-     .flag_offset = offsetof(struct raw, has_altitude), .example = "altitude_m = 5480"},
-    TEXT("station", "position", position, false, "position = 27.98800,86.92533"),
-    {.section = "station", .name = "exercise", .type = RP_CONFIG_SWITCH,
-     .offset = offsetof(struct raw, exercise), .example = "exercise = yes"},
-    {.section = "station", .name = "clock_trusted", .type = RP_CONFIG_SWITCH,
-     .offset = offsetof(struct raw, clock_trusted), .example = "clock_trusted = yes"},
-    TEXT("net", "file", net_file, true, "file = /etc/ridgepost/karu-ri.net"),
-    TEXT("store", "database", database, true, "database = /var/lib/ridgepost/log.db"),
-    TEXT("control", "socket", socket, true, "socket = /run/ridgepost/control.sock"),
-    TEXT("control", "group", group, false, "group = ridgepost"),
-    TEXT("radio", "modem", modem, false, "modem = kiss"),
-    TEXT("radio", "port", port, false, "port = /dev/serial/by-id/usb-..., or tcp:127.0.0.1:8001"),
-    {.section = "radio", .name = "baud", .type = RP_CONFIG_NUMBER,
-     .offset = offsetof(struct raw, baud), .min = 0, .max = 921600, .example = "baud = 57600"},
-    {.section = "radio", .name = "dtr", .type = RP_CONFIG_CHOICE,
-     .offset = offsetof(struct raw, dtr), .choices = signals, .example = "dtr = keep"},
-    {.section = "radio", .name = "rts", .type = RP_CONFIG_CHOICE,
-     .offset = offsetof(struct raw, rts), .choices = signals, .example = "rts = keep"},
+    {.section = "station",
+     .name = "number",
+     .type = RP_CONFIG_NUMBER,
+     .offset = offsetof(struct raw, number),
+     .min = RP_STATION_MIN,
+     .max = RP_STATION_MAX,
+     .required = true,
+     .example = "7"},
+    TEXT("station", "name", name, true, "Ridge Camp"),
+    TEXT("station", "callsign", callsign, false, "RC7"),
+    {.section = "station",
+     .name = "role",
+     .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, role),
+     .choices = roles,
+     .required = true,
+     .example = "camp"},
+    {.section = "station",
+     .name = "altitude_m",
+     .type = RP_CONFIG_NUMBER,
+     .offset = offsetof(struct raw, altitude_m),
+     .min = -450,
+     .max = 8900,
+     .has_flag = true,
+     .flag_offset = offsetof(struct raw, has_altitude),
+     .example = "5480"},
+    TEXT("station", "position", position, false, "27.98800,86.92533"),
+    {.section = "station",
+     .name = "exercise",
+     .type = RP_CONFIG_SWITCH,
+     .offset = offsetof(struct raw, exercise),
+     .example = "yes"},
+    {.section = "station",
+     .name = "clock_trusted",
+     .type = RP_CONFIG_SWITCH,
+     .offset = offsetof(struct raw, clock_trusted),
+     .example = "yes"},
+    TEXT("net", "file", net_file, true, "/etc/ridgepost/karu-ri.net"),
+    TEXT("store", "database", database, true, "/var/lib/ridgepost/log.db"),
+    TEXT("control", "socket", socket, true, "/run/ridgepost/control.sock"),
+    TEXT("control", "group", group, false, "ridgepost"),
+    TEXT("radio", "modem", modem, false, "kiss"),
+    TEXT("radio", "port", port, false, "/dev/serial/by-id/usb-..., or tcp:127.0.0.1:8001"),
+    {.section = "radio",
+     .name = "baud",
+     .type = RP_CONFIG_NUMBER,
+     .offset = offsetof(struct raw, baud),
+     .min = 0,
+     .max = 921600,
+     .example = "57600"},
+    {.section = "radio",
+     .name = "dtr",
+     .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, dtr),
+     .choices = signals,
+     .example = "keep"},
+    {.section = "radio",
+     .name = "rts",
+     .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, rts),
+     .choices = signals,
+     .example = "keep"},
 };
 
 static void copy_station(const struct raw *raw, struct rp_node_config *node)
@@ -66,8 +99,8 @@ static void copy_station(const struct raw *raw, struct rp_node_config *node)
     memcpy(node->name, raw->name, sizeof node->name);
     memcpy(node->callsign, raw->callsign, sizeof node->callsign);
     memcpy(node->modem, raw->modem, sizeof node->modem);
-    node->altitude = (struct rp_altitude){raw->has_altitude, (int16_t)raw->altitude_m,
-                                          RP_ALT_UNSAID};
+    node->altitude =
+        (struct rp_altitude){raw->has_altitude, (int16_t)raw->altitude_m, RP_ALT_UNSAID};
 }
 
 static int copy_position(const struct raw *raw, struct rp_node_config *node,
@@ -77,12 +110,26 @@ static int copy_position(const struct raw *raw, struct rp_node_config *node,
         return RP_OK;
     }
     struct rp_position position = {.present = true};
-    int code =
-        rp_position_parse(raw->position, &position.lat_e6, &position.lon_e6, out_problem);
+    int code = rp_position_parse(raw->position, &position.lat_e6, &position.lon_e6, out_problem);
     if (code == RP_OK) {
         node->position = position;
     }
     return code;
+}
+
+/* All that can be said about the radio before its port is opened, so that --check says it too. */
+static int check_radio(const struct rp_settings *settings, struct rp_problem *out_problem)
+{
+    uint32_t baud = 0;
+    if (settings->node.modem[0] == '\0') {
+        return RP_OK;
+    }
+    int code = rp_node_check_radio(&settings->node, &baud, out_problem);
+    if (code < 0) {
+        return code;
+    }
+    baud = settings->baud != 0 ? settings->baud : baud;
+    return rp_line_check(settings->port, baud, out_problem);
 }
 
 int rp_settings_read(const char *path, struct rp_settings *out_settings,
@@ -90,8 +137,8 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
 {
     struct raw raw = {0};
     struct rp_settings settings = {0};
-    int code = rp_config_read(path, keys, sizeof keys / sizeof keys[0], &raw, sizeof raw,
-                              out_problem);
+    int code =
+        rp_config_read(path, keys, sizeof keys / sizeof keys[0], &raw, sizeof raw, out_problem);
     if (code == RP_OK && (raw.port[0] == '\0') != (raw.modem[0] == '\0')) {
         code = rp_problem_set(out_problem, RP_E_INVALID, "radio",
                               "%s: [radio] needs both modem and port, or neither (example: "
@@ -114,9 +161,12 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
     memcpy(settings.socket_group, raw.group, sizeof settings.socket_group);
     memcpy(settings.port, raw.port, sizeof settings.port);
     settings.baud = (uint32_t)raw.baud;
-    settings.line = (struct rp_line_options){(enum rp_line_signal)raw.dtr,
-                                             (enum rp_line_signal)raw.rts};
+    settings.line =
+        (struct rp_line_options){(enum rp_line_signal)raw.dtr, (enum rp_line_signal)raw.rts};
     settings.clock_trusted = raw.clock_trusted;
-    *out_settings = settings;
-    return RP_OK;
+    code = check_radio(&settings, out_problem);
+    if (code == RP_OK) {
+        *out_settings = settings;
+    }
+    return code;
 }

@@ -25,24 +25,59 @@ static uint32_t plain_airtime_us(const struct rp_radio_profile *profile, size_t 
     return airtime_us < 0 ? 0 : (uint32_t)airtime_us;
 }
 
+static int unknown_modem(const char *modem, struct rp_problem *out_problem)
+{
+    char names[120] = "";
+    const char *name;
+    for (size_t i = 0; (name = rp_radio_driver_name(i)) != NULL; i++) {
+        size_t len = strlen(names);
+        snprintf(names + len, sizeof names - len, "%s%s", i > 0 ? ", " : "", name);
+    }
+    return rp_problem_set(out_problem, RP_E_NOT_FOUND, "modem",
+                          "modem must be one of %s, such as kiss; not '%s'", names, modem);
+}
+
+static int bind_radio(const struct rp_node_config *config, struct rp_radio *radio,
+                      struct rp_problem *out_problem)
+{
+    const char *why = "";
+    int code = rp_radio_init(radio, config->modem, &config->net.profile, &why);
+    if (code == RP_E_NOT_FOUND) {
+        return unknown_modem(config->modem, out_problem);
+    }
+    if (code < 0) {
+        return rp_problem_set(out_problem, code, "modem", "%s", why);
+    }
+    uint16_t most = rp_radio_frame_len_max(radio);
+    if (most < config->net.frame_len_max) {
+        return rp_problem_set(out_problem, RP_E_INVALID, "frame_len_max",
+                              "the net's frames are %u bytes, this modem carries %u: lower "
+                              "frame_len_max in the net file at every station",
+                              config->net.frame_len_max, most);
+    }
+    return RP_OK;
+}
+
+int rp_node_check_radio(const struct rp_node_config *config, uint32_t *out_baud,
+                        struct rp_problem *out_problem)
+{
+    struct rp_radio radio;
+    int code = bind_radio(config, &radio, out_problem);
+    if (code == RP_OK) {
+        *out_baud = rp_radio_baud(&radio);
+    }
+    return code;
+}
+
 static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
 {
     const struct rp_net *net = &node->config.net;
     if (node->config.modem[0] != '\0') {
-        const char *why = "";
-        int code = rp_radio_init(&node->radio, node->config.modem, &net->profile, &why);
+        int code = bind_radio(&node->config, &node->radio, out_problem);
         if (code < 0) {
-            return rp_problem_set(
-                out_problem, code, "modem", "%s",
-                code == RP_E_NOT_FOUND ? "no such modem family; ridgepost radios lists them" : why);
+            return code;
         }
         node->has_radio = true;
-        if (rp_radio_frame_len_max(&node->radio) < net->frame_len_max) {
-            return rp_problem_set(out_problem, RP_E_INVALID, "frame_len_max",
-                                  "the net's frames are %u bytes, this modem carries %u: lower "
-                                  "frame_len_max in the net file at every station",
-                                  net->frame_len_max, rp_radio_frame_len_max(&node->radio));
-        }
     }
     for (size_t len = 0; len <= net->frame_len_max; len++) {
         node->airtime_us[len] = node->has_radio ? rp_radio_airtime_us(&node->radio, len)

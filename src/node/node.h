@@ -41,6 +41,12 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
                 struct rp_node **out_node, struct rp_problem *out_problem);
 void rp_node_free(struct rp_node *node);
 
+/* Whether config->modem is a family that can do config->net; nothing is built. RP_E_NOT_FOUND or
+ * RP_E_INVALID, the problem names the setting; else *out_baud is the family's usual serial speed,
+ * bits per second. The modem must not be empty. */
+int rp_node_check_radio(const struct rp_node_config *config, uint32_t *out_baud,
+                        struct rp_problem *out_problem);
+
 /* The serial line. Output is taken after any call that returns; wake tells when to tick. */
 void rp_node_line_opened(struct rp_node *node, struct rp_moment moment);
 void rp_node_line_closed(struct rp_node *node, struct rp_moment moment);

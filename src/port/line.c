@@ -32,29 +32,53 @@ static int resolve(struct rp_line *line, const char *target, struct rp_problem *
     return 0;
 }
 
-/* Finds the kind of line and fills target and device. */
-static int choose(struct rp_line *line, const char *target,
-                  const struct rp_line_backend **out_backend, struct rp_problem *out_problem)
+static bool is_tcp(const char *target)
 {
-    if (strlen(target) >= sizeof line->target) {
+    return strncmp(target, "tcp:", 4) == 0;
+}
+
+static int check_form(const char *target, struct rp_problem *out_problem)
+{
+    if (strlen(target) >= RP_LINE_TARGET_CAP) {
         return rp_problem_set(out_problem, RP_E_TOO_LONG, "port",
                               "the port's name is longer than "
                               "%d bytes",
                               RP_LINE_TARGET_CAP - 1);
     }
-    strcpy(line->target, target);
-    if (strncmp(target, "tcp:", 4) == 0) {
-        strcpy(line->device, target);
-        *out_backend = &rp_line_tcp;
-        return 0;
-    }
-    if (target[0] != '/') {
+    if (!is_tcp(target) && target[0] != '/') {
         return rp_problem_set(out_problem, RP_E_INVALID, "port",
                               "'%s' is neither a path such as /dev/ttyUSB0 nor "
                               "tcp:HOST:PORT such as tcp:127.0.0.1:8001",
                               target);
     }
-    int rc = resolve(line, target, out_problem);
+    return 0;
+}
+
+int rp_line_check(const char *target, uint32_t baud, struct rp_problem *out_problem)
+{
+    int rc = check_form(target, out_problem);
+    if (rc < 0) {
+        return rc;
+    }
+    return is_tcp(target) ? rp_tcp_check(target, out_problem)
+                          : rp_tty_check_baud(baud, out_problem);
+}
+
+/* Finds the kind of line and fills target and device. */
+static int choose(struct rp_line *line, const char *target,
+                  const struct rp_line_backend **out_backend, struct rp_problem *out_problem)
+{
+    int rc = check_form(target, out_problem);
+    if (rc < 0) {
+        return rc;
+    }
+    strcpy(line->target, target);
+    if (is_tcp(target)) {
+        strcpy(line->device, target);
+        *out_backend = &rp_line_tcp;
+        return 0;
+    }
+    rc = resolve(line, target, out_problem);
     if (rc < 0) {
         return rc;
     }

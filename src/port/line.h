@@ -58,6 +58,10 @@ struct rp_line {
 int rp_line_open(struct rp_line *line, const char *target, uint32_t baud,
                  const struct rp_line_options *options, struct rp_problem *out_problem);
 
+/* Whether `target` and `baud` can be opened at all, as far as their form shows; nothing is looked
+ * up and nothing is opened. 0, RP_E_INVALID or RP_E_TOO_LONG, as rp_line_open. */
+int rp_line_check(const char *target, uint32_t baud, struct rp_problem *out_problem);
+
 /* 0: open and usable. RP_E_BUSY: a TCP connection is under way; ask again when the descriptor is
  * writable (the kernel gives up after about 15 s). RP_E_GONE: see rp_line_fault. */
 int rp_line_ready(struct rp_line *line);

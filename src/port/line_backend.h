@@ -23,6 +23,9 @@ int rp_line_lose(struct rp_line *line, int error);
 /* The result of read or write on errno `error`: RP_E_BUSY or, through rp_line_lose, RP_E_GONE. */
 int rp_line_failed(struct rp_line *line, int error);
 
+/* Whether the text after "tcp:" is an address and a port (line_stream.c). */
+int rp_tcp_check(const char *target, struct rp_problem *out_problem);
+
 /* Terminals (line_tty.c). `name` is what a person called the port, for sentences. */
 int rp_tty_open(const char *name, const char *device, int *out_fd, struct rp_problem *out_problem);
 /* The sentence for an errno value met while opening. Returns the matching error. */

@@ -163,6 +163,12 @@ static void set_tcp_options(int fd)
     }
 }
 
+int rp_tcp_check(const char *target, struct rp_problem *out_problem)
+{
+    struct address address;
+    return parse_target(target, &address, out_problem);
+}
+
 static int tcp_open(struct rp_line *line, const struct rp_line_options *options,
                     struct rp_problem *out_problem)
 {

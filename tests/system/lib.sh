@@ -15,3 +15,14 @@ fail() {
     echo "FAILED: $*"
     failures=$((failures + 1))
 }
+
+# expect STATUS WORDS COMMAND...: exits so, and says so on either stream.
+expect() {
+    status=$1 words=$2
+    shift 2
+    code=0
+    "$@" >"$dir/stdout" 2>"$dir/stderr" || code=$?
+    cat "$dir/stdout" "$dir/stderr" >"$dir/both"
+    [ $code -eq "$status" ] || fail "$*: exit $code, not $status: $(cat "$dir/both")"
+    grep -qF -- "$words" "$dir/both" || fail "$*: \"$words\" is not in: $(cat "$dir/both")"
+}

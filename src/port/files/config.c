@@ -156,9 +156,13 @@ static int set_text(struct reading *r, const struct rp_config_key *key, const ch
 {
     size_t len = strlen(value);
     if (len >= key->size || (int64_t)len < key->min || (int64_t)len > key->max) {
+        char to[32] = "";
+        if (key->max != key->min) {
+            snprintf(to, sizeof to, " to %lld", (long long)key->max);
+        }
         return fault(r, RP_E_INVALID, key->name,
-                     "%s must have %lld to %lld bytes, such as %.50s; not %zu", key->name,
-                     (long long)key->min, (long long)key->max, key->example, len);
+                     "%s must have %lld%s bytes, such as %.50s; not %zu", key->name,
+                     (long long)key->min, to, key->example, len);
     }
     if (!is_utf8(value)) {
         return fault(r, RP_E_INVALID, key->name, "%s is not valid UTF-8; an example is %.50s",

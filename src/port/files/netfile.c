@@ -31,7 +31,7 @@ static const struct rp_config_key keys[] = {
      .min = 1,
      .max = RP_NAME_LEN,
      .required = true,
-     .example = "name = Karu Ri"},
+     .example = "Karu Ri"},
     {.section = "net",
      .name = "secret",
      .type = RP_CONFIG_TEXT,
@@ -40,19 +40,19 @@ static const struct rp_config_key keys[] = {
      .min = 2 * RP_SECRET_LEN,
      .max = 2 * RP_SECRET_LEN,
      .required = true,
-     .example = "secret = 32 hexadecimal digits, made by: ridgepost net make"},
-    NUMBER("net", epoch, 0, 3, "epoch = 0"),
-    NUMBER("radio", frequency_hz, 137000000, 1020000000, "frequency_hz = 869525000"),
-    NUMBER("radio", bandwidth_hz, 125000, 500000, "bandwidth_hz = 125000"),
-    NUMBER("radio", spreading_factor, 7, 12, "spreading_factor = 9"),
-    NUMBER("radio", coding_rate, 5, 8, "coding_rate = 5"),
-    NUMBER("radio", sync_word, 0, 255, "sync_word = 0x12"),
-    NUMBER("radio", power_dbm, -3, 22, "power_dbm = 14"),
-    NUMBER("radio", preamble_symbols, 6, 65535, "preamble_symbols = 8"),
-    NUMBER("radio", text_armour, 0, 1, "text_armour = 1"),
-    NUMBER("radio", frame_len_max, 60, RP_FRAME_LEN_MAX, "frame_len_max = 120"),
-    NUMBER("radio", duty_permille, 1, 1000, "duty_permille = 10"),
-    NUMBER("radio", urgent_reserve_pct, 0, 90, "urgent_reserve_pct = 30"),
+     .example = "the 32 digits that ridgepost net make wrote"},
+    NUMBER("net", epoch, 0, 3, "0"),
+    NUMBER("radio", frequency_hz, 137000000, 1020000000, "869525000"),
+    NUMBER("radio", bandwidth_hz, 125000, 500000, "125000"),
+    NUMBER("radio", spreading_factor, 7, 12, "9"),
+    NUMBER("radio", coding_rate, 5, 8, "5"),
+    NUMBER("radio", sync_word, 0, 255, "0x12"),
+    NUMBER("radio", power_dbm, -3, 22, "14"),
+    NUMBER("radio", preamble_symbols, 6, 65535, "8"),
+    NUMBER("radio", text_armour, 0, 1, "1"),
+    NUMBER("radio", frame_len_max, 60, RP_FRAME_LEN_MAX, "120"),
+    NUMBER("radio", duty_permille, 1, 1000, "10"),
+    NUMBER("radio", urgent_reserve_pct, 0, 90, "30"),
 };
 
 static void widen(const struct rp_net *net, struct raw *raw)
@@ -105,9 +105,11 @@ static int read_secret(const char *path, const char *hex, uint8_t *secret,
     for (size_t i = 0; i < RP_SECRET_LEN; i++) {
         int high = hex_digit(hex[2 * i]), low = hex_digit(hex[2 * i + 1]);
         if (high < 0 || low < 0) {
-            return rp_problem_set(out_problem, RP_E_FORMAT, "secret",
-                                  "%s: secret holds something else than hexadecimal digits",
-                                  path);
+            return rp_problem_set(
+                out_problem, RP_E_FORMAT, "secret",
+                "%s: secret holds something else than hexadecimal digits: copy the "
+                "net file again, or write it with ridgepost net join",
+                path);
         }
         secret[i] = (uint8_t)(high << 4 | low);
     }
@@ -146,9 +148,10 @@ static int print_net(FILE *file, const struct rp_net *net)
 {
     struct raw raw;
     widen(net, &raw);
-    fprintf(file, "; A net of Ridgepost stations. Keep this file secret: whoever has it can read\n"
-                  "; and write the net. Every station needs the same file.\n"
-                  "[net]\nname = %s\nsecret = ",
+    fprintf(file,
+            "; A net of Ridgepost stations. Keep this file secret: whoever has it can read\n"
+            "; and write the net. Every station needs the same file.\n"
+            "[net]\nname = %s\nsecret = ",
             net->name);
     for (size_t i = 0; i < RP_SECRET_LEN; i++) {
         fprintf(file, "%02x", net->secret[i]);
@@ -161,8 +164,9 @@ static int print_net(FILE *file, const struct rp_net *net)
         }
         if (strcmp(keys[i].section, section) != 0) {
             section = keys[i].section;
-            fprintf(file, "\n; Radio use follows local law: check frequency, power and duty.\n"
-                          "[%s]\n",
+            fprintf(file,
+                    "\n; Radio use follows local law: check frequency, power and duty.\n"
+                    "[%s]\n",
                     section);
         }
         int64_t value;

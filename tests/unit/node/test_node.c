@@ -22,7 +22,7 @@ static void starts_are_refused_with_the_setting_named(void **state)
         {0, "", 120, 9, RP_E_INVALID, "station", "station 0 is outside 1..99 (example: 7)"},
         {100, "", 120, 9, RP_E_INVALID, "station", "station 100 is outside 1..99 (example: 7)"},
         {7, "tin-can", 120, 9, RP_E_NOT_FOUND, "modem",
-         "no such modem family; ridgepost radios lists them"},
+         "modem must be one of kiss, kiss-ack, at, at-old, hextext, such as kiss; not 'tin-can'"},
         {7, "at", 200, 9, RP_E_INVALID, "frame_len_max",
          "the net's frames are 200 bytes, this modem carries 180: lower frame_len_max in the net "
          "file at every station"},

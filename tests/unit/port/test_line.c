@@ -150,6 +150,30 @@ static void bad_targets_are_refused_with_an_example(void **state)
     assert_int_equal(descriptor_count(), before);
 }
 
+/* What shows without opening: the form of the target and the rate. */
+static void a_target_is_checked_by_its_form(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *target;
+        uint32_t baud;
+        int code;
+        const char *field;
+    } cases[] = {
+        {"/dev/ttyNone9", 9600, 0, ""},
+        {"tcp:127.0.0.1:8001", 0, 0, ""},
+        {"tcp:[::1]:8001", 0, 0, ""},
+        {"ttyUSB0", 9600, RP_E_INVALID, "port"},
+        {"tcp:radio.example:8001", 0, RP_E_INVALID, "port"},
+        {"/dev/ttyUSB0", 12345, RP_E_INVALID, "baud"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct rp_problem problem = {0};
+        assert_int_equal(rp_line_check(cases[i].target, cases[i].baud, &problem), cases[i].code);
+        assert_string_equal(problem.field, cases[i].field);
+    }
+}
+
 static void unusual_rates_are_refused(void **state)
 {
     (void)state;
@@ -374,6 +398,7 @@ int main(void)
         cmocka_unit_test(pty_hang_up_is_gone),
         cmocka_unit_test(pty_is_locked_and_found_through_a_link),
         cmocka_unit_test(bad_targets_are_refused_with_an_example),
+        cmocka_unit_test(a_target_is_checked_by_its_form),
         cmocka_unit_test(unusual_rates_are_refused),
         cmocka_unit_test(a_port_of_another_user_names_the_group),
         cmocka_unit_test(tcp_passes_all_bytes),
