@@ -10,6 +10,7 @@
 #include "base/error.h"
 #include "control/control.h"
 #include "daemon/settings.h"
+#include "port/client.h"
 #include "port/clock.h"
 #include "port/line.h"
 #include "port/listener.h"
@@ -230,9 +231,15 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
     static const char no_memory[] =
         "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"RP_E_MEMORY\",\"field\":\"\",\"text\":"
         "\"out of memory\"}}";
+    static const char too_long[] =
+        "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"RP_E_TOO_LONG\",\"field\":\"\",\"text\":"
+        "\"the answer is too long to be sent at once: name an episode (example: log 7-1)\"}}";
     struct daemon *daemon = ctx;
     char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
     const char *text = reply != NULL ? reply : no_memory;
+    if (strlen(text) >= RP_CLIENT_REPLY_LEN_MAX) {
+        text = too_long;
+    }
     struct rp_view bytes = {(const uint8_t *)text, strlen(text)};
     struct rp_view end = {(const uint8_t *)"\n", 1};
     if (rp_listener_send(daemon->listener, client, bytes) == RP_OK) {

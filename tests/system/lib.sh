@@ -7,6 +7,7 @@ mkdir "$bin"
 for program in src/cli/ridgepost src/daemon/ridgepostd tools/air/ridgepost-air; do
     ln -s "$build/$program" "$bin/"
 done
+helpers=$build/tests/system # small programs of these tests
 . "$(dirname "$0")/../../tools/net.sh"
 trap 'net_stop; rm -rf "$dir"' EXIT
 trap 'exit 130' INT TERM
