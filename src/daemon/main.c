@@ -119,16 +119,22 @@ static void read_line(struct daemon *daemon)
     }
 }
 
+/* A connection may be refused at once or later; a port is ready from the start. */
+static void take_ready(struct daemon *daemon)
+{
+    int code = rp_line_ready(&daemon->line);
+    if (code == RP_OK) {
+        line_is_open(daemon);
+    } else if (code != RP_E_BUSY) {
+        lose_line(daemon);
+    }
+}
+
 static void on_line_event(void *ctx, unsigned events)
 {
     struct daemon *daemon = ctx;
     if (daemon->connecting) {
-        int code = rp_line_ready(&daemon->line);
-        if (code == RP_OK) {
-            line_is_open(daemon);
-        } else if (code != RP_E_BUSY) {
-            lose_line(daemon);
-        }
+        take_ready(daemon);
         return;
     }
     if (events & (RP_LOOP_READABLE | RP_LOOP_GONE)) {
@@ -159,10 +165,8 @@ static void open_line(struct daemon *daemon)
         close_line(daemon);
         return;
     }
-    daemon->connecting = rp_line_ready(&daemon->line) == RP_E_BUSY;
-    if (!daemon->connecting) {
-        line_is_open(daemon);
-    }
+    daemon->connecting = true;
+    take_ready(daemon);
 }
 
 /* Moves the node's bytes to the line until either has no more. */

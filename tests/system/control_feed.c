@@ -1,6 +1,7 @@
 /* Feeds a daemon notes as fast as it takes them and kills it in the middle, at a moment that is
  * counted from the first connection by a timer: it may fall anywhere in the daemon's work.
- * Prints "RECORD TEXT" for every note that was acknowledged.
+ * Prints "RECORD TEXT" for every note that was acknowledged. With
+ * DELAY_US 0 it kills nobody and feeds until the daemon goes away.
  * usage: control_feed SOCKET EPISODE PREFIX PID DELAY_US */
 #include <signal.h>
 #include <stdio.h>

@@ -119,8 +119,7 @@ bool io_note(struct io *io, const char *episode, const char *text, char *out_nam
 {
     char request[400];
     int len = snprintf(request, sizeof request,
-                       "{\"v\":1,\"command\":\"note\",\"args\":[\"%s\",\"%s\"]}\n", episode,
-                       text);
+                       "{\"v\":1,\"command\":\"note\",\"args\":[\"%s\",\"%s\"]}\n", episode, text);
     if (!io_send(io, request, (size_t)len)) {
         return false;
     }

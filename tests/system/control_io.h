@@ -27,8 +27,8 @@ bool io_send(struct io *io, const void *bytes, size_t len);
 const char *io_line(struct io *io);
 /* Takes in what is there now, without waiting. */
 void io_take_in(struct io *io, int wait_ms);
-/* Sends a note on an episode and waits for the answer: the record's name in `out_name` (24 bytes), or false
- * when the daemon went away before it answered. A refusal ends the program. */
+/* Sends a note on an episode and waits for the answer: the record's name in `out_name` (24 bytes),
+ * or false when the daemon went away before it answered. A refusal ends the program. */
 bool io_note(struct io *io, const char *episode, const char *text, char *out_name);
 
 #endif
