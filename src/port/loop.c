@@ -122,6 +122,7 @@ int rp_loop_on_signal(struct rp_loop *loop, void (*on_signal)(void *ctx, int sig
     loop->on_signal = on_signal;
     loop->signal_ctx = ctx;
     signal(SIGPIPE, SIG_IGN);
+    signal(SIGXFSZ, SIG_IGN); /* a write past a size limit fails with EFBIG instead */
     for (int i = 0; i < SIGNAL_COUNT; i++) {
         if (uv_signal_start(&loop->signals[i], signal_caught, signal_numbers[i]) != 0) {
             return RP_E_IO;
