@@ -55,7 +55,7 @@ void rp_loop_on_deadline(struct rp_loop *loop, void (*on_deadline)(void *ctx), v
 void rp_loop_set_deadline(struct rp_loop *loop, rp_time_us deadline_us);
 
 /* Calls on_signal, from the loop and not from a signal handler, on SIGTERM, SIGINT and SIGHUP.
- * Also ignores SIGPIPE for the process. RP_E_IO, RP_E_STATE (called twice). */
+ * Also ignores SIGPIPE and SIGXFSZ for the process. RP_E_IO, RP_E_STATE (called twice). */
 int rp_loop_on_signal(struct rp_loop *loop, void (*on_signal)(void *ctx, int signal_number),
                       void *ctx);
 

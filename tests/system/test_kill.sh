@@ -31,7 +31,10 @@ while read -r moment; do
     echo $pid >"$dir/camp.pid"
     [ $((life % 10)) -ne 1 ] || open_episode
     "$helpers/control_feed" "$dir/camp.sock" "$episode" "entry $life" $pid "$moment" \
-        >>"$dir/acked" || { echo "life $life:"; tail -1 "$dir/acked"; tail "$dir/camp.log"; exit 1; }
+        >>"$dir/acked" || {
+        tail -1 "$dir/acked" "$dir/camp.log"
+        exit 1
+    }
     wait $pid 2>/dev/null || true
 done <"$dir/moments"
 

@@ -1,7 +1,7 @@
 #!/bin/sh
-# The radio's port comes late, is taken by another program, has a modem of another family, or a modem
-# that does not answer or takes no frames: the station keeps recording, says what is wrong, and goes on
-# by itself when all is well.
+# The radio's port comes late, is taken by another program, or has a modem of another family, or one
+# that does not answer or takes no frames: the station keeps recording, says what is wrong, and goes
+# on by itself when all is well.
 # usage: test_port.sh BUILD_FOLDER
 set -eu
 . "$(dirname "$0")/lib.sh"

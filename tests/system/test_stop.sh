@@ -1,6 +1,6 @@
 #!/bin/sh
-# Told to stop, a station ends cleanly within 2 s, whatever goes on; SIGHUP does nothing; the service
-# manager is told when it is ready and when it stops; an idle station is small.
+# Told to stop, a station ends cleanly within 2 s, whatever goes on; SIGHUP does nothing; the
+# service manager is told when it is ready and when it stops; an idle station is small.
 # usage: test_stop.sh BUILD_FOLDER MEMORY_KB     (0: memory is not asked)
 set -eu
 . "$(dirname "$0")/lib.sh"
