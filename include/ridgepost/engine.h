@@ -40,26 +40,26 @@ struct rp_mesh_store {
 };
 
 struct rp_mesh_config {
-    uint16_t origin;       /* this station's log: station << 9 | generation */
-    bool is_base;          /* base acknowledges urgent segments always */
-    uint16_t frame_len_max;       /* longest frame this radio and this net may send, <= 222 */
-    const uint32_t *airtime_us;   /* [frame_len_max + 1]: exact time on air by frame length */
-    uint32_t budget_us_per_hour;  /* transmit time allowed in any sliding hour */
-    uint8_t urgent_reserve_pct;   /* share of the budget only urgent traffic may use, 0..100 */
-    uint32_t counter_reserved;    /* highest control counter ever reserved; the next used is +1 */
-    uint64_t seed;                /* for waits; any value, different per start */
-    struct rp_seal *seal;         /* borrowed; outlives the engine */
+    uint16_t origin;             /* this station's log: station << 9 | generation */
+    bool is_base;                /* base acknowledges urgent segments always */
+    uint16_t frame_len_max;      /* longest frame this radio and this net may send, <= 222 */
+    const uint32_t *airtime_us;  /* [frame_len_max + 1]: exact time on air by frame length */
+    uint32_t budget_us_per_hour; /* transmit time allowed in any sliding hour */
+    uint8_t urgent_reserve_pct;  /* share of the budget only urgent traffic may use, 0..100 */
+    uint32_t counter_reserved;   /* highest control counter ever reserved; the next used is +1 */
+    uint64_t seed;               /* for waits; any value, different per start */
+    struct rp_seal *seal;        /* borrowed; outlives the engine */
     struct rp_mesh_store store;
 };
 
 enum rp_mesh_event_kind {
-    RP_MESH_AIRED,      /* own segment (seq) was transmitted at least once */
-    RP_MESH_HEARD,      /* own segment (seq) is held by neighbour `station` (hint, not proof) */
-    RP_MESH_ACCEPTED,   /* a new segment of `origin`, `seq` is now held */
+    RP_MESH_AIRED,        /* own segment (seq) was transmitted at least once */
+    RP_MESH_HEARD,        /* own segment (seq) is held by neighbour `station` (hint, not proof) */
+    RP_MESH_ACCEPTED,     /* a new segment of `origin`, `seq` is now held */
     RP_MESH_SAME_STATION, /* another live station uses this station's number */
-    RP_MESH_OWN_AHEAD,  /* the net holds more of this origin than this database: it was restored
-                         * from a copy; a new origin must be started */
-    RP_MESH_CLOCK,      /* a neighbour's net time: clock_s, clock_quality */
+    RP_MESH_OWN_AHEAD,    /* the net holds more of this origin than this database: it was restored
+                           * from a copy; a new origin must be started */
+    RP_MESH_CLOCK,        /* a neighbour's net time: clock_s, clock_quality */
 };
 
 struct rp_mesh_event {
@@ -120,8 +120,8 @@ int rp_mesh_publish(struct rp_mesh *mesh, uint32_t seq, struct rp_view plain, rp
 void rp_mesh_receipted(struct rp_mesh *mesh, uint32_t seq);
 
 /* A frame arrived. Never fails the caller: what is wrong with it is counted. */
-void rp_mesh_receive(struct rp_mesh *mesh, struct rp_view frame, bool has_signal,
-                     int16_t rssi_dbm, int16_t snr_db, rp_time_us now_us);
+void rp_mesh_receive(struct rp_mesh *mesh, struct rp_view frame, bool has_signal, int16_t rssi_dbm,
+                     int16_t snr_db, rp_time_us now_us);
 
 /* The next frame to transmit now, or 0 when none is due. The frame's airtime has been charged.
  * After a positive return the engine offers nothing more until rp_mesh_sent. */
@@ -144,9 +144,14 @@ void rp_mesh_counters(const struct rp_mesh *mesh, struct rp_mesh_counters *out_c
 uint32_t rp_mesh_airtime_left_us(const struct rp_mesh *mesh, bool urgent, rp_time_us now_us);
 /* True when `origin`'s log is held up to seq without a gap. */
 bool rp_mesh_holds(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq);
-/* How many segments of `origin`'s log are held, and the highest sequence known to exist (from
- * frames, vectors and digests heard); 0 and 0 for a log never heard of. */
-void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin, uint32_t *out_held,
-                     uint32_t *out_known);
+/* What is held of one log; all 0 for a log never heard of. */
+struct rp_mesh_holding {
+    uint32_t held;  /* segments held */
+    uint32_t known; /* highest sequence known to exist, from frames, vectors and digests heard */
+    uint32_t upto;  /* everything from 1 to here is held; 0: not even the first */
+    uint32_t newest_first, newest_last; /* the newest run beyond the first gap, 0 0 when none */
+};
+void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin,
+                     struct rp_mesh_holding *out_holding);
 
 #endif

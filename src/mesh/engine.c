@@ -373,21 +373,24 @@ bool rp_mesh_holds(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq)
     return seq == 0;
 }
 
-void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin, uint32_t *out_held,
-                     uint32_t *out_known)
+void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin,
+                     struct rp_mesh_holding *out_holding)
 {
-    uint32_t held = 0, known = 0;
+    struct rp_mesh_holding holding = {0};
     for (unsigned i = 0; i < mesh->log_count; i++) {
         const struct rp_log *log = &mesh->logs[i];
-        if (log->origin == origin) {
-            uint32_t top = rp_held_top(&log->held);
-            held = log->held.upto;
-            for (unsigned run = 0; run < log->held.run_count; run++) {
-                held += log->held.runs[run].last - log->held.runs[run].first + 1;
-            }
-            known = log->known > top ? log->known : top;
+        if (log->origin != origin) {
+            continue;
         }
+        uint32_t top = rp_held_top(&log->held);
+        holding.upto = log->held.upto;
+        holding.held = log->held.upto;
+        for (unsigned run = 0; run < log->held.run_count; run++) {
+            holding.newest_first = log->held.runs[run].first;
+            holding.newest_last = log->held.runs[run].last;
+            holding.held += holding.newest_last - holding.newest_first + 1;
+        }
+        holding.known = log->known > top ? log->known : top;
     }
-    *out_held = held;
-    *out_known = known;
+    *out_holding = holding;
 }

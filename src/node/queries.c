@@ -18,8 +18,9 @@ static void note_origin(struct rp_node *node, uint16_t origin)
     }
     if (node->holding_count < RP_NODE_LOGS_MAX) {
         struct rp_holding *holding = &node->holdings[node->holding_count++];
-        *holding = (struct rp_holding){.origin = origin};
-        rp_mesh_holding(node->mesh, origin, &holding->held, &holding->known);
+        struct rp_mesh_holding held;
+        rp_mesh_holding(node->mesh, origin, &held);
+        *holding = (struct rp_holding){origin, held.held, held.known};
     }
 }
 

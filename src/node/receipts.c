@@ -32,47 +32,25 @@ void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgen
     due->due_us = at_us < due->due_us ? at_us : due->due_us;
 }
 
-struct runs {
-    uint16_t origin;
-    struct rp_receipt_entry entry;
-};
-
-static int add_run(void *arg, uint16_t origin, uint32_t first, uint32_t last)
-{
-    struct runs *runs = arg;
-    if (origin != runs->origin) {
-        return 0;
-    }
-    if (first == 1) {
-        runs->entry.upto = last;
-    } else {
-        runs->entry.also_first = first; /* the newest run wins: it holds the latest news */
-        runs->entry.also_last = last;
-    }
-    return 0;
-}
-
 void rp_receipts_write(struct rp_node *node)
 {
     struct rp_receipt_due *due = &node->receipt;
     struct rp_record record = {.kind = RP_REC_RECEIPT, .urgent = due->urgent};
     struct rp_rec_receipt *receipt = &record.as.receipt;
     struct rp_receipt_due left = *due;
-    int code = RP_OK;
-    while (code == RP_OK && left.count > 0 && receipt->count < RP_RECEIPT_MAX) {
+    while (left.count > 0 && receipt->count < RP_RECEIPT_MAX) {
         uint16_t origin = left.origins[--left.count];
-        struct runs runs = {origin, {.origin = origin}};
-        code = node->config.store->each_run(node->config.store_ctx, add_run, &runs);
-        if (runs.entry.upto > 0 || runs.entry.also_last > 0) {
-            receipt->entries[receipt->count++] = runs.entry;
+        struct rp_mesh_holding held; /* the engine holds a segment once it is stored */
+        rp_mesh_holding(node->mesh, origin, &held);
+        if (held.upto > 0 || held.newest_last > 0) {
+            /* The newest run wins: it holds the latest news. */
+            receipt->entries[receipt->count++] =
+                (struct rp_receipt_entry){origin, held.upto, held.newest_first, held.newest_last};
         }
     }
     struct rp_record_ref ref;
     struct rp_problem problem;
-    if (code == RP_OK && receipt->count > 0) {
-        code = rp_enter_now(node, &record, &ref, &problem);
-    }
-    if (code < 0) {
+    if (receipt->count > 0 && rp_enter_now(node, &record, &ref, &problem) < 0) {
         /* The disk is full or failing: all of it is owed still, a little later. */
         due->due_us = node->moment.now_us + gather_us(node);
         return;
