@@ -1,7 +1,17 @@
 # Shell functions that run a small net of real daemons on emulated modems. Sourced by tools/demo,
 # tools/bench and the system tests; not run by itself.
 #
-# The caller sets: bin (folder with ridgepost, ridgepostd, ridgepost-air), dir (a scratch folder).
+# net_scratch sets what the others use: dir (a scratch folder) and bin (the programs, in it).
+
+# net_scratch NAME BUILD_FOLDER
+net_scratch() {
+    dir=$(mktemp -d "${TMPDIR:-/tmp}/ridgepost-$1.XXXXXX")
+    bin=$dir/bin
+    mkdir "$bin"
+    for program in src/cli/ridgepost src/daemon/ridgepostd tools/air/ridgepost-air; do
+        ln -s "$2/$program" "$bin/"
+    done
+}
 
 # net_make: the net file. SF7 so that a rehearsal takes a minute; a real net chooses for range.
 net_make() {

@@ -27,14 +27,3 @@ void rp_text_add(struct rp_text *text, const char *format, ...)
         text->len += (size_t)len;
     }
 }
-
-void rp_text_pad(struct rp_text *text, size_t column)
-{
-    size_t start = text->len;
-    while (start > 0 && text->buf[start - 1] != '\n') {
-        start--;
-    }
-    for (size_t at = text->len - start; at < column && !text->cut; at++) {
-        rp_text_add(text, " ");
-    }
-}

@@ -14,7 +14,5 @@ struct rp_text {
 struct rp_text rp_text_on(char *buf, size_t cap);
 void rp_text_add(struct rp_text *text, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
-/* Adds spaces until the line that is being written is `column` bytes long. */
-void rp_text_pad(struct rp_text *text, size_t column);
 
 #endif

@@ -42,4 +42,8 @@ int rp_entry_lls(struct rp_entry *entry, struct rp_lls_items *out_items);
 int rp_entry_fold(struct rp_entry *entry, struct rp_episode_ref ref,
                   const struct rp_episode **out_episode);
 
+/* The episode named by the next word (or the only one), folded. */
+int rp_entry_folded(struct rp_entry *entry, struct rp_episode_ref *out_ref,
+                    const struct rp_episode **out_episode);
+
 #endif

@@ -168,3 +168,10 @@ int rp_entry_fold(struct rp_entry *entry, struct rp_episode_ref ref,
                                      "the episode cannot be read from the database")
                     : RP_OK;
 }
+
+int rp_entry_folded(struct rp_entry *entry, struct rp_episode_ref *out_ref,
+                    const struct rp_episode **out_episode)
+{
+    int code = rp_entry_episode(entry, out_ref);
+    return code < 0 ? code : rp_entry_fold(entry, *out_ref, out_episode);
+}

@@ -144,10 +144,7 @@ int rp_enter_evacuate(struct rp_entry *entry, const struct rp_entry_common *comm
 {
     struct rp_episode_ref ref;
     const struct rp_episode *episode = NULL;
-    int code = rp_entry_episode(entry, &ref);
-    if (code == RP_OK) {
-        code = rp_entry_fold(entry, ref, &episode);
-    }
+    int code = rp_entry_folded(entry, &ref, &episode);
     if (code < 0) {
         return code;
     }
@@ -232,10 +229,7 @@ int rp_enter_answer(struct rp_entry *entry, const struct rp_entry_common *common
         }
     } else {
         const struct rp_episode *episode = NULL;
-        code = rp_entry_episode(entry, &ref);
-        if (code == RP_OK) {
-            code = rp_entry_fold(entry, ref, &episode);
-        }
+        code = rp_entry_folded(entry, &ref, &episode);
         const struct rp_request_entry *now = code == RP_OK ? in_force(episode) : NULL;
         if (now != NULL) {
             about = now->from.ref;
@@ -267,10 +261,7 @@ int rp_enter_readback(struct rp_entry *entry, const struct rp_entry_common *comm
 {
     struct rp_episode_ref ref;
     const struct rp_episode *episode = NULL;
-    int code = rp_entry_episode(entry, &ref);
-    if (code == RP_OK) {
-        code = rp_entry_fold(entry, ref, &episode);
-    }
+    int code = rp_entry_folded(entry, &ref, &episode);
     if (code < 0) {
         return code;
     }

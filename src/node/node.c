@@ -13,15 +13,7 @@
 
 static uint32_t plain_airtime_us(const struct rp_radio_profile *profile, size_t len)
 {
-    struct rp_airtime settings = {
-        .spreading_factor = profile->spreading_factor,
-        .bandwidth_hz = profile->bandwidth_hz,
-        .coding_rate = profile->coding_rate,
-        .crc = true,
-        .preamble_symbols = profile->preamble_symbols,
-        .low_data_rate = rp_airtime_low_data_rate(profile->spreading_factor, profile->bandwidth_hz),
-    };
-    int64_t airtime_us = rp_airtime_us(&settings, (unsigned)len);
+    int64_t airtime_us = rp_airtime_profile_us(profile, (unsigned)len);
     return airtime_us < 0 ? 0 : (uint32_t)airtime_us;
 }
 

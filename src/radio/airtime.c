@@ -43,6 +43,19 @@ int64_t rp_airtime_us(const struct rp_airtime *settings, unsigned payload_len)
     return (numerator + settings->bandwidth_hz - 1) / settings->bandwidth_hz;
 }
 
+int64_t rp_airtime_profile_us(const struct rp_radio_profile *profile, unsigned payload_len)
+{
+    struct rp_airtime settings = {
+        .spreading_factor = profile->spreading_factor,
+        .bandwidth_hz = profile->bandwidth_hz,
+        .coding_rate = profile->coding_rate,
+        .crc = true,
+        .preamble_symbols = profile->preamble_symbols,
+        .low_data_rate = rp_airtime_low_data_rate(profile->spreading_factor, profile->bandwidth_hz),
+    };
+    return rp_airtime_us(&settings, payload_len);
+}
+
 bool rp_airtime_low_data_rate(uint8_t spreading_factor, uint32_t bandwidth_hz)
 {
     /* rp_airtime_us refuses such a factor; here only the shift is kept within its type. */

@@ -6,6 +6,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "ridgepost/radio.h"
+
 struct rp_airtime {
     uint8_t spreading_factor;  /* 7..12 */
     uint32_t bandwidth_hz;     /* 7800..500000 */
@@ -19,6 +21,9 @@ struct rp_airtime {
 /* Time on air in microseconds of a payload of 0..255 bytes, rounded up to a whole microsecond.
  * RP_E_INVALID (as a negative value) when a setting is outside its range. */
 int64_t rp_airtime_us(const struct rp_airtime *settings, unsigned payload_len);
+/* The same for a net's settings as every family uses them: explicit header, payload CRC on, the
+ * low-data-rate optimisation where it must be. */
+int64_t rp_airtime_profile_us(const struct rp_radio_profile *profile, unsigned payload_len);
 /* Whether the low-data-rate optimisation must be on: a symbol lasts more than 16 ms (SX1276 data
  * sheet, "Low Data Rate Optimization"), so SF12 at 250 kHz counts (16.384 ms). */
 bool rp_airtime_low_data_rate(uint8_t spreading_factor, uint32_t bandwidth_hz);

@@ -197,7 +197,6 @@ rp_time_us rp_radio_serial_us(const struct rp_radio *radio, size_t len)
 
 uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len)
 {
-    const struct rp_radio_profile *p = &radio->profile;
     /* More than a frame can hold is charged as the longest transmission there is. */
     size_t air_len = len < AIR_LEN_MAX ? len : AIR_LEN_MAX;
     if (armours_itself(radio)) {
@@ -206,16 +205,8 @@ uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len)
         air_len = rp_base64_len(air_len);
     }
     air_len += radio->driver->airtime_extra_bytes;
-    struct rp_airtime settings = {
-        .spreading_factor = p->spreading_factor,
-        .bandwidth_hz = p->bandwidth_hz,
-        .coding_rate = p->coding_rate,
-        .crc = true,
-        .preamble_symbols = p->preamble_symbols,
-        .low_data_rate = rp_airtime_low_data_rate(p->spreading_factor, p->bandwidth_hz),
-    };
-    int64_t airtime_us =
-        rp_airtime_us(&settings, (unsigned)(air_len < AIR_LEN_MAX ? air_len : AIR_LEN_MAX));
+    air_len = air_len < AIR_LEN_MAX ? air_len : AIR_LEN_MAX;
+    int64_t airtime_us = rp_airtime_profile_us(&radio->profile, (unsigned)air_len);
     assert(airtime_us > 0 && airtime_us <= UINT32_MAX);
     return (uint32_t)airtime_us;
 }

@@ -4,13 +4,8 @@
 # usage: run.sh BUILD_FOLDER
 set -eu
 build=$1
-dir=$(mktemp -d "${TMPDIR:-/tmp}/ridgepost-bench.XXXXXX")
-bin=$dir/bin
-mkdir "$bin"
-for program in src/cli/ridgepost src/daemon/ridgepostd tools/air/ridgepost-air; do
-    ln -s "$build/$program" "$bin/"
-done
 . "$(dirname "$0")/../net.sh"
+net_scratch bench "$build"
 trap 'net_stop; rm -rf "$dir"' EXIT
 trap 'exit 130' INT TERM
 

@@ -265,10 +265,7 @@ int rp_show_episode(struct rp_show *show)
 {
     struct rp_episode_ref ref;
     const struct rp_episode *episode;
-    int code = rp_entry_episode(show->entry, &ref);
-    if (code == RP_OK) {
-        code = rp_entry_fold(show->entry, ref, &episode);
-    }
+    int code = rp_entry_folded(show->entry, &ref, &episode);
     if (code < 0) {
         return code;
     }
