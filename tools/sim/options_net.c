@@ -88,8 +88,8 @@ int sim_options_topology(struct sim_options *options, struct sim_topology *out_t
         code = choose_origins(options, out_topology, out_problem);
     }
     for (unsigned i = 0; code == 0 && i < options->cut_count; i++) {
-        code = read_cut(out_topology, options->cut_texts[i], &options->settings.cuts[i],
-                        out_problem);
+        code =
+            read_cut(out_topology, options->cut_texts[i], &options->settings.cuts[i], out_problem);
         options->settings.cut_count = i + 1;
     }
     return code;

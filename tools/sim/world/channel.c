@@ -41,8 +41,8 @@ void sim_channel_changed(struct sim_channel *channel, unsigned from, unsigned to
 /* Both a and b are on air and `at` hears both: who is spoiled there. */
 static void meet_captured(struct sim_channel *channel, unsigned a, unsigned b, unsigned at)
 {
-    int difference_cdb = sim_channel_path(channel, a, at)->power_cdbm -
-                         sim_channel_path(channel, b, at)->power_cdbm;
+    int difference_cdb =
+        sim_channel_path(channel, a, at)->power_cdbm - sim_channel_path(channel, b, at)->power_cdbm;
     if (difference_cdb < CAPTURE_CDB) {
         sim_set_put(&channel->flights[a].spoiled, at, true);
     }

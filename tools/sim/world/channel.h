@@ -35,11 +35,11 @@ static inline void sim_set_put(struct sim_set *set, unsigned at, bool in)
 
 /* One direction of a link. */
 struct sim_path {
-    bool audible;         /* it can be heard, or at least disturbs */
-    uint16_t loss;        /* thousandths */
-    int16_t power_cdbm;   /* mean strength at the receiver, hundredths of dBm */
-    uint8_t cuts;         /* how many faults cut it now */
-    uint16_t extra_loss;  /* thousandths, added by a fault */
+    bool audible;        /* it can be heard, or at least disturbs */
+    uint16_t loss;       /* thousandths */
+    int16_t power_cdbm;  /* mean strength at the receiver, hundredths of dBm */
+    uint8_t cuts;        /* how many faults cut it now */
+    uint16_t extra_loss; /* thousandths, added by a fault */
 };
 
 struct sim_flight {

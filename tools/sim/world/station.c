@@ -141,8 +141,7 @@ void sim_host_arrive(struct sim_host *host, rp_time_us now_us)
 {
     struct sim_arrival arrival = host->arrivals[0];
     host->arrival_count--;
-    memmove(&host->arrivals[0], &host->arrivals[1],
-            host->arrival_count * sizeof host->arrivals[0]);
+    memmove(&host->arrivals[0], &host->arrivals[1], host->arrival_count * sizeof host->arrivals[0]);
     uint8_t line[SIM_KISS_ENCODED_MAX];
     size_t len = arrival.is_frame
                      ? sim_kiss_end_data((struct rp_view){arrival.bytes, arrival.len}, line)

@@ -78,8 +78,7 @@ static struct sim_store_log *make_log(struct sim_store *store, uint16_t origin)
 {
     unsigned at = log_place(store, origin);
     if (at == store->log_count || store->logs[at].origin != origin) {
-        store->logs =
-            grown(store->logs, store->log_count, &store->log_cap, sizeof store->logs[0]);
+        store->logs = grown(store->logs, store->log_count, &store->log_cap, sizeof store->logs[0]);
         memmove(&store->logs[at + 1], &store->logs[at],
                 (store->log_count - at) * sizeof store->logs[0]);
         store->logs[at] = (struct sim_store_log){.origin = origin};
@@ -275,8 +274,7 @@ static int each_record(void *ctx, const struct rp_record_filter *filter, rp_reco
     return code;
 }
 
-static struct rp_record_row *record_at(const struct sim_store *store, uint16_t origin,
-                                       uint32_t seq)
+static struct rp_record_row *record_at(const struct sim_store *store, uint16_t origin, uint32_t seq)
 {
     const struct sim_store_log *log = find_log(store, origin);
     return segment_of(log, seq) != NULL ? log->segments[seq - 1].record : NULL;
@@ -400,8 +398,8 @@ static int each_charge(void *ctx, int64_t since_unix_s, rp_charge_visit *visit, 
     store->visiting++;
     for (unsigned i = 0; i < store->charge_count && code == 0; i++) {
         const struct sim_store_charge *row = &store->charges[store->charge_first + i];
-        code = row->unix_s >= since_unix_s ? visit(arg, row->unix_s, row->airtime_us, row->urgent)
-                                           : 0;
+        code =
+            row->unix_s >= since_unix_s ? visit(arg, row->unix_s, row->airtime_us, row->urgent) : 0;
     }
     store->visiting--;
     return code;

@@ -29,8 +29,8 @@ struct sim_store_segment {
 
 struct sim_store_log {
     uint16_t origin;
-    uint32_t top, cap; /* highest sequence held; room */
-    uint32_t base_upto; /* records that begin up to here are all at base */
+    uint32_t top, cap;                  /* highest sequence held; room */
+    uint32_t base_upto;                 /* records that begin up to here are all at base */
     struct sim_store_segment *segments; /* [cap], index sequence - 1 */
 };
 
@@ -60,11 +60,11 @@ struct sim_store {
     unsigned visiting;
     uint32_t writes;
     /* Failures on request. */
-    int write_code;        /* negative: every write fails with it and does not reach the disk */
-    uint32_t cut_after;    /* writes until the power cut, 0: none planned */
-    bool cut_written;      /* the write in which it happens reaches the disk */
-    bool cut;              /* it happened */
-    bool over;             /* a table was full: the bound below was too small */
+    int write_code;     /* negative: every write fails with it and does not reach the disk */
+    uint32_t cut_after; /* writes until the power cut, 0: none planned */
+    bool cut_written;   /* the write in which it happens reaches the disk */
+    bool cut;           /* it happened */
+    bool over;          /* a table was full: the bound below was too small */
 };
 
 struct sim_store *sim_store_new(void);

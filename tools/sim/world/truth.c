@@ -80,8 +80,8 @@ static struct sim_fact *make_fact(struct sim_fact_log *log, uint32_t seq)
     return &log->facts[seq - 1];
 }
 
-static uint32_t make_record(struct sim_truth *truth, unsigned host,
-                            const struct rp_record_row *row, enum sim_sort sort, rp_time_us now_us)
+static uint32_t make_record(struct sim_truth *truth, unsigned host, const struct rp_record_row *row,
+                            enum sim_sort sort, rp_time_us now_us)
 {
     if (truth->record_count == truth->record_cap) {
         truth->record_cap = truth->record_cap * 2 + 64;
@@ -152,8 +152,8 @@ static void lose(struct sim_truth *truth, struct sim_fact *fact, unsigned host)
     }
     sim_set_put(&fact->holders, host, false);
     fact->holder_count--;
-    truth->missing = fact->holder_count > 0 ? truth->missing + 1
-                                            : truth->missing - (truth->hosts - 1);
+    truth->missing =
+        fact->holder_count > 0 ? truth->missing + 1 : truth->missing - (truth->hosts - 1);
 }
 
 void sim_truth_wiped(struct sim_truth *truth, unsigned host)

@@ -57,7 +57,8 @@ int sim_workload_enter(struct sim_host *host, const struct sim_settings *setting
     make_status(&record, rng);
     record.urgent = rp_rng_below(rng, 1000) < settings->urgent_permille;
     struct rp_moment moment = sim_host_moment(host, now_us);
-    record.time_s = rp_node_net_time(host->node, moment); /* as it will be stamped: for its length */
+    record.time_s =
+        rp_node_net_time(host->node, moment); /* as it will be stamped: for its length */
     record.episode.origin = rp_node_origin(host->node);
     struct rp_record sized = record;
     sized.episode.origin = 0;

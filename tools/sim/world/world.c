@@ -151,8 +151,7 @@ static void build_host(struct sim_world *world, unsigned at)
 {
     struct sim_host *host = &world->hosts[at];
     struct rp_node_config config = node_config(world, at);
-    sim_host_init(host, at, &config, world->settings->latency_us_max,
-                  world->seed * 1000003 + at);
+    sim_host_init(host, at, &config, world->settings->latency_us_max, world->seed * 1000003 + at);
     struct watch *watch = malloc(sizeof *watch);
     assert(watch != NULL);
     *watch = (struct watch){world, at};
@@ -400,9 +399,9 @@ static void end_frame(struct sim_world *world, unsigned from)
         for (uint64_t left = reached.words[word]; left != 0; left &= left - 1) {
             unsigned to = word * 64 + (unsigned)__builtin_ctzll(left);
             struct sim_host *host = &world->hosts[to];
-            bool bring = host->node != NULL &&
-                         (world->hooks.reached == NULL ||
-                          world->hooks.reached(world->hooks.ctx, world, to, &frame));
+            bool bring =
+                host->node != NULL && (world->hooks.reached == NULL ||
+                                       world->hooks.reached(world->hooks.ctx, world, to, &frame));
             if (bring) {
                 sim_host_bring(host, true, frame.bytes, world->now_us, 0);
                 sim_agenda_set(&world->agenda, slot_of(to, SLOT_ARRIVAL),
