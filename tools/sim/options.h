@@ -18,6 +18,7 @@ struct sim_options {
     uint64_t seed;
     uint32_t count; /* seeds, from `seed` on */
     bool json;
+    bool baselines; /* run them beside */
     bool has_hours;
     struct sim_settings settings;
 };
