@@ -4,7 +4,7 @@
 set -eu
 build="gcc libc6-dev cmake ninja-build pkg-config protobuf-compiler protobuf-c-compiler
 libprotobuf-c-dev libserialport-dev libsqlite3-dev libuv1-dev nettle-dev libinih-dev
-libjansson-dev"
+libjansson-dev libmicrohttpd-dev"
 test="$build clang libclang-rt-14-dev libcmocka-dev libssl-dev git sqlite3"
 case "${1:-}" in
 build) wanted=$build ;;

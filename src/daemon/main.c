@@ -9,6 +9,7 @@
 
 #include "base/error.h"
 #include "control/control.h"
+#include "daemon/pages.h"
 #include "daemon/settings.h"
 #include "port/client.h"
 #include "port/clock.h"
@@ -30,6 +31,8 @@ struct daemon {
     struct rp_node *node;
     struct rp_listener *listener;
     struct rp_control control;
+    struct rp_daemon_pages pages;
+    uint64_t shown_revision;
     struct rp_line line;
     struct rp_loop_watch *watch;
     bool connecting; /* a TCP connection is under way */
@@ -219,6 +222,10 @@ static void on_turn(void *ctx)
     rp_time_us wake_us = rp_node_wake(daemon->node);
     wake_us = daemon->reopen_us < wake_us ? daemon->reopen_us : wake_us;
     wake_us = daemon->watchdog_us < wake_us ? daemon->watchdog_us : wake_us;
+    uint64_t revision = rp_node_revision(daemon->node);
+    rp_time_us pages_us = rp_daemon_pages_turn(&daemon->pages, revision != daemon->shown_revision);
+    daemon->shown_revision = revision;
+    wake_us = pages_us < wake_us ? pages_us : wake_us;
     rp_loop_set_deadline(daemon->loop, wake_us);
 }
 
@@ -251,6 +258,15 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
     }
     free(reply);
     rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
+}
+
+/* A request of the pages, through the same protocol as the command line. */
+static char *act_for_pages(void *ctx, struct rp_view line)
+{
+    struct daemon *daemon = ctx;
+    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
+    rp_node_tick(daemon->node, moment_now(daemon));
+    return reply;
 }
 
 static int start_node(struct daemon *daemon, struct rp_problem *problem)
@@ -298,9 +314,14 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
         daemon->control.node = daemon->node;
         code = start_listener(daemon, problem);
     }
+    if (code == RP_OK) {
+        code = rp_daemon_pages_start(&daemon->pages, &daemon->settings, daemon->loop, act_for_pages,
+                                     daemon, problem);
+    }
     if (code < 0) {
         return code;
     }
+    daemon->control.pages = daemon->pages.web != NULL ? &daemon->pages.control : NULL;
     rp_loop_on_deadline(daemon->loop, on_deadline, daemon);
     rp_loop_on_turn(daemon->loop, on_turn, daemon);
     daemon->reopen_wait_us = REOPEN_FIRST_US;
@@ -313,6 +334,7 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
 
 static void stop(struct daemon *daemon)
 {
+    rp_daemon_pages_stop(&daemon->pages);
     rp_listener_free(daemon->listener);
     if (daemon->watch != NULL) {
         rp_loop_watch_stop(daemon->watch);

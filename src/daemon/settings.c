@@ -5,6 +5,7 @@
 #include "clinical/position.h"
 #include "port/files/config.h"
 #include "port/files/netfile.h"
+#include "web/server.h"
 
 struct raw {
     int64_t number, altitude_m, baud;
@@ -13,7 +14,7 @@ struct raw {
     char name[RP_NAME_LEN + 1], callsign[RP_NAME_LEN + 1], position[65], modem[RP_NAME_LEN + 1],
         group[RP_NAME_LEN + 1];
     char net_file[RP_PATH_LEN + 1], database[RP_PATH_LEN + 1], socket[RP_PATH_LEN + 1],
-        port[RP_PATH_LEN + 1];
+        port[RP_PATH_LEN + 1], listen[RP_PATH_LEN + 1], pages_name[RP_NAME_LEN + 1];
 };
 
 static const char *const roles[] = {"camp", "relay", "base", NULL};
@@ -68,6 +69,8 @@ static const struct rp_config_key keys[] = {
     TEXT("store", "database", database, true, "/var/lib/ridgepost/log.db"),
     TEXT("control", "socket", socket, true, "/run/ridgepost/control.sock"),
     TEXT("control", "group", group, false, "ridgepost"),
+    TEXT("pages", "listen", listen, false, "127.0.0.1:8080"),
+    TEXT("pages", "name", pages_name, false, "ridge-camp.local:8080"),
     TEXT("radio", "modem", modem, false, "kiss"),
     TEXT("radio", "port", port, false, "/dev/serial/by-id/usb-..., or tcp:127.0.0.1:8001"),
     {.section = "radio",
@@ -149,6 +152,9 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
         copy_station(&raw, &settings.node);
         code = copy_position(&raw, &settings.node, out_problem);
     }
+    if (code == RP_OK && raw.listen[0] != '\0') {
+        code = rp_web_check_listen(raw.listen, out_problem);
+    }
     if (code == RP_OK) {
         code = rp_netfile_read(raw.net_file, &settings.node.net, out_problem);
     }
@@ -160,6 +166,8 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
     memcpy(settings.socket, raw.socket, sizeof settings.socket);
     memcpy(settings.socket_group, raw.group, sizeof settings.socket_group);
     memcpy(settings.port, raw.port, sizeof settings.port);
+    memcpy(settings.pages_listen, raw.listen, sizeof settings.pages_listen);
+    memcpy(settings.pages_name, raw.pages_name, sizeof settings.pages_name);
     settings.baud = (uint32_t)raw.baud;
     settings.line =
         (struct rp_line_options){(enum rp_line_signal)raw.dtr, (enum rp_line_signal)raw.rts};

@@ -16,6 +16,8 @@ struct rp_settings {
     char port[RP_PATH_LEN + 1]; /* empty: no radio */
     uint32_t baud;              /* 0: the modem family's usual speed */
     struct rp_line_options line;
+    char pages_listen[RP_PATH_LEN + 1]; /* empty: no pages */
+    char pages_name[RP_NAME_LEN + 1];
     bool clock_trusted; /* the operator vouches for the wall clock */
 };
 

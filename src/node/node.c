@@ -265,6 +265,7 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
         rp_clock_hear(node, event->clock_s, event->clock_quality);
         break;
     }
+    node->revision++;
     node->store_failures += code < 0;
 }
 
@@ -324,6 +325,7 @@ void rp_node_line_opened(struct rp_node *node, struct rp_moment moment)
     begin_call(node, moment);
     if (node->has_radio) {
         node->line_open = true;
+        node->revision++;
         rp_radio_opened(&node->radio, moment.now_us);
     }
     rp_node_pump(node);
@@ -334,6 +336,7 @@ void rp_node_line_closed(struct rp_node *node, struct rp_moment moment)
     begin_call(node, moment);
     if (node->has_radio) {
         node->line_open = false;
+        node->revision++;
         rp_radio_closed(&node->radio, moment.now_us);
     }
     rp_node_pump(node);

@@ -63,6 +63,18 @@ uint32_t rp_node_line_baud(const struct rp_node *node);
 int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
                   struct rp_record_ref *out_ref, struct rp_problem *out_problem);
 
+/* Entries that may be sent twice, because whoever sent one never saw the answer: between begin and
+ * end, the records entered are kept under `key` (8 to RP_ENTRY_KEY_LEN_MAX letters, digits and
+ * hyphens, chosen anew for each entry by its maker) together with the record itself; entered again
+ * under the same key, after a restart too, rp_node_enter records nothing and gives back the first
+ * record's place. RP_E_INVALID: not such a key. */
+#define RP_ENTRY_KEY_LEN_MAX 40
+int rp_node_entry_begin(struct rp_node *node, const char *key);
+void rp_node_entry_end(struct rp_node *node);
+/* The record number `index` (0..) recorded under a key; RP_E_NOT_FOUND. */
+int rp_node_entry_record(struct rp_node *node, const char *key, unsigned index,
+                         struct rp_record_ref *out_ref);
+
 /* "7-1", or "1" for an episode of this station, or "" when only one is known or only one of those
  * known is open. RP_E_NOT_FOUND,
  * RP_E_AMBIGUOUS (two logs of one station number opened the same episode number: the problem
@@ -137,6 +149,8 @@ struct rp_node_status {
 };
 void rp_node_status(struct rp_node *node, struct rp_moment moment,
                     struct rp_node_status *out_status);
+/* Grows whenever something that is shown may have changed: a record, its delivery, the line. */
+uint64_t rp_node_revision(const struct rp_node *node);
 /* Net time now: the wall clock, or the net's when that is better. */
 uint32_t rp_node_net_time(const struct rp_node *node, struct rp_moment moment);
 uint16_t rp_node_origin(const struct rp_node *node);

@@ -263,3 +263,8 @@ int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref)
     int code = store->set_value(node->config.store_ctx, key, (struct rp_view){bytes, 2});
     return code < 0 ? code : (int)number;
 }
+
+uint64_t rp_node_revision(const struct rp_node *node)
+{
+    return node->revision;
+}
