@@ -264,6 +264,9 @@ static int start_node(struct daemon *daemon, struct rp_problem *problem)
         rp_random_bytes(&config.generation_seed, sizeof config.generation_seed) < 0) {
         return rp_problem_set(problem, RP_E_IO, "", "the kernel gives no random bytes");
     }
+    if (rp_clock_boot(&config.boot) < 0) { /* then every start counts as another run */
+        config.boot = (int64_t)(config.seed >> 1);
+    }
     config.store = rp_store_ops();
     config.store_ctx = daemon->store;
     return rp_node_new(&config, moment_now(daemon), &daemon->node, problem);

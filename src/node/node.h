@@ -31,6 +31,7 @@ struct rp_node_config {
     int16_t antenna_gain_cdbd;   /* over a half-wave dipole, 0.01 dB, cable loss taken off */
     bool no_limit_acknowledged;  /* the operator asked the regulator: the net may use band none */
     char modem[RP_NAME_LEN + 1]; /* driver name, or empty: no radio, records are kept */
+    int64_t boot;                /* which run of the computer the monotonic clock is of */
     uint64_t seed;               /* for waits */
     uint16_t generation_seed;    /* random: picks the generation of a new log */
     const struct rp_store_ops *store;
