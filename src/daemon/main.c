@@ -280,6 +280,9 @@ static int start_node(struct daemon *daemon, struct rp_problem *problem)
         rp_random_bytes(&config.generation_seed, sizeof config.generation_seed) < 0) {
         return rp_problem_set(problem, RP_E_IO, "", "the kernel gives no random bytes");
     }
+    if (rp_clock_boot(&config.boot) < 0) { /* then every start counts as another run */
+        config.boot = (int64_t)(config.seed >> 1);
+    }
     config.store = rp_store_ops();
     config.store_ctx = daemon->store;
     return rp_node_new(&config, moment_now(daemon), &daemon->node, problem);
@@ -394,6 +397,19 @@ static int check_only(struct daemon *daemon, struct rp_problem *problem)
     return code;
 }
 
+/* Which law the settings were found to keep. */
+static void print_band(const struct rp_settings *settings)
+{
+    const struct rp_band *band = rp_band_find(settings->node.net.band);
+    if (settings->node.modem[0] == '\0' || band == NULL) {
+        puts("no radio: nothing is sent");
+        return;
+    }
+    printf("band %s: %s%s%s%s%s%s%s\n", band->word, band->title, band->no_limit ? "" : ", ",
+           band->law, band->no_limit ? "" : " ", band->clause,
+           band->unsure[0] != '\0' ? "\nunsure: " : "", band->unsure);
+}
+
 static int run(struct daemon *daemon, const char *path, bool check)
 {
     struct rp_problem problem = {0};
@@ -402,6 +418,7 @@ static int run(struct daemon *daemon, const char *path, bool check)
         code = check_only(daemon, &problem);
         if (code == RP_OK) {
             printf("%s: configuration and database are in order\n", path);
+            print_band(&daemon->settings);
         }
     } else if (code == RP_OK) {
         code = start(daemon, &problem);

@@ -8,8 +8,8 @@
 #include "web/server.h"
 
 struct raw {
-    int64_t number, altitude_m, baud;
-    bool has_altitude, exercise, clock_trusted;
+    int64_t number, altitude_m, baud, antenna_gain_cdbi;
+    bool has_altitude, exercise, clock_trusted, no_limit_acknowledged;
     int role, dtr, rts;
     char name[RP_NAME_LEN + 1], callsign[RP_NAME_LEN + 1], position[65], modem[RP_NAME_LEN + 1],
         group[RP_NAME_LEN + 1];
@@ -81,6 +81,19 @@ static const struct rp_config_key keys[] = {
      .max = 921600,
      .example = "57600"},
     {.section = "radio",
+     .name = "antenna_gain_dbi",
+     .type = RP_CONFIG_NUMBER,
+     .offset = offsetof(struct raw, antenna_gain_cdbi),
+     .min = -3000,
+     .max = 3000,
+     .decimals = 2,
+     .example = "2.15"},
+    {.section = "radio",
+     .name = "no_limit_acknowledged",
+     .type = RP_CONFIG_SWITCH,
+     .offset = offsetof(struct raw, no_limit_acknowledged),
+     .example = "yes"},
+    {.section = "radio",
      .name = "dtr",
      .type = RP_CONFIG_CHOICE,
      .offset = offsetof(struct raw, dtr),
@@ -99,6 +112,8 @@ static void copy_station(const struct raw *raw, struct rp_node_config *node)
     node->station = (uint8_t)raw->number;
     node->role = (enum rp_role)raw->role;
     node->exercise = raw->exercise;
+    node->antenna_gain_cdbd = (int16_t)(raw->antenna_gain_cdbi - RP_DIPOLE_GAIN_CDBI);
+    node->no_limit_acknowledged = raw->no_limit_acknowledged;
     memcpy(node->name, raw->name, sizeof node->name);
     memcpy(node->callsign, raw->callsign, sizeof node->callsign);
     memcpy(node->modem, raw->modem, sizeof node->modem);
@@ -138,7 +153,7 @@ static int check_radio(const struct rp_settings *settings, struct rp_problem *ou
 int rp_settings_read(const char *path, struct rp_settings *out_settings,
                      struct rp_problem *out_problem)
 {
-    struct raw raw = {0};
+    struct raw raw = {.antenna_gain_cdbi = RP_DIPOLE_GAIN_CDBI};
     struct rp_settings settings = {0};
     int code =
         rp_config_read(path, keys, sizeof keys / sizeof keys[0], &raw, sizeof raw, out_problem);

@@ -5,17 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "radio/airtime.h"
-
 /* Rounds of moving events before control goes back to the caller; what is left is moved at the
  * next call, which wake makes immediate. */
 #define PUMP_ROUNDS 64
-
-static uint32_t plain_airtime_us(const struct rp_radio_profile *profile, size_t len)
-{
-    int64_t airtime_us = rp_airtime_profile_us(profile, (unsigned)len);
-    return airtime_us < 0 ? 0 : (uint32_t)airtime_us;
-}
 
 static int unknown_modem(const char *modem, struct rp_problem *out_problem)
 {
@@ -47,7 +39,12 @@ static int bind_radio(const struct rp_node_config *config, struct rp_radio *radi
                               "frame_len_max in the net file at every station",
                               config->net.frame_len_max, most);
     }
-    return RP_OK;
+    struct rp_law_use use = {
+        .antenna_gain_cdbd = config->antenna_gain_cdbd,
+        .transmission_us = rp_radio_airtime_us(radio, config->net.frame_len_max),
+        .no_limit_acknowledged = config->no_limit_acknowledged,
+    };
+    return rp_net_check_law(&config->net, use, out_problem);
 }
 
 int rp_node_check_radio(const struct rp_node_config *config, uint32_t *out_baud,
@@ -72,8 +69,8 @@ static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
         node->has_radio = true;
     }
     for (size_t len = 0; len <= net->frame_len_max; len++) {
-        node->airtime_us[len] = node->has_radio ? rp_radio_airtime_us(&node->radio, len)
-                                                : plain_airtime_us(&net->profile, len);
+        node->airtime_us[len] =
+            node->has_radio ? rp_radio_airtime_us(&node->radio, len) : rp_net_airtime_us(net, len);
     }
     return RP_OK;
 }

@@ -28,7 +28,10 @@ struct rp_node_config {
     struct rp_position position;
     bool exercise; /* every record entered here is marked EXERCISE */
     struct rp_net net;
+    int16_t antenna_gain_cdbd;   /* over a half-wave dipole, 0.01 dB, cable loss taken off */
+    bool no_limit_acknowledged;  /* the operator asked the regulator: the net may use band none */
     char modem[RP_NAME_LEN + 1]; /* driver name, or empty: no radio, records are kept */
+    int64_t boot;                /* which run of the computer the monotonic clock is of */
     uint64_t seed;               /* for waits */
     uint16_t generation_seed;    /* random: picks the generation of a new log */
     const struct rp_store_ops *store;
@@ -41,7 +44,8 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
                 struct rp_node **out_node, struct rp_problem *out_problem);
 void rp_node_free(struct rp_node *node);
 
-/* Whether config->modem is a family that can do config->net; nothing is built. RP_E_NOT_FOUND or
+/* Whether config->modem is a family that can do config->net, and whether the net's band allows what
+ * this station would send; nothing is built. RP_E_NOT_FOUND or
  * RP_E_INVALID, the problem names the setting; else *out_baud is the family's usual serial speed,
  * bits per second. The modem must not be empty. */
 int rp_node_check_radio(const struct rp_node_config *config, uint32_t *out_baud,
