@@ -109,8 +109,7 @@ static int read_position(struct rp_entry *entry, const struct rp_field *field, c
 {
     struct rp_position position = {.present = true};
     uint16_t accuracy_m = 0;
-    int code =
-        rp_geo_parse(word, &position.lat_e6, &position.lon_e6, &accuracy_m, entry->problem);
+    int code = rp_geo_parse(word, &position.lat_e6, &position.lon_e6, &accuracy_m, entry->problem);
     if (code == RP_OK) {
         /* A coarse grid square says how little is known; a fine one does not say who measured. */
         position.has_accuracy = accuracy_m > 1;

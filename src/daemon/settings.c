@@ -111,8 +111,8 @@ static int copy_position(const struct raw *raw, struct rp_node_config *node,
     }
     struct rp_position position = {.present = true};
     uint16_t accuracy_m;
-    int code = rp_geo_parse(raw->position, &position.lat_e6, &position.lon_e6, &accuracy_m,
-                            out_problem);
+    int code =
+        rp_geo_parse(raw->position, &position.lat_e6, &position.lon_e6, &accuracy_m, out_problem);
     if (code == RP_OK) {
         node->position = position;
     }

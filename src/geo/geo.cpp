@@ -20,8 +20,7 @@ using GeographicLib::UTMUPS;
 
 bool valid(int32_t lat_e6, int32_t lon_e6)
 {
-    return lat_e6 >= -90000000 && lat_e6 <= 90000000 && lon_e6 >= -180000000 &&
-           lon_e6 <= 180000000;
+    return lat_e6 >= -90000000 && lat_e6 <= 90000000 && lon_e6 >= -180000000 && lon_e6 <= 180000000;
 }
 
 struct fix {
@@ -144,7 +143,7 @@ int rp_geo_from_utm(int zone, bool north, double easting_m, double northing_m, i
 }
 
 int rp_geo_between(int32_t from_lat_e6, int32_t from_lon_e6, int32_t to_lat_e6, int32_t to_lon_e6,
-                struct rp_geo_line *out_line)
+                   struct rp_geo_line *out_line)
 {
     if (!valid(from_lat_e6, from_lon_e6) || !valid(to_lat_e6, to_lon_e6)) {
         return RP_E_INVALID;

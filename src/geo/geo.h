@@ -50,7 +50,7 @@ struct rp_geo_line {
 };
 /* RP_E_INVALID for a position outside the range. */
 int rp_geo_between(int32_t from_lat_e6, int32_t from_lon_e6, int32_t to_lat_e6, int32_t to_lon_e6,
-                struct rp_geo_line *out_line);
+                   struct rp_geo_line *out_line);
 
 #ifdef __cplusplus
 }

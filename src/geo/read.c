@@ -124,8 +124,7 @@ static const char *from_utm(const struct utm *utm, int32_t *out_lat, int32_t *ou
     if (!utm->is_word && utm->letter == 'S') {
         return "S may be a band or the southern half: write \"south\", or a grid reference";
     }
-    int code =
-        rp_geo_from_utm(utm->zone, north, utm->easting_m, utm->northing_m, out_lat, out_lon);
+    int code = rp_geo_from_utm(utm->zone, north, utm->easting_m, utm->northing_m, out_lat, out_lon);
     if (code != 0) {
         return "easting or northing is outside the zone";
     }

@@ -64,8 +64,8 @@ static void grid_references_are_those_of_other_programs(void **state)
         assert_string_equal(bare, p->grid);
         poles += p->grid[0] >= 'A';
         north_sea += strncmp(p->grid, "32V", 3) == 0 && p->lon_e6 < 6000000;
-        svalbard += p->lat_e6 >= 72000000 && p->lat_e6 < 84000000 && p->lon_e6 >= 0 &&
-                    p->lon_e6 < 42000000;
+        svalbard +=
+            p->lat_e6 >= 72000000 && p->lat_e6 < 84000000 && p->lon_e6 >= 0 && p->lon_e6 < 42000000;
     }
     assert_true(poles >= 100);
     assert_true(north_sea >= 10); /* zone 31 by longitude alone */
@@ -265,7 +265,7 @@ static void distance_and_bearing(void **state)
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
         struct rp_geo_line line;
         assert_int_equal(rp_geo_between(lines[i].from[0], lines[i].from[1], lines[i].to[0],
-                                     lines[i].to[1], &line),
+                                        lines[i].to[1], &line),
                          0);
         if (fabs(line.distance_m - lines[i].distance_m) > 0.15 ||
             fabs(line.bearing_deg - lines[i].bearing_deg) > 0.002) {
