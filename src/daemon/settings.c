@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-#include "clinical/position.h"
+#include "geo/geo.h"
 #include "port/files/config.h"
 #include "port/files/netfile.h"
 #include "web/server.h"
@@ -128,7 +128,9 @@ static int copy_position(const struct raw *raw, struct rp_node_config *node,
         return RP_OK;
     }
     struct rp_position position = {.present = true};
-    int code = rp_position_parse(raw->position, &position.lat_e6, &position.lon_e6, out_problem);
+    uint16_t accuracy_m;
+    int code =
+        rp_geo_parse(raw->position, &position.lat_e6, &position.lon_e6, &accuracy_m, out_problem);
     if (code == RP_OK) {
         node->position = position;
     }
