@@ -11,6 +11,7 @@
 #include "control/control.h"
 #include "daemon/pages.h"
 #include "daemon/settings.h"
+#include "daemon/wishes.h"
 #include "port/client.h"
 #include "port/clock.h"
 #include "port/line.h"
@@ -34,6 +35,7 @@ struct daemon {
     struct rp_daemon_pages pages;
     uint64_t shown_revision;
     struct rp_line line;
+    struct rp_wishes wishes;
     struct rp_loop_watch *watch;
     bool connecting; /* a TCP connection is under way */
     bool line_wants_write;
@@ -101,6 +103,7 @@ static void line_is_open(struct daemon *daemon)
     say(6, "radio on %s", description);
     daemon->connecting = false;
     daemon->last_open_code = 0;
+    rp_wishes_opened(&daemon->wishes, &daemon->line);
     rp_node_line_opened(daemon->node, moment_now(daemon));
 }
 
@@ -152,7 +155,7 @@ static void open_line(struct daemon *daemon)
 {
     struct rp_problem problem = {0};
     const struct rp_settings *settings = &daemon->settings;
-    uint32_t baud = settings->baud != 0 ? settings->baud : rp_node_line_baud(daemon->node);
+    uint32_t baud = rp_node_line_baud(daemon->node);
     daemon->reopen_us = RP_NEVER;
     int code = rp_line_open(&daemon->line, settings->port, baud, &settings->line, &problem);
     if (code == RP_OK) {
@@ -201,6 +204,22 @@ static void write_line(struct daemon *daemon)
     daemon->line_wants_write = daemon->watch != NULL && wants_write;
 }
 
+/* The rungs of the radio's recovery ladder that need its port. */
+static void fulfil_wishes(struct daemon *daemon)
+{
+    enum rp_radio_wish wish;
+    while (daemon->watch != NULL && !daemon->connecting &&
+           (wish = rp_node_take_wish(daemon->node)) != RP_RADIO_WISH_NONE) {
+        uint32_t baud = rp_node_line_baud(daemon->node);
+        if (rp_wishes_fulfil(&daemon->wishes, wish, &daemon->line, baud, rp_clock_now_us())) {
+            say(5, "the modem does not come back: its port is opened again at %u baud",
+                (unsigned)baud);
+            close_line(daemon);
+            daemon->reopen_us = rp_clock_now_us() + REOPEN_FIRST_US;
+        }
+    }
+}
+
 static void on_deadline(void *ctx)
 {
     struct daemon *daemon = ctx;
@@ -212,14 +231,17 @@ static void on_deadline(void *ctx)
         rp_notify("WATCHDOG=1");
         daemon->watchdog_us = now_us + rp_notify_watchdog_us() / 2;
     }
+    rp_wishes_tick(&daemon->wishes, &daemon->line, now_us);
     rp_node_tick(daemon->node, moment_now(daemon));
 }
 
 static void on_turn(void *ctx)
 {
     struct daemon *daemon = ctx;
+    fulfil_wishes(daemon);
     write_line(daemon);
     rp_time_us wake_us = rp_node_wake(daemon->node);
+    wake_us = daemon->wishes.reset_end_us < wake_us ? daemon->wishes.reset_end_us : wake_us;
     wake_us = daemon->reopen_us < wake_us ? daemon->reopen_us : wake_us;
     wake_us = daemon->watchdog_us < wake_us ? daemon->watchdog_us : wake_us;
     uint64_t revision = rp_node_revision(daemon->node);
@@ -305,7 +327,11 @@ static int start_listener(struct daemon *daemon, struct rp_problem *problem)
 
 static int start(struct daemon *daemon, struct rp_problem *problem)
 {
-    int code = rp_loop_new(&daemon->loop);
+    int code = rp_wishes_init(&daemon->wishes, &daemon->settings, problem);
+    if (code < 0) {
+        return code;
+    }
+    code = rp_loop_new(&daemon->loop);
     if (code == RP_OK) {
         code = rp_loop_on_signal(daemon->loop, on_signal, daemon);
     }
@@ -349,6 +375,7 @@ static void stop(struct daemon *daemon)
         rp_store_close(daemon->store);
     }
     rp_loop_free(daemon->loop);
+    rp_wishes_deinit(&daemon->wishes);
 }
 
 /* sysexits.h, as the unit file's RestartPreventExitStatus expects. */

@@ -10,7 +10,8 @@
 struct raw {
     int64_t number, altitude_m, baud, antenna_gain_cdbi;
     bool has_altitude, exercise, clock_trusted, no_limit_acknowledged;
-    int role, dtr, rts;
+    int role, dtr, rts, reset;
+    char mode_pin[RP_NAME_LEN + 1];
     char name[RP_NAME_LEN + 1], callsign[RP_NAME_LEN + 1], position[65], modem[RP_NAME_LEN + 1],
         group[RP_NAME_LEN + 1];
     char net_file[RP_PATH_LEN + 1], database[RP_PATH_LEN + 1], socket[RP_PATH_LEN + 1],
@@ -19,6 +20,7 @@ struct raw {
 
 static const char *const roles[] = {"camp", "relay", "base", NULL};
 static const char *const signals[] = {"keep", "on", "off", NULL};
+static const char *const resets[] = {"none", "dtr", "rts", "break", NULL};
 
 #define TEXT(section_, name_, field_, required_, example_)                                         \
     {                                                                                              \
@@ -105,6 +107,13 @@ static const struct rp_config_key keys[] = {
      .offset = offsetof(struct raw, rts),
      .choices = signals,
      .example = "keep"},
+    {.section = "radio",
+     .name = "reset",
+     .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, reset),
+     .choices = resets,
+     .example = "dtr"},
+    TEXT("radio", "mode_pin", mode_pin, false, "gpiochip0:17"),
 };
 
 static void copy_station(const struct raw *raw, struct rp_node_config *node)
@@ -188,6 +197,10 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
     settings.baud = (uint32_t)raw.baud;
     settings.line =
         (struct rp_line_options){(enum rp_line_signal)raw.dtr, (enum rp_line_signal)raw.rts};
+    settings.reset = (enum rp_reset)raw.reset;
+    memcpy(settings.mode_pin, raw.mode_pin, sizeof settings.mode_pin);
+    settings.node.baud = settings.baud;
+    settings.node.has_mode_pin = raw.mode_pin[0] != '\0';
     settings.clock_trusted = raw.clock_trusted;
     code = check_radio(&settings, out_problem);
     if (code == RP_OK) {
