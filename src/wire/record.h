@@ -38,7 +38,8 @@
     X(RP_REC_HANDOVER, 16, "handover taken", COORDINATION)                                         \
     X(RP_REC_CORRECTION, 17, "correction", COORDINATION)                                           \
     X(RP_REC_CLOSE, 18, "episode closed", COORDINATION)                                            \
-    X(RP_REC_CLOCK, 19, "clock note", HISTORY)
+    X(RP_REC_CLOCK, 19, "clock note", HISTORY)                                                     \
+    X(RP_REC_ALARM, 20, "alarm answered", COORDINATION)
 
 enum rp_record_kind {
 #define RP_RECORD_KIND_ENUM(name, number, word, class_) name = number,
@@ -292,6 +293,15 @@ enum rp_route {
     RP_ROUTE_TOPICAL
 };
 enum rp_treatment_kind { RP_TREAT_DRUG, RP_TREAT_FLUID, RP_TREAT_OTHER };
+/* What stood against a dose by the protocol table of the station that entered it; given all the
+ * same on the word of a second person. Numbers of bits travel: new ones go last. */
+#define RP_DOSE_EARLY 1u         /* before the interval was over */
+#define RP_DOSE_DOUBLE 2u        /* the same dose within half an interval: perhaps the same one */
+#define RP_DOSE_OVER_SINGLE 4u   /* above the largest single dose */
+#define RP_DOSE_OVER_DAY 8u      /* above the most in 24 h */
+#define RP_DOSE_ALLERGY 16u      /* a recorded allergy names it or its kind */
+#define RP_DOSE_VASODILATORS 32u /* a second pulmonary vasodilator */
+#define RP_DOSE_ROUTE 64u        /* a route the table does not have */
 struct rp_rec_treatment {
     uint8_t kind;               /* enum rp_treatment_kind */
     char name[RP_NAME_LEN + 1]; /* drug, fluid, or what was done */
@@ -302,6 +312,8 @@ struct rp_rec_treatment {
     bool refused;                  /* offered, the patient refused */
     char checker[RP_NAME_LEN + 1]; /* second person who checked; empty: nobody */
     char text[RP_LINE_LEN + 1];
+    uint8_t flags;                   /* RP_DOSE_ bits, 0..127 */
+    char confirmed[RP_NAME_LEN + 1]; /* second person who stood for it in spite of `flags` */
 };
 
 enum rp_oxygen_device { RP_O2_UNSAID, RP_O2_PRONGS, RP_O2_MASK, RP_O2_RESERVOIR_MASK };
@@ -499,6 +511,18 @@ struct rp_rec_clock {
     bool synced;      /* the clock is synchronised from here on */
 };
 
+/* What a person did about an alarm of the watch rules. */
+enum rp_alarm_action { RP_ALARM_SNOOZE, RP_ALARM_ACK };
+struct rp_rec_alarm {
+    uint8_t action;     /* enum rp_alarm_action */
+    uint8_t rule;       /* number of the watch rule, 1..255; those not known here are kept */
+    uint8_t subject;    /* tells alarms of one rule apart; 0: it has only one */
+    bool has_about, has_until;
+    uint32_t about_s;   /* since when the alarm stands, net time: which alarm is meant */
+    uint32_t until_s;   /* RP_ALARM_SNOOZE: silent until then, net time */
+    char text[RP_LINE_LEN + 1];
+};
+
 struct rp_record {
     enum rp_record_kind kind;
     bool urgent, exercise, unsynced;
@@ -527,6 +551,7 @@ struct rp_record {
         struct rp_rec_correction correction;
         struct rp_rec_close close;
         struct rp_rec_clock clock;
+        struct rp_rec_alarm alarm;
     } as;
 };
 

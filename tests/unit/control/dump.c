@@ -167,6 +167,8 @@ static void treatment(struct out *out, const struct rp_rec_treatment *r)
     number(out, "refused", r->refused, 1);
     text(out, "checker", r->checker);
     text(out, "text", r->text);
+    number(out, "flags", r->flags != 0, r->flags);
+    text(out, "confirmed", r->confirmed);
 }
 
 static void oxygen(struct out *out, const struct rp_rec_oxygen *r)

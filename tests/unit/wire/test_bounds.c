@@ -112,6 +112,9 @@ static const struct {
     {RP_REC_CORRECTION, "about", OF(as.correction.about.seq), NO_FLAG, 1, 2097151, false},
     {RP_REC_CLOSE, "outcome", OF(as.close.outcome), NO_FLAG, 0, 5, false},
     {RP_REC_CLOCK, "reason", OF(as.clock.reason), NO_FLAG, 0, 2, false},
+    {RP_REC_TREATMENT, "flags", OF(as.treatment.flags), NO_FLAG, 0, 127, false},
+    {RP_REC_ALARM, "action", OF(as.alarm.action), NO_FLAG, 0, 1, false},
+    {RP_REC_ALARM, "rule", OF(as.alarm.rule), NO_FLAG, 1, 255, false},
 };
 
 static void store(struct rp_record *record, size_t at, size_t size, int64_t value)
@@ -128,6 +131,7 @@ static void base_record(size_t row, struct rp_record *record)
     record->kind = bounds[row].kind;
     record->episode.number = 1;
     record->as.chamber.session = record->kind == RP_REC_CHAMBER ? 1 : record->as.chamber.session;
+    record->as.alarm.rule = record->kind == RP_REC_ALARM ? 1 : record->as.alarm.rule;
     if (record->kind == RP_REC_CORRECTION || record->kind == RP_REC_READBACK) {
         record->as.readback.about.seq = 1; /* first member of both */
     }
@@ -290,7 +294,7 @@ static void coma_scale_is_all_three_or_none(void **state)
 static void tables_leave_room(void **state)
 {
     (void)state;
-    for (int kind = 1; kind <= RP_REC_CLOCK; kind++) {
+    for (int kind = 1; kind <= RP_REC_ALARM; kind++) {
         struct rp_digits largest = {{0}};
         const struct rp_row_table *table = &rp_record_rows[kind];
         for (size_t i = table->count; i-- > 0;) {
