@@ -89,7 +89,14 @@ static int read_number(struct rp_entry *entry, const struct rp_field *field, con
 static int read_word(struct rp_entry *entry, const struct rp_field *field, const char *word,
                      struct rp_record *record)
 {
-    return rp_entry_choose(entry, field->word, field->words, word, place(record, field->at));
+    uint8_t value = 0;
+    int code = rp_entry_choose(entry, field->word, field->words, word, &value);
+    if (code == RP_OK && field->size == sizeof(struct rp_value)) {
+        put_value(record, field->at, value);
+    } else if (code == RP_OK) {
+        *place(record, field->at) = value;
+    }
+    return code;
 }
 
 static int read_finding(struct rp_entry *entry, const struct rp_field *field, const char *word,

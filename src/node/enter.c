@@ -1,4 +1,5 @@
 /* Entering a record made at this station. */
+#include "incident/watch/course.h"
 #include "node/node_state.h"
 
 #include <stdio.h>
@@ -53,14 +54,6 @@ static int number_episode(struct rp_node *node, struct rp_record *record,
     return RP_OK;
 }
 
-/* Within one second the order in one log decides. */
-static bool is_after(const struct rp_source *from, const struct rp_source *since)
-{
-    return from->happened_s > since->happened_s ||
-           (from->happened_s == since->happened_s &&
-            (from->ref.origin != since->ref.origin || from->ref.seq > since->ref.seq));
-}
-
 /* "Why not down?" is asked before every session: the newest answer must be newer than the start
  * of the session before. */
 static int require_descent_answer(struct rp_node *node, const struct rp_record *record,
@@ -73,24 +66,8 @@ static int require_descent_answer(struct rp_node *node, const struct rp_record *
     if (code < 0) {
         return rp_problem_set(out_problem, code, "episode", "the episode cannot be read");
     }
-    uint8_t session = record->as.chamber.session;
-    const struct rp_source *since = NULL;
-    uint8_t since_session = 0;
-    for (uint16_t i = 0; i < episode->chamber.count; i++) {
-        const struct rp_chamber_entry *event = &episode->chamber.at[i];
-        if (!event->from.voided && event->what.session >= session) {
-            return RP_OK; /* this session has begun already */
-        }
-        if (!event->from.voided && event->what.session > since_session) {
-            since = &event->from; /* oldest first: the start of the newest session */
-            since_session = event->what.session;
-        }
-    }
-    for (uint16_t i = 0; i < episode->descent.count; i++) {
-        const struct rp_source *from = &episode->descent.at[i].from;
-        if (!from->voided && (since == NULL || is_after(from, since))) {
-            return RP_OK;
-        }
+    if (rp_course_answered(episode, record->as.chamber.session)) {
+        return RP_OK;
     }
     return rp_problem_set(out_problem, RP_E_STATE, "chamber",
                           "why not down? Descent is the treatment; answer first "
