@@ -47,6 +47,23 @@ static int bind_radio(const struct rp_node_config *config, struct rp_radio *radi
     return rp_net_check_law(&config->net, use, out_problem);
 }
 
+int rp_node_frame_airtime(const struct rp_node *node, uint8_t spreading_factor, size_t len,
+                          uint32_t *out_airtime_us)
+{
+    struct rp_net net = node->config.net;
+    net.profile.spreading_factor = spreading_factor;
+    if (!node->has_radio) {
+        *out_airtime_us = rp_net_airtime_us(&net, len);
+        return *out_airtime_us > 0 ? RP_OK : RP_E_INVALID;
+    }
+    struct rp_radio radio;
+    int code = rp_radio_init(&radio, node->config.modem, &net.profile, NULL);
+    if (code == RP_OK) {
+        *out_airtime_us = rp_radio_airtime_us(&radio, len);
+    }
+    return code;
+}
+
 int rp_node_check_radio(const struct rp_node_config *config, uint32_t *out_baud,
                         struct rp_problem *out_problem)
 {
@@ -148,6 +165,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     node->mesh_memory = memory;
     node->receipt.due_us = RP_NEVER;
     node->same_station_us = RP_NEVER;
+    node->ready_us = RP_NEVER;
     rp_seal_init(&node->seal, config->net.secret, config->net.epoch);
     code = start_radio(node, out_problem);
     if (code == RP_OK) {
@@ -200,6 +218,7 @@ static void take_radio_event(struct rp_node *node, const struct rp_radio_event *
     switch (event->kind) {
     case RP_RADIO_READY:
         set_fault(node, 0, "");
+        node->ready_us = node->ready_us == RP_NEVER ? node->moment.now_us : node->ready_us;
         break;
     case RP_RADIO_FRAME:
         rp_mesh_receive(node->mesh, (struct rp_view){event->frame, event->frame_len},
@@ -331,6 +350,7 @@ void rp_node_line_closed(struct rp_node *node, struct rp_moment moment)
     begin_call(node, moment);
     if (node->has_radio) {
         node->line_open = false;
+        node->ready_us = RP_NEVER;
         rp_radio_closed(&node->radio, moment.now_us);
     }
     rp_node_pump(node);
