@@ -193,6 +193,7 @@ static void learn_station(struct rp_node *node, const struct rp_record *record,
 void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row)
 {
     struct rp_record_ref ref = {row->origin, row->seq_first};
+    node->revision++;
     rp_episodes_learn(node, row->episode);
     if (row->kind == RP_REC_RECEIPT) {
         rp_receipts_note(node, ref);

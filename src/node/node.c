@@ -32,6 +32,8 @@ static int bind_radio(const struct rp_node_config *config, struct rp_radio *radi
     if (code < 0) {
         return rp_problem_set(out_problem, code, "modem", "%s", why);
     }
+    rp_radio_set_baud(radio, config->baud);
+    rp_radio_set_mode_pin(radio, config->has_mode_pin);
     uint16_t most = rp_radio_frame_len_max(radio);
     if (most < config->net.frame_len_max) {
         return rp_problem_set(out_problem, RP_E_INVALID, "frame_len_max",
@@ -281,6 +283,7 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
         rp_clock_hear(node, event->clock_s, event->clock_quality);
         break;
     }
+    node->revision++;
     node->store_failures += code < 0;
 }
 
@@ -340,6 +343,7 @@ void rp_node_line_opened(struct rp_node *node, struct rp_moment moment)
     begin_call(node, moment);
     if (node->has_radio) {
         node->line_open = true;
+        node->revision++;
         rp_radio_opened(&node->radio, moment.now_us);
     }
     rp_node_pump(node);
@@ -351,6 +355,7 @@ void rp_node_line_closed(struct rp_node *node, struct rp_moment moment)
     if (node->has_radio) {
         node->line_open = false;
         node->ready_us = RP_NEVER;
+        node->revision++;
         rp_radio_closed(&node->radio, moment.now_us);
     }
     rp_node_pump(node);
@@ -399,6 +404,12 @@ rp_time_us rp_node_wake(const struct rp_node *node)
 uint32_t rp_node_line_baud(const struct rp_node *node)
 {
     return node->has_radio ? rp_radio_baud(&node->radio) : 0;
+}
+
+enum rp_radio_wish rp_node_take_wish(struct rp_node *node)
+{
+    return node->has_radio && node->line_open ? rp_radio_take_wish(&node->radio)
+                                              : RP_RADIO_WISH_NONE;
 }
 
 uint16_t rp_node_origin(const struct rp_node *node)

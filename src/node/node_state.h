@@ -70,8 +70,12 @@ struct rp_node {
     struct rp_episode episode; /* the one folded last */
     struct rp_holding holdings[RP_NODE_LOGS_MAX];
     size_t holding_count;
-    uint8_t record_bytes[RP_RECORD_LEN_MAX]; /* joined or encoded record */
-    struct rp_record record;                 /* decoded record */
+    uint64_t revision;                          /* see rp_node_revision */
+    char entry_key[RP_ENTRY_KEY_LEN_MAX + 1];   /* empty: none */
+    unsigned entry_index;                       /* of the next record entered under it */
+    char entry_name[RP_ENTRY_KEY_LEN_MAX + 16]; /* of the record being entered; empty: none */
+    uint8_t record_bytes[RP_RECORD_LEN_MAX];    /* joined or encoded record */
+    struct rp_record record;                    /* decoded record */
 };
 
 /* log.c: this station's own log */

@@ -30,6 +30,9 @@ struct rp_record_row {
     int64_t aired_s, heard_s, base_s;
     uint8_t heard_station; /* the neighbour that holds it, when heard_s */
     struct rp_view body;   /* lead byte and content, as rp_record_decode takes it */
+    /* append_own only: a name under which the record's place (origin 2 bytes, first sequence 4,
+     * both big-endian) is kept as a named value, in the same transaction; NULL: none. */
+    const char *entry_name;
 };
 
 /* Which records to visit; zeroed: all. Always visited in (origin, seq_first) order. */

@@ -34,5 +34,7 @@ int rp_store_each_charge(void *ctx, rp_charge_visit *visit, void *arg);
 
 int rp_store_get_value(void *ctx, const char *key, uint8_t *buf, size_t cap);
 int rp_store_set_value(void *ctx, const char *key, struct rp_view value);
+/* The same within a transaction that has begun; bounds are checked. */
+int rp_store_put_value(struct rp_store *store, const char *key, struct rp_view value);
 
 #endif

@@ -160,6 +160,35 @@ static void insert_record(struct memory_store *store, const struct rp_record_row
     record->row.body = own_bytes(row->body);
 }
 
+static struct named *find_value(const struct memory_store *store, const char *key)
+{
+    struct named *values = store->values.at;
+    for (size_t i = 0; i < store->values.count; i++) {
+        if (strcmp(values[i].key, key) == 0) {
+            return &values[i];
+        }
+    }
+    return NULL;
+}
+
+static void put_value(struct memory_store *store, const char *key, struct rp_view value)
+{
+    struct named *named = find_value(store, key);
+    named = named != NULL ? named : grow(&store->values, store->values.count);
+    assert(strlen(key) <= KEY_LEN && value.len <= sizeof named->bytes);
+    memcpy(named->key, key, strlen(key) + 1);
+    named->len = value.len;
+    memcpy(named->bytes, value.bytes, value.len);
+}
+
+static void keep_place(struct memory_store *store, const struct rp_record_row *record)
+{
+    uint8_t place[6] = {(uint8_t)(record->origin >> 8),     (uint8_t)record->origin,
+                        (uint8_t)(record->seq_first >> 24), (uint8_t)(record->seq_first >> 16),
+                        (uint8_t)(record->seq_first >> 8),  (uint8_t)record->seq_first};
+    put_value(store, record->entry_name, (struct rp_view){place, sizeof place});
+}
+
 static int append_own(void *ctx, const struct rp_segment_row *segments, size_t count,
                       const struct rp_record_row *record)
 {
@@ -178,6 +207,9 @@ static int append_own(void *ctx, const struct rp_segment_row *segments, size_t c
     }
     if (apply) {
         insert_record(store, record);
+    }
+    if (apply && record->entry_name != NULL) {
+        keep_place(store, record);
     }
     return code;
 }
@@ -369,17 +401,6 @@ static int each_charge(void *ctx, rp_charge_visit *visit, void *arg)
     return code;
 }
 
-static struct named *find_value(const struct memory_store *store, const char *key)
-{
-    struct named *values = store->values.at;
-    for (size_t i = 0; i < store->values.count; i++) {
-        if (strcmp(values[i].key, key) == 0) {
-            return &values[i];
-        }
-    }
-    return NULL;
-}
-
 static int get_value(void *ctx, const char *key, uint8_t *buf, size_t cap)
 {
     const struct memory_store *store = ctx;
@@ -402,12 +423,7 @@ static int set_value(void *ctx, const char *key, struct rp_view value)
     if (!apply) {
         return code;
     }
-    struct named *named = find_value(store, key);
-    named = named != NULL ? named : grow(&store->values, store->values.count);
-    assert(strlen(key) <= KEY_LEN && value.len <= sizeof named->bytes);
-    memcpy(named->key, key, strlen(key) + 1);
-    named->len = value.len;
-    memcpy(named->bytes, value.bytes, value.len);
+    put_value(store, key, value);
     return code;
 }
 

@@ -6,17 +6,19 @@
 
 #include "base/text.h"
 #include "control/entries.h"
+#include "control/pages.h"
 
 struct rp_show {
     struct rp_entry *entry; /* words after the command, node, moment, problem */
     struct rp_text *text;
-    json_t *data; /* an object, owned by the caller */
+    json_t *data;                 /* an object, owned by the caller */
+    const struct rp_pages *pages; /* NULL: none are served */
 };
 
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover, rp_show_airtime, rp_show_path;
+    rp_show_status, rp_show_handover, rp_show_pair, rp_show_view, rp_show_airtime, rp_show_path;
 
 /* "4f2a: 869.525000 MHz, SF9, 125 kHz, 4/5, sync 0x12, 14 dBm": what two stations compare. */
 void rp_show_settings(struct rp_text *text, const struct rp_radio_profile *profile);

@@ -1,0 +1,9 @@
+/* The commands; each prints its answer and returns the exit status. */
+#ifndef SIM_RUN_H
+#define SIM_RUN_H
+
+#include "sim/options.h"
+
+int sim_run(struct sim_options *options);
+
+#endif
