@@ -3,6 +3,7 @@
 #include "control/show/path.h"
 
 #include <math.h>
+#include <stdio.h>
 
 #include "control/show/show.h"
 #include "radio/plan/link.h"
@@ -35,8 +36,14 @@ static void link_text(struct rp_text *text, const struct rp_path_ask *ask,
     const struct rp_path_end *a = &ask->ends[0], *b = &ask->ends[1];
     rp_text_add(text, "ESTIMATE of a link%s%s%s%s\n", a->name[0] != '\0' ? " from " : "", a->name,
                 b->name[0] != '\0' ? " to " : "", b->name);
-    rp_text_add(text, "ground   %.2f km, from %.0f m to %.0f m%s; antennas %.1f m and %.1f m up\n",
-                ask->distance_m / 1000, a->ground_m, b->ground_m,
+    char bearing[24] = "";
+    if (!ask->has_distance) {
+        snprintf(bearing, sizeof bearing, " towards %03d true",
+                 (int)lround(ask->bearing_deg) % 360);
+    }
+    rp_text_add(text,
+                "ground   %.2f km%s, from %.0f m to %.0f m%s; antennas %.1f m and %.1f m up\n",
+                ask->distance_m / 1000, bearing, a->ground_m, b->ground_m,
                 a->has_ground ? "" : " (level: no altitude known)", a->antenna_m, b->antenna_m);
     rp_text_add(text, "radio    %.3f MHz, %u kHz, %.1f dBm, %.2f dBi and %.2f dBi\n",
                 ask->freq_hz / 1e6, (unsigned)(ask->bandwidth_hz / 1000), ask->power_dbm,

@@ -17,7 +17,8 @@ struct rp_path_end {
 struct rp_path_ask {
     struct rp_path_end ends[2]; /* from, to */
     bool has_distance, has_ridge;
-    double distance_m; /* along the ground */
+    double distance_m;  /* along the ground */
+    double bearing_deg; /* true, from the first end, when two places were given */
     double ridge_top_m, ridge_at_m;
     double freq_hz, power_dbm;
     uint32_t bandwidth_hz;

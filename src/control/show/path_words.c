@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "clinical/position.h"
+#include "geo/geo.h"
 #include "radio/plan/link.h"
 
 static const char example[] = "path distance 5km antenna 2m 5m ridge 30m at 2km";
@@ -141,7 +141,8 @@ static int read_end(struct rp_entry *entry, const char *field, struct rp_path_en
     if (strlen(word) > 2 || strspn(word, "0123456789") != strlen(word)) {
         end->has_position = true;
         snprintf(end->name, sizeof end->name, "%.30s", word);
-        return rp_position_parse(word, &end->lat_e6, &end->lon_e6, entry->problem);
+        uint16_t accuracy_m;
+        return rp_geo_parse(word, &end->lat_e6, &end->lon_e6, &accuracy_m, entry->problem);
     }
     wanted.station = strtoul(word, NULL, 10);
     const struct rp_node_config *config = rp_node_config(entry->node);
@@ -248,7 +249,15 @@ static int find_distance(struct rp_entry *entry, struct rp_path_ask *ask, bool s
                               "from: this station's own position is not configured; give it "
                               "(example: from 28.1041,86.7523)");
     }
-    ask->distance_m = rp_link_distance_m(a->lat_e6, a->lon_e6, b->lat_e6, b->lon_e6);
+    struct rp_geo_line line;
+    int code = rp_geo_between(a->lat_e6, a->lon_e6, b->lat_e6, b->lon_e6, &line);
+    if (code < 0) {
+        return rp_problem_set(entry->problem, code, "path",
+                              "the distance of the two places cannot be told (example: %s)",
+                              example);
+    }
+    ask->distance_m = line.distance_m;
+    ask->bearing_deg = line.bearing_deg;
     if (ask->distance_m < distance.min || ask->distance_m > distance.max) {
         return rp_problem_set(entry->problem, RP_E_INVALID, "distance",
                               "the two places are %.0f m apart, which is not %s (example: %s)",

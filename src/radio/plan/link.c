@@ -15,21 +15,6 @@
 #define GROUND_EXPONENT  2.32
 #define GROUND_SPREAD_DB 7.8
 
-static double radians(int32_t degrees_e6)
-{
-    return degrees_e6 * (PI / 180e6);
-}
-
-/* The haversine form, which stays exact for points close together. */
-double rp_link_distance_m(int32_t lat_a_e6, int32_t lon_a_e6, int32_t lat_b_e6, int32_t lon_b_e6)
-{
-    double half_lat = sin((radians(lat_b_e6) - radians(lat_a_e6)) / 2);
-    double half_lon = sin((radians(lon_b_e6) - radians(lon_a_e6)) / 2);
-    double square =
-        half_lat * half_lat + cos(radians(lat_a_e6)) * cos(radians(lat_b_e6)) * half_lon * half_lon;
-    return 2 * MEAN_RADIUS_M * asin(square < 1 ? sqrt(square) : 1);
-}
-
 double rp_link_free_space_db(double distance_m, double freq_hz)
 {
     return 32.44 + 20 * log10(distance_m / 1000) + 20 * log10(freq_hz / 1e6);

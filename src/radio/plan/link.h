@@ -6,10 +6,6 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-/* Great-circle distance over a sphere of the Earth's mean radius, in metres; positions in
- * millionths of a degree. Against the ellipsoid it is wrong by up to 0.5 %. */
-double rp_link_distance_m(int32_t lat_a_e6, int32_t lon_a_e6, int32_t lat_b_e6, int32_t lon_b_e6);
-
 /* Loss in free space (ITU-R P.525), in dB. Both arguments above 0. */
 double rp_link_free_space_db(double distance_m, double freq_hz);
 
