@@ -21,19 +21,30 @@ static int unknown_modem(const char *modem, struct rp_problem *out_problem)
                           "modem must be one of %s, such as kiss; not '%s'", names, modem);
 }
 
+/* The modem's driver with this station's settings, were the net's profile `profile`. */
+static int set_radio(const struct rp_node_config *config, const struct rp_radio_profile *profile,
+                     struct rp_radio *radio, const char **out_why)
+{
+    int code = rp_radio_init(radio, config->modem, profile, out_why);
+    if (code == RP_OK) {
+        rp_radio_set_baud(radio, config->baud);
+        rp_radio_set_mode_pin(radio, config->has_mode_pin);
+        rp_radio_set_low_data_rate(radio, config->low_data_rate);
+    }
+    return code;
+}
+
 static int bind_radio(const struct rp_node_config *config, struct rp_radio *radio,
                       struct rp_problem *out_problem)
 {
     const char *why = "";
-    int code = rp_radio_init(radio, config->modem, &config->net.profile, &why);
+    int code = set_radio(config, &config->net.profile, radio, &why);
     if (code == RP_E_NOT_FOUND) {
         return unknown_modem(config->modem, out_problem);
     }
     if (code < 0) {
         return rp_problem_set(out_problem, code, "modem", "%s", why);
     }
-    rp_radio_set_baud(radio, config->baud);
-    rp_radio_set_mode_pin(radio, config->has_mode_pin);
     uint16_t most = rp_radio_frame_len_max(radio);
     if (most < config->net.frame_len_max) {
         return rp_problem_set(out_problem, RP_E_INVALID, "frame_len_max",
@@ -59,7 +70,7 @@ int rp_node_frame_airtime(const struct rp_node *node, uint8_t spreading_factor, 
         return *out_airtime_us > 0 ? RP_OK : RP_E_INVALID;
     }
     struct rp_radio radio;
-    int code = rp_radio_init(&radio, node->config.modem, &net.profile, NULL);
+    int code = set_radio(&node->config, &net.profile, &radio, NULL);
     if (code == RP_OK) {
         *out_airtime_us = rp_radio_airtime_us(&radio, len);
     }

@@ -28,7 +28,8 @@ struct rp_node_config {
     struct rp_position position;
     bool exercise; /* every record entered here is marked EXERCISE */
     struct rp_net net;
-    int16_t antenna_gain_cdbd;   /* over a half-wave dipole, 0.01 dB, cable loss taken off */
+    int16_t antenna_gain_cdbd; /* over a half-wave dipole, 0.01 dB, cable loss taken off */
+    enum rp_low_data_rate low_data_rate; /* of this modem's firmware */
     bool no_limit_acknowledged;  /* the operator asked the regulator: the net may use band none */
     char modem[RP_NAME_LEN + 1]; /* driver name, or empty: no radio, records are kept */
     uint32_t baud;               /* of its port; 0: the modem family's usual speed */
