@@ -69,6 +69,8 @@ static const struct command commands[] = {
     {"log", NULL, rp_show_log, "log 7-1"},
     {"stations", NULL, rp_show_stations, "stations"},
     {"status", NULL, rp_show_status, "status"},
+    {"airtime", NULL, rp_show_airtime, "airtime 48"},
+    {"path", NULL, rp_show_path, "path distance 5km antenna 2m 5m ridge 30m at 2km"},
     {"view", NULL, rp_show_view, "view 7-1"},
     {"pair", NULL, rp_show_pair, "pair bedside"},
 };

@@ -10,7 +10,7 @@
 struct raw {
     int64_t number, altitude_m, baud, antenna_gain_cdbi;
     bool has_altitude, exercise, clock_trusted, no_limit_acknowledged;
-    int role, dtr, rts, reset;
+    int role, dtr, rts, low_data_rate, reset;
     char mode_pin[RP_NAME_LEN + 1];
     char name[RP_NAME_LEN + 1], callsign[RP_NAME_LEN + 1], position[65], modem[RP_NAME_LEN + 1],
         group[RP_NAME_LEN + 1];
@@ -19,6 +19,8 @@ struct raw {
 };
 
 static const char *const roles[] = {"camp", "relay", "base", NULL};
+/* In the order of enum rp_low_data_rate. */
+static const char *const low_data_rates[] = {"usual", "symbol", "125khz", NULL};
 static const char *const signals[] = {"keep", "on", "off", NULL};
 static const char *const resets[] = {"none", "dtr", "rts", "break", NULL};
 
@@ -91,6 +93,12 @@ static const struct rp_config_key keys[] = {
      .decimals = 2,
      .example = "2.15"},
     {.section = "radio",
+     .name = "low_data_rate",
+     .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, low_data_rate),
+     .choices = low_data_rates,
+     .example = "usual"},
+    {.section = "radio",
      .name = "no_limit_acknowledged",
      .type = RP_CONFIG_SWITCH,
      .offset = offsetof(struct raw, no_limit_acknowledged),
@@ -122,6 +130,7 @@ static void copy_station(const struct raw *raw, struct rp_node_config *node)
     node->role = (enum rp_role)raw->role;
     node->exercise = raw->exercise;
     node->antenna_gain_cdbd = (int16_t)(raw->antenna_gain_cdbi - RP_DIPOLE_GAIN_CDBI);
+    node->low_data_rate = (enum rp_low_data_rate)raw->low_data_rate;
     node->no_limit_acknowledged = raw->no_limit_acknowledged;
     memcpy(node->name, raw->name, sizeof node->name);
     memcpy(node->callsign, raw->callsign, sizeof node->callsign);

@@ -19,8 +19,8 @@ struct rp_settings {
     char port[RP_PATH_LEN + 1]; /* empty: no radio */
     uint32_t baud;              /* 0: the modem family's usual speed */
     struct rp_line_options line;
-    enum rp_reset reset;            /* how a module that is deaf is reset */
-    char mode_pin[RP_NAME_LEN + 1]; /* of a transparent module; empty: none */
+    enum rp_reset reset;                /* how a module that is deaf is reset */
+    char mode_pin[RP_NAME_LEN + 1];     /* of a transparent module; empty: none */
     char pages_listen[RP_PATH_LEN + 1]; /* empty: no pages */
     char pages_name[RP_NAME_LEN + 1];
     bool clock_trusted; /* the operator vouches for the wall clock */

@@ -55,6 +55,7 @@ struct rp_node {
     struct rp_radio radio;
     int fault_code;
     char fault[96];
+    rp_time_us ready_us; /* the radio, for the first time since its line opened; RP_NEVER */
     bool restarted_log;
     bool unfinished;            /* a call ended before everything was moved */
     rp_time_us same_station_us; /* when last told of; RP_NEVER: not yet */

@@ -179,6 +179,7 @@ struct rp_uart_state {
 struct rp_radio {
     const struct rp_radio_driver *driver;
     struct rp_radio_profile profile;
+    enum rp_low_data_rate low_data_rate;
     bool opened;            /* the port is */
     bool up;                /* settings applied */
     bool baud_found;        /* the module has answered at `baud` */

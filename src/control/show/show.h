@@ -18,8 +18,13 @@ struct rp_show {
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover, rp_show_pair, rp_show_view;
+    rp_show_status, rp_show_handover, rp_show_pair, rp_show_view, rp_show_airtime, rp_show_path;
 
+/* "4f2a: 869.525000 MHz, SF9, 125 kHz, 4/5, sync 0x12, 14 dBm": what two stations compare. */
+void rp_show_settings(struct rp_text *text, const struct rp_radio_profile *profile);
+/* A warning when nothing has been heard for longer than a net is quiet. */
+void rp_show_silence(struct rp_text *text, const struct rp_node_config *config,
+                     const struct rp_node_status *status);
 /* "14:05Z", or "24 Nov 14:05Z" when not of the day of now_s; "-" for 0. */
 const char *rp_show_time(uint32_t now_s, uint32_t time_s, char out_text[24]);
 /* "12 min", "1 h 40 min", "3 d 2 h": whole minutes, rounded up, so that nothing looks younger. */

@@ -137,6 +137,8 @@ static struct rp_node_config node_config(const struct sim_world *world, unsigned
     config.net.profile.spreading_factor = settings->spreading_factor;
     config.net.profile.bandwidth_hz = settings->bandwidth_hz;
     config.net.duty_permille = settings->duty_permille;
+    strcpy(config.net.band, "none"); /* nothing here reaches an antenna */
+    config.no_limit_acknowledged = true;
     config.net.urgent_reserve_pct = settings->urgent_reserve_pct;
     config.net.frame_len_max = settings->frame_len_max;
     memcpy(config.net.secret, "simulated valley", RP_SECRET_LEN);
