@@ -7,10 +7,9 @@
 #include <string.h>
 #include <sys/socket.h>
 
-#include <microhttpd.h>
-
 #include "ridgepost/error.h"
 #include "web/listen.h"
+#include "web/mhd.h"
 
 #define SECOND_US        ((rp_time_us)1000000)
 #define BODY_DISCARD_MAX 65536       /* more than this is not even read to its end */
@@ -32,6 +31,7 @@ struct request {
 };
 
 struct rp_web {
+    struct rp_mhd calls;
     struct MHD_Daemon *mhd;
     int fd;
     struct rp_web_site site;
@@ -57,7 +57,7 @@ static void on_connection(void *cls, struct MHD_Connection *mhd, void **socket_c
         struct connection *connection = &web->connections[i];
         if (connection->mhd == NULL) {
             const union MHD_ConnectionInfo *info =
-                MHD_get_connection_info(mhd, MHD_CONNECTION_INFO_CONNECTION_FD);
+                web->calls.get_connection_info(mhd, MHD_CONNECTION_INFO_CONNECTION_FD);
             *connection = (struct connection){
                 .mhd = mhd, .fd = info != NULL ? info->connect_fd : -1, .since_us = web->now_us};
             *socket_context = connection;
@@ -103,38 +103,42 @@ static const char *const fixed_headers[][2] = {
     {"Cross-Origin-Resource-Policy", "same-origin"},
 };
 
-static void add_headers(struct MHD_Response *reply, const struct rp_web_response *response)
+static void add_headers(const struct rp_web *web, struct MHD_Response *reply,
+                        const struct rp_web_response *response)
 {
     for (size_t i = 0; i < sizeof fixed_headers / sizeof fixed_headers[0]; i++) {
-        MHD_add_response_header(reply, fixed_headers[i][0], fixed_headers[i][1]);
+        web->calls.add_response_header(reply, fixed_headers[i][0], fixed_headers[i][1]);
     }
-    MHD_add_response_header(reply, "Cache-Control", response->keeps ? "no-cache" : "no-store");
+    web->calls.add_response_header(reply, "Cache-Control",
+                                   response->keeps ? "no-cache" : "no-store");
     if (response->type != NULL) {
-        MHD_add_response_header(reply, "Content-Type", response->type);
+        web->calls.add_response_header(reply, "Content-Type", response->type);
     }
     if (response->etag != NULL) {
-        MHD_add_response_header(reply, "ETag", response->etag);
+        web->calls.add_response_header(reply, "ETag", response->etag);
     }
     if (response->location[0] != '\0') {
-        MHD_add_response_header(reply, "Location", response->location);
+        web->calls.add_response_header(reply, "Location", response->location);
     }
     if (response->cookie[0] != '\0') {
-        MHD_add_response_header(reply, "Set-Cookie", response->cookie);
+        web->calls.add_response_header(reply, "Set-Cookie", response->cookie);
     }
 }
 
-static struct MHD_Response *make_reply(struct rp_web_response *response)
+static struct MHD_Response *make_reply(const struct rp_web *web, struct rp_web_response *response)
 {
     /* libmicrohttpd promises not to change it. */
     void *bytes = (void *)(uintptr_t)response->body.bytes;
     struct MHD_Response *reply;
     if (response->owned != NULL) {
-        reply = MHD_create_response_from_buffer(response->body.len, bytes, MHD_RESPMEM_MUST_FREE);
+        reply = web->calls.create_response_from_buffer(response->body.len, bytes,
+                                                       MHD_RESPMEM_MUST_FREE);
         if (reply != NULL) {
             response->owned = NULL;
         }
     } else {
-        reply = MHD_create_response_from_buffer(response->body.len, bytes, MHD_RESPMEM_PERSISTENT);
+        reply = web->calls.create_response_from_buffer(response->body.len, bytes,
+                                                       MHD_RESPMEM_PERSISTENT);
     }
     return reply;
 }
@@ -144,7 +148,8 @@ static enum MHD_Result send_response(struct rp_web *web, struct MHD_Connection *
 {
     struct MHD_Response *reply;
     if (response->stream) {
-        const char *last = MHD_lookup_connection_value(mhd, MHD_HEADER_KIND, "Last-Event-ID");
+        const char *last =
+            web->calls.lookup_connection_value(mhd, MHD_HEADER_KIND, "Last-Event-ID");
         struct connection *connection = connection_of(web, mhd);
         reply = rp_web_stream_reply(&web->stream, mhd, last);
         if (reply != NULL && connection != NULL) {
@@ -155,32 +160,36 @@ static enum MHD_Result send_response(struct rp_web *web, struct MHD_Connection *
             response->status = 503;
             response->type = "text/plain; charset=utf-8";
             response->body = (struct rp_view){(const uint8_t *)full, sizeof full - 1};
-            reply = make_reply(response);
+            reply = make_reply(web, response);
         }
     } else {
-        reply = make_reply(response);
+        reply = make_reply(web, response);
     }
     if (reply == NULL) {
         return MHD_NO;
     }
-    add_headers(reply, response);
-    enum MHD_Result result = MHD_queue_response(mhd, response->status, reply);
-    MHD_destroy_response(reply);
+    add_headers(web, reply, response);
+    enum MHD_Result result = web->calls.queue_response(mhd, response->status, reply);
+    web->calls.destroy_response(reply);
     return result;
 }
 
 /* --- one request --- */
 
-static const char *header(struct MHD_Connection *mhd, const char *name)
+static const char *header(const struct rp_web *web, struct MHD_Connection *mhd, const char *name)
 {
-    return MHD_lookup_connection_value(mhd, MHD_HEADER_KIND, name);
+    return web->calls.lookup_connection_value(mhd, MHD_HEADER_KIND, name);
 }
+
+struct query {
+    const struct rp_web *web;
+    struct MHD_Connection *mhd;
+};
 
 static const char *query(const void *ctx, const char *name)
 {
-    /* Looking up does not change the connection; the library's type does not say so. */
-    return MHD_lookup_connection_value((struct MHD_Connection *)(uintptr_t)ctx,
-                                       MHD_GET_ARGUMENT_KIND, name);
+    const struct query *query = ctx;
+    return query->web->calls.lookup_connection_value(query->mhd, MHD_GET_ARGUMENT_KIND, name);
 }
 
 static void gather(struct request *request, const char *bytes, size_t len)
@@ -207,17 +216,18 @@ static void gather(struct request *request, const char *bytes, size_t len)
 static enum MHD_Result answer(struct rp_web *web, struct MHD_Connection *mhd, const char *url,
                               const char *method, const struct request *gathered)
 {
+    const struct query asked = {web, mhd};
     struct rp_web_request request = {
         .method = method,
         .path = url,
-        .host = header(mhd, MHD_HTTP_HEADER_HOST),
-        .origin = header(mhd, "Origin"),
-        .cookie = header(mhd, MHD_HTTP_HEADER_COOKIE),
-        .content_type = header(mhd, MHD_HTTP_HEADER_CONTENT_TYPE),
-        .guard = header(mhd, "X-Ridgepost"),
-        .if_none_match = header(mhd, MHD_HTTP_HEADER_IF_NONE_MATCH),
+        .host = header(web, mhd, MHD_HTTP_HEADER_HOST),
+        .origin = header(web, mhd, "Origin"),
+        .cookie = header(web, mhd, MHD_HTTP_HEADER_COOKIE),
+        .content_type = header(web, mhd, MHD_HTTP_HEADER_CONTENT_TYPE),
+        .guard = header(web, mhd, "X-Ridgepost"),
+        .if_none_match = header(web, mhd, MHD_HTTP_HEADER_IF_NONE_MATCH),
         .query = query,
-        .query_ctx = mhd,
+        .query_ctx = &asked,
     };
     if (gathered->no_memory) {
         return MHD_NO;
@@ -306,7 +316,7 @@ static int start(struct rp_web *web, const char *listen, struct rp_problem *out_
         return code;
     }
     errno = 0;
-    web->mhd = MHD_start_daemon(
+    web->mhd = web->calls.start_daemon(
         MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | (at.is_v6 ? MHD_USE_IPv6 : 0), 0, NULL, NULL,
         on_request, web, MHD_OPTION_SOCK_ADDR, &at.address, MHD_OPTION_CONNECTION_LIMIT,
         (unsigned)RP_WEB_CONNECTIONS_MAX, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
@@ -317,7 +327,8 @@ static int start(struct rp_web *web, const char *listen, struct rp_problem *out_
     if (web->mhd == NULL) {
         return start_failure(errno, listen, out_problem);
     }
-    const union MHD_DaemonInfo *info = MHD_get_daemon_info(web->mhd, MHD_DAEMON_INFO_EPOLL_FD);
+    const union MHD_DaemonInfo *info =
+        web->calls.get_daemon_info(web->mhd, MHD_DAEMON_INFO_EPOLL_FD);
     if (info == NULL) {
         return rp_problem_set(out_problem, RP_E_IO, "listen", "no event descriptor for the pages");
     }
@@ -350,7 +361,10 @@ int rp_web_new(const struct rp_web_options *options, rp_time_us now_us, struct r
     if (code < 0) {
         rp_problem_set(out_problem, code, "listen", "the kernel gives no random bytes");
     } else {
-        rp_web_stream_init(&web->stream, web->site.boot);
+        code = rp_mhd_load(&web->calls, out_problem);
+    }
+    if (code == RP_OK) {
+        rp_web_stream_init(&web->stream, &web->calls, web->site.boot);
         code = start(web, options->listen, out_problem);
     }
     if (code < 0) {
@@ -369,9 +383,10 @@ void rp_web_free(struct rp_web *web)
     if (web->mhd != NULL) {
         /* A connection that is suspended must be taken up again before the end. */
         rp_web_stream_end(&web->stream);
-        MHD_run(web->mhd);
-        MHD_stop_daemon(web->mhd);
+        web->calls.run(web->mhd);
+        web->calls.stop_daemon(web->mhd);
     }
+    rp_mhd_unload(&web->calls);
     free(web);
 }
 
@@ -388,7 +403,7 @@ void rp_web_run(struct rp_web *web, rp_time_us now_us)
         rp_web_stream_pulse(&web->stream);
         web->pulse_us = now_us + RP_WEB_PULSE_S * SECOND_US;
     }
-    MHD_run(web->mhd);
+    web->calls.run(web->mhd);
     size_t viewers = rp_web_stream_count(&web->stream);
     if (viewers == 0) {
         web->pulse_us = RP_NEVER;
@@ -408,7 +423,7 @@ rp_time_us rp_web_wake(struct rp_web *web, rp_time_us now_us)
             wake_us = end_us;
         }
     }
-    if (MHD_get_timeout(web->mhd, &wait_ms) == MHD_YES) {
+    if (web->calls.get_timeout(web->mhd, &wait_ms) == MHD_YES) {
         rp_time_us at_us = now_us + (rp_time_us)wait_ms * 1000;
         wake_us = at_us < wake_us ? at_us : wake_us;
     }

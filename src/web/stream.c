@@ -3,11 +3,12 @@
 #include <stdio.h>
 #include <string.h>
 
-#include <microhttpd.h>
+#include "web/mhd.h"
 
-void rp_web_stream_init(struct rp_web_stream *stream, uint32_t boot)
+void rp_web_stream_init(struct rp_web_stream *stream, const struct rp_mhd *calls, uint32_t boot)
 {
     memset(stream, 0, sizeof *stream);
+    stream->calls = calls;
     stream->boot = boot;
     stream->revision = 1;
 }
@@ -40,7 +41,7 @@ static ssize_t read_stream(void *cls, uint64_t position, char *buf, size_t max)
     }
     if (viewer->at == viewer->len && !next_text(viewer)) {
         viewer->waits = true;
-        MHD_suspend_connection(viewer->mhd);
+        viewer->stream->calls->suspend_connection(viewer->mhd);
         return 0;
     }
     size_t len = viewer->len - viewer->at;
@@ -73,7 +74,7 @@ struct MHD_Response *rp_web_stream_reply(struct rp_web_stream *stream, struct MH
         if (viewer->mhd != NULL) {
             continue;
         }
-        struct MHD_Response *reply = MHD_create_response_from_callback(
+        struct MHD_Response *reply = stream->calls->create_response_from_callback(
             MHD_SIZE_UNKNOWN, 512, read_stream, viewer, free_viewer);
         if (reply != NULL) {
             /* A pulse at once: the page knows that the line works. */
@@ -91,7 +92,7 @@ static void take_up(struct rp_web_viewer *viewer)
 {
     if (viewer->mhd != NULL && viewer->waits) {
         viewer->waits = false;
-        MHD_resume_connection(viewer->mhd);
+        viewer->stream->calls->resume_connection(viewer->mhd);
     }
 }
 

@@ -12,6 +12,7 @@
 
 struct MHD_Connection;
 struct MHD_Response;
+struct rp_mhd;
 struct rp_web_stream;
 
 struct rp_web_viewer {
@@ -25,13 +26,15 @@ struct rp_web_viewer {
 };
 
 struct rp_web_stream {
+    const struct rp_mhd *calls;
     uint32_t boot;
     uint64_t revision; /* 1.. */
     bool ending;
     struct rp_web_viewer viewers[RP_WEB_STREAM_MAX];
 };
 
-void rp_web_stream_init(struct rp_web_stream *stream, uint32_t boot);
+/* calls: borrowed for the life of the stream. */
+void rp_web_stream_init(struct rp_web_stream *stream, const struct rp_mhd *calls, uint32_t boot);
 /* A reply that goes on for ever; NULL when RP_WEB_STREAM_MAX are open. last_id: the header of a
  * page that comes back, or NULL. */
 struct MHD_Response *rp_web_stream_reply(struct rp_web_stream *stream, struct MHD_Connection *mhd,
