@@ -69,6 +69,7 @@ static const struct command commands[] = {
     {"log", NULL, rp_show_log, "log 7-1"},
     {"stations", NULL, rp_show_stations, "stations"},
     {"status", NULL, rp_show_status, "status"},
+    {"compute", NULL, rp_show_compute, "compute chamber 5480m 2psi   (compute: lists what it can)"},
     {"view", NULL, rp_show_view, "view 7-1"},
     {"pair", NULL, rp_show_pair, "pair bedside"},
 };
@@ -277,12 +278,19 @@ static int run(struct rp_control *control, struct request *request, struct rp_mo
 {
     struct rp_entry entry = {.node = control->node,
                              .moment = moment,
-                             .now_s = rp_node_net_time(control->node, moment),
+                             .now_s = control->node != NULL
+                                          ? rp_node_net_time(control->node, moment)
+                                          : (uint32_t)(moment.unix_s - RP_NET_EPOCH_UNIX_S),
                              .args = request->args,
                              .count = request->count,
                              .sure = request->sure,
                              .problem = problem};
     struct rp_text text = rp_text_on(control->text, sizeof control->text);
+    if (control->node == NULL && request->command->show != rp_show_compute) {
+        return rp_problem_set(problem, RP_E_STATE, request->command->word,
+                              "%s needs the station's daemon (example: compute pressure 5480m)",
+                              request->command->word);
+    }
     if (request->command->enter != NULL) {
         return run_entry(control, request, &entry, &text, data);
     }

@@ -116,6 +116,7 @@ int rp_show_status(struct rp_show *show)
         (int)status.airtime_left_urgent_ms, "store_failures", (int)status.store_failures,
         "unreadable", (int)status.unreadable);
     const struct rp_mesh_counters *mesh = &status.mesh;
+    rp_show_place(show);
     json_object_set_new(
         data, "frames",
         json_pack("{s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:I}", "in", (int)mesh->frames_in, "out",

@@ -18,7 +18,14 @@ struct rp_show {
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover, rp_show_pair, rp_show_view;
+    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view;
+
+/* Lines of what is computed from an episode: scores, chamber, oxygen, contradictions. */
+void rp_show_assessment(struct rp_show *show, const struct rp_episode *episode);
+/* Only the contradictions. */
+void rp_show_conflicts(struct rp_show *show, const struct rp_episode *episode);
+/* Lines of where this station stands; nothing when its position is not configured. */
+void rp_show_place(struct rp_show *show);
 
 /* "14:05Z", or "24 Nov 14:05Z" when not of the day of now_s; "-" for 0. */
 const char *rp_show_time(uint32_t now_s, uint32_t time_s, char out_text[24]);
