@@ -51,7 +51,7 @@
       "station-pressure 548hPa", "not reduced to sea level; see rp_range_check_near")              \
     X(ALTITUDE, "altitude", "m", LENGTH, 1, -450, 8900, -450, 8900, "altitude 5480m",              \
       "above mean sea level; see rp_range_check_near")                                             \
-    X(ALTIMETER, "altimeter", "m", LENGTH, 1, -450, 8900, -450, 8900, "altimeter 3250m",           \
+    X(ALTIMETER, "altimeter", "m", LENGTH, 1, -450, 8900, -450, 8900, "altimeter 3420m",           \
       "reading of the altimeter inside the chamber")                                               \
     X(AGE, "age", "y", YEARS, 1, 0, 110, 0, 110, "age 34", "adult rules from 16")                  \
     X(WEIGHT, "weight", "kg", BODY_MASS, 1, 2, 250, 2, 250, "weight 72kg", "")                     \

@@ -50,7 +50,7 @@ static const struct command commands[] = {
     {"background", rp_enter_background, NULL, "background 7-1 allergies \"sulfa: rash\""},
     {"report", rp_enter_report, NULL, "report 7-1 same spo2 71 air pulse 118 resp 28"},
     {"obs", rp_enter_report, NULL, "obs 7-1 spo2 71 air bp 132/84 temp 36.4 oral alert"},
-    {"chamber", rp_enter_chamber, NULL, "chamber 7-1 at 2psi altimeter 3250m"},
+    {"chamber", rp_enter_chamber, NULL, "chamber 7-1 at 2psi altimeter 3420m"},
     {"give", rp_enter_give, NULL, "give 7-1 dexamethasone 8mg im checked Jory"},
     {"oxygen", rp_enter_oxygen, NULL, "oxygen 7-1 start prongs 2L/min cylinder A 180bar"},
     {"reassess", rp_enter_reassess, NULL, "reassess 7-1 better next session ataxia 2"},
