@@ -50,7 +50,7 @@ static const struct command commands[] = {
     {"background", rp_enter_background, NULL, "background 7-1 allergies \"sulfa: rash\""},
     {"report", rp_enter_report, NULL, "report 7-1 same spo2 71 air pulse 118 resp 28"},
     {"obs", rp_enter_report, NULL, "obs 7-1 spo2 71 air bp 132/84 temp 36.4 oral alert"},
-    {"chamber", rp_enter_chamber, NULL, "chamber 7-1 at 2psi altimeter 3250m"},
+    {"chamber", rp_enter_chamber, NULL, "chamber 7-1 at 2psi altimeter 3420m"},
     {"give", rp_enter_give, NULL, "give 7-1 dexamethasone 8mg im checked Jory"},
     {"oxygen", rp_enter_oxygen, NULL, "oxygen 7-1 start prongs 2L/min cylinder A 180bar"},
     {"reassess", rp_enter_reassess, NULL, "reassess 7-1 better next session ataxia 2"},
@@ -71,6 +71,7 @@ static const struct command commands[] = {
     {"status", NULL, rp_show_status, "status"},
     {"airtime", NULL, rp_show_airtime, "airtime 48"},
     {"path", NULL, rp_show_path, "path distance 5km antenna 2m 5m ridge 30m at 2km"},
+    {"compute", NULL, rp_show_compute, "compute chamber 5480m 2psi   (compute: lists what it can)"},
     {"view", NULL, rp_show_view, "view 7-1"},
     {"pair", NULL, rp_show_pair, "pair bedside"},
 };
@@ -279,12 +280,19 @@ static int run(struct rp_control *control, struct request *request, struct rp_mo
 {
     struct rp_entry entry = {.node = control->node,
                              .moment = moment,
-                             .now_s = rp_node_net_time(control->node, moment),
+                             .now_s = control->node != NULL
+                                          ? rp_node_net_time(control->node, moment)
+                                          : (uint32_t)(moment.unix_s - RP_NET_EPOCH_UNIX_S),
                              .args = request->args,
                              .count = request->count,
                              .sure = request->sure,
                              .problem = problem};
     struct rp_text text = rp_text_on(control->text, sizeof control->text);
+    if (control->node == NULL && request->command->show != rp_show_compute) {
+        return rp_problem_set(problem, RP_E_STATE, request->command->word,
+                              "%s needs the station's daemon (example: compute pressure 5480m)",
+                              request->command->word);
+    }
     if (request->command->enter != NULL) {
         return run_entry(control, request, &entry, &text, data);
     }

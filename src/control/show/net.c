@@ -158,6 +158,7 @@ int rp_show_status(struct rp_show *show)
     json_object_set_new(data, "band", json_string(config->net.band));
     json_object_set_new(data, "silent_s", json_integer(status.silent_s));
     const struct rp_mesh_counters *mesh = &status.mesh;
+    rp_show_place(show);
     json_object_set_new(
         data, "frames",
         json_pack("{s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:I}", "in", (int)mesh->frames_in, "out",

@@ -18,7 +18,15 @@ struct rp_show {
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover, rp_show_pair, rp_show_view, rp_show_airtime, rp_show_path;
+    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view,
+    rp_show_airtime, rp_show_path;
+
+/* Lines of what is computed from an episode: scores, chamber, oxygen, contradictions. */
+void rp_show_assessment(struct rp_show *show, const struct rp_episode *episode);
+/* Only the contradictions. */
+void rp_show_conflicts(struct rp_show *show, const struct rp_episode *episode);
+/* Lines of where this station stands; nothing when its position is not configured. */
+void rp_show_place(struct rp_show *show);
 
 /* "4f2a: 869.525000 MHz, SF9, 125 kHz, 4/5, sync 0x12, 14 dBm": what two stations compare. */
 void rp_show_settings(struct rp_text *text, const struct rp_radio_profile *profile);
