@@ -18,7 +18,8 @@ struct sim_options {
     uint64_t seed;
     uint32_t count; /* seeds, from `seed` on */
     bool json;
-    bool has_hours;
+    bool frames; /* tell: every frame on air, too */
+    bool has_duty;
     struct sim_settings settings;
 };
 
