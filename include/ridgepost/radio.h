@@ -30,6 +30,16 @@ enum rp_sent_proof {
     RP_SENT_BY_TIMER, /* only time on air plus a margin */
 };
 
+/* What a radio asks of whoever owns its port. Each is a rung of the recovery ladder or a step of
+ * starting up that no byte can do. */
+enum rp_radio_wish {
+    RP_RADIO_WISH_NONE,
+    RP_RADIO_WISH_LINE_RESET,  /* reset the module by its control line, or a break */
+    RP_RADIO_WISH_REOPEN,      /* close the port, open it again at rp_radio_baud */
+    RP_RADIO_WISH_MODE_CONFIG, /* mode pin to "configuration", line to 9600 bits per second */
+    RP_RADIO_WISH_MODE_NORMAL, /* mode pin to "normal", line back to rp_radio_baud */
+};
+
 enum rp_radio_event_kind {
     RP_RADIO_READY,     /* settings applied, frames may be sent */
     RP_RADIO_FRAME,     /* a frame arrived: frame, frame_len, and signal where reported */

@@ -69,6 +69,8 @@ static const struct command commands[] = {
     {"log", NULL, rp_show_log, "log 7-1"},
     {"stations", NULL, rp_show_stations, "stations"},
     {"status", NULL, rp_show_status, "status"},
+    {"view", NULL, rp_show_view, "view 7-1"},
+    {"pair", NULL, rp_show_pair, "pair bedside"},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof commands[0])
 
@@ -97,7 +99,7 @@ struct request {
     const char *args[ARGS_MAX];
     size_t count;
     struct rp_entry_common common;
-    const char *ago;
+    const char *ago, *key;
     bool sure;
 };
 
@@ -127,7 +129,7 @@ static int read_args(const json_t *array, struct request *request, struct rp_pro
 /* The options are texts, or not there; one of another type is refused, not overlooked. */
 static int check_types(const json_t *root, struct rp_problem *problem)
 {
-    static const char *const texts[] = {"by", "via", "ago"};
+    static const char *const texts[] = {"by", "via", "ago", "key"};
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         const json_t *value = json_object_get(root, texts[i]);
         if (value != NULL && !json_is_string(value)) {
@@ -158,6 +160,7 @@ static int read_common(const json_t *root, struct request *request, struct rp_pr
         code = rp_entry_choose(&entry, "via", rp_words_via, via, &request->common.via);
     }
     request->ago = json_string_value(json_object_get(root, "ago"));
+    request->key = json_string_value(json_object_get(root, "key"));
     request->sure = json_is_true(json_object_get(root, "sure"));
     return code;
 }
@@ -186,11 +189,45 @@ static int read_request(const json_t *root, struct request *request, struct rp_p
     return code < 0 ? code : read_common(root, request, problem);
 }
 
+static int begin_keyed(const struct request *request, struct rp_entry *entry, bool *out_again)
+{
+    struct rp_record_ref ref;
+    if (request->key == NULL) {
+        return RP_OK;
+    }
+    if (rp_node_entry_begin(entry->node, request->key) < 0) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "key",
+                              "key is not 8 to %d letters, digits and hyphens (example: "
+                              "\"key\":\"f3a19c04-17\")",
+                              RP_ENTRY_KEY_LEN_MAX);
+    }
+    *out_again = rp_node_entry_record(entry->node, request->key, 0, &ref) == RP_OK;
+    return RP_OK;
+}
+
+/* The same entry again, refused now though it was recorded then (a dose just given is early the
+ * second time): what counts is what was recorded. */
+static int tell_recorded(const struct request *request, struct rp_entry *entry,
+                         struct rp_text *text, json_t *data)
+{
+    struct rp_record_ref ref;
+    char name[24];
+    json_t *records = json_array();
+    for (unsigned i = 0; rp_node_entry_record(entry->node, request->key, i, &ref) == RP_OK; i++) {
+        rp_text_add(text, "%srecorded before: %s", i > 0 ? "\n" : "",
+                    rp_show_record_name(ref, name));
+        json_array_append_new(records, json_string(name));
+    }
+    rp_text_add(text, "\n");
+    json_object_set_new(data, "records", records);
+    entry->problem->code = RP_OK;
+    return RP_OK;
+}
+
 static int run_entry(struct rp_control *control, struct request *request, struct rp_entry *entry,
                      struct rp_text *text, json_t *data)
 {
     struct rp_entered entered = {0};
-    (void)control;
     if (request->ago != NULL) {
         int32_t span_s = 0;
         int code =
@@ -200,7 +237,19 @@ static int run_entry(struct rp_control *control, struct request *request, struct
         }
         request->common.ago_s = (uint32_t)span_s;
     }
-    int code = request->command->enter(entry, &request->common, &entered);
+    bool again = false;
+    int code = begin_keyed(request, entry, &again);
+    if (code < 0) {
+        return code;
+    }
+    code = request->command->enter(entry, &request->common, &entered);
+    rp_node_entry_end(control->node);
+    if (again) {
+        json_object_set_new(data, "again", json_true());
+    }
+    if (code < 0 && again) {
+        return tell_recorded(request, entry, text, data);
+    }
     json_t *records = json_array();
     char name[24];
     for (size_t i = 0; i < entered.count; i++) {
@@ -237,7 +286,7 @@ static int run(struct rp_control *control, struct request *request, struct rp_mo
     if (request->command->enter != NULL) {
         return run_entry(control, request, &entry, &text, data);
     }
-    struct rp_show show = {&entry, &text, data};
+    struct rp_show show = {&entry, &text, data, control->pages};
     int code = request->command->show(&show);
     if (code < 0) {
         control->text[0] = '\0';

@@ -26,7 +26,7 @@ enum rp_field_type {
     RP_FIELD_VALUE,    /* keyword, then a quantity or "unable": struct rp_value */
     RP_FIELD_BARE,     /* a quantity without keyword, known by its unit: struct rp_value */
     RP_FIELD_NUMBER,   /* keyword, then a quantity: integer of `size` bytes, flag at `has` */
-    RP_FIELD_WORD,     /* keyword, then a word of the table: one byte */
+    RP_FIELD_WORD,     /* keyword, then a word of the table: one byte (or struct rp_value) */
     RP_FIELD_CHOICE,   /* a word of the table by itself: one byte (struct rp_value with `has`) */
     RP_FIELD_FLAG,     /* keyword by itself: bool */
     RP_FIELD_FINDING,  /* keyword, then yes or no: enum rp_finding */

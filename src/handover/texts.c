@@ -22,6 +22,9 @@ const struct rp_texts rp_texts_english = {.words = {
 #define X(name, number, word) [RP_TX_ANS_##name] = word,
                                                                       RP_ANSWERS(X)
 #undef X
+#define X(name, number, word) [RP_TX_AIRWAY_##name] = word,
+                                                                      RP_AIRWAYS(X)
+#undef X
 #define X(name, word) [RP_TX_CRIT_##name] = word,
                                                                           RP_CRITERIA(X)
 #undef X
@@ -48,6 +51,9 @@ static const char *const keys[RP_TX_COUNT] = {
 #undef X
 #define X(name, number, word) [RP_TX_ANS_##name] = "ANS_" #name,
                             RP_ANSWERS(X)
+#undef X
+#define X(name, number, word) [RP_TX_AIRWAY_##name] = "AIRWAY_" #name,
+                            RP_AIRWAYS(X)
 #undef X
 #define X(name, word) [RP_TX_CRIT_##name] = "CRIT_" #name,
                                 RP_CRITERIA(X)

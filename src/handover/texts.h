@@ -496,6 +496,9 @@ enum rp_text_id {
 #define X(name, number, word) RP_TX_ANS_##name,
                             RP_ANSWERS(X)
 #undef X
+#define X(name, number, word) RP_TX_AIRWAY_##name,
+                            RP_AIRWAYS(X)
+#undef X
 #define X(name, word) RP_TX_CRIT_##name,
                                 RP_CRITERIA(X)
 #undef X

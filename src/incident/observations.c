@@ -27,6 +27,7 @@ static const struct {
     VALUE(VITALS, gcs_eye),
     VALUE(VITALS, gcs_verbal),
     VALUE(VITALS, gcs_motor),
+    VALUE(VITALS, airway),
     VALUE(PRESSURE, systolic_mmhg),
     VALUE(PRESSURE, diastolic_mmhg),
     VALUE(TEMP, temp_dc),

@@ -5,17 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "radio/airtime.h"
-
 /* Rounds of moving events before control goes back to the caller; what is left is moved at the
  * next call, which wake makes immediate. */
 #define PUMP_ROUNDS 64
-
-static uint32_t plain_airtime_us(const struct rp_radio_profile *profile, size_t len)
-{
-    int64_t airtime_us = rp_airtime_profile_us(profile, (unsigned)len);
-    return airtime_us < 0 ? 0 : (uint32_t)airtime_us;
-}
 
 static int unknown_modem(const char *modem, struct rp_problem *out_problem)
 {
@@ -40,6 +32,8 @@ static int bind_radio(const struct rp_node_config *config, struct rp_radio *radi
     if (code < 0) {
         return rp_problem_set(out_problem, code, "modem", "%s", why);
     }
+    rp_radio_set_baud(radio, config->baud);
+    rp_radio_set_mode_pin(radio, config->has_mode_pin);
     uint16_t most = rp_radio_frame_len_max(radio);
     if (most < config->net.frame_len_max) {
         return rp_problem_set(out_problem, RP_E_INVALID, "frame_len_max",
@@ -47,7 +41,12 @@ static int bind_radio(const struct rp_node_config *config, struct rp_radio *radi
                               "frame_len_max in the net file at every station",
                               config->net.frame_len_max, most);
     }
-    return RP_OK;
+    struct rp_law_use use = {
+        .antenna_gain_cdbd = config->antenna_gain_cdbd,
+        .transmission_us = rp_radio_airtime_us(radio, config->net.frame_len_max),
+        .no_limit_acknowledged = config->no_limit_acknowledged,
+    };
+    return rp_net_check_law(&config->net, use, out_problem);
 }
 
 int rp_node_check_radio(const struct rp_node_config *config, uint32_t *out_baud,
@@ -72,8 +71,8 @@ static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
         node->has_radio = true;
     }
     for (size_t len = 0; len <= net->frame_len_max; len++) {
-        node->airtime_us[len] = node->has_radio ? rp_radio_airtime_us(&node->radio, len)
-                                                : plain_airtime_us(&net->profile, len);
+        node->airtime_us[len] =
+            node->has_radio ? rp_radio_airtime_us(&node->radio, len) : rp_net_airtime_us(net, len);
     }
     return RP_OK;
 }
@@ -265,6 +264,7 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
         rp_clock_hear(node, event->clock_s, event->clock_quality);
         break;
     }
+    node->revision++;
     node->store_failures += code < 0;
 }
 
@@ -324,6 +324,7 @@ void rp_node_line_opened(struct rp_node *node, struct rp_moment moment)
     begin_call(node, moment);
     if (node->has_radio) {
         node->line_open = true;
+        node->revision++;
         rp_radio_opened(&node->radio, moment.now_us);
     }
     rp_node_pump(node);
@@ -334,6 +335,7 @@ void rp_node_line_closed(struct rp_node *node, struct rp_moment moment)
     begin_call(node, moment);
     if (node->has_radio) {
         node->line_open = false;
+        node->revision++;
         rp_radio_closed(&node->radio, moment.now_us);
     }
     rp_node_pump(node);
@@ -382,6 +384,12 @@ rp_time_us rp_node_wake(const struct rp_node *node)
 uint32_t rp_node_line_baud(const struct rp_node *node)
 {
     return node->has_radio ? rp_radio_baud(&node->radio) : 0;
+}
+
+enum rp_radio_wish rp_node_take_wish(struct rp_node *node)
+{
+    return node->has_radio && node->line_open ? rp_radio_take_wish(&node->radio)
+                                              : RP_RADIO_WISH_NONE;
 }
 
 uint16_t rp_node_origin(const struct rp_node *node)

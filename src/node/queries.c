@@ -234,6 +234,19 @@ void rp_node_status(struct rp_node *node, struct rp_moment moment,
         .unreadable = node->unreadable,
         .store_failures = node->store_failures,
     };
+    const struct rp_radio_counters *counters = &node->radio.counters;
+    status.radio = (struct rp_node_modem){
+        .ladder = node->has_radio ? rp_radio_ladder(&node->radio) : "",
+        .restarts = counters->restarts,
+        .timeouts = counters->timeouts,
+        .resets = counters->resets,
+        .line_resets = counters->line_resets,
+        .reopens = counters->reopens,
+        .faults = counters->faults,
+        .tx_unknown = counters->tx_unknown,
+        .tx_refused = counters->tx_refused,
+        .rx_bad = counters->rx_bad,
+    };
     memcpy(status.fault, node->fault, sizeof status.fault);
     memcpy(status.modem, node->config.modem, sizeof status.modem);
     rp_mesh_counters(node->mesh, &status.mesh);
@@ -262,4 +275,9 @@ int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref)
     bytes[1] = (uint8_t)number;
     int code = store->set_value(node->config.store_ctx, key, (struct rp_view){bytes, 2});
     return code < 0 ? code : (int)number;
+}
+
+uint64_t rp_node_revision(const struct rp_node *node)
+{
+    return node->revision;
 }

@@ -38,7 +38,8 @@
     X(RP_REC_HANDOVER, 16, "handover taken", COORDINATION)                                         \
     X(RP_REC_CORRECTION, 17, "correction", COORDINATION)                                           \
     X(RP_REC_CLOSE, 18, "episode closed", COORDINATION)                                            \
-    X(RP_REC_CLOCK, 19, "clock note", HISTORY)
+    X(RP_REC_CLOCK, 19, "clock note", HISTORY)                                                     \
+    X(RP_REC_ALARM, 20, "alarm answered", COORDINATION)
 
 enum rp_record_kind {
 #define RP_RECORD_KIND_ENUM(name, number, word, class_) name = number,
@@ -197,6 +198,13 @@ struct rp_rec_background {
     X(VOICE, 2, "responds to voice")                                                               \
     X(PAIN, 3, "responds to pain")                                                                 \
     X(UNRESPONSIVE, 4, "unresponsive")
+/* Airway as found, ours: what a receiving crew asks first. */
+#define RP_AIRWAYS(X)                                                                              \
+    X(CLEAR, 0, "clear")                                                                           \
+    X(AT_RISK, 1, "at risk")                                                                       \
+    X(NOISY, 2, "noisy, partly blocked")                                                           \
+    X(BLOCKED, 3, "blocked")                                                                       \
+    X(DEVICE, 4, "kept open with a device")
 
 #define RP_ENUM_MEMBER(prefix, name, number) prefix##name = number,
 enum rp_condition {
@@ -224,6 +232,11 @@ enum rp_acvpu {
     RP_ACVPU(X)
 #undef X
 };
+enum rp_airway {
+#define X(name, number, word) RP_ENUM_MEMBER(RP_AIRWAY_, name, number)
+    RP_AIRWAYS(X)
+#undef X
+};
 enum rp_temp_site { RP_SITE_UNSAID, RP_SITE_ORAL, RP_SITE_TYMPANIC, RP_SITE_OESOPHAGEAL };
 
 /* Ages are whole minutes before the record's time. On air they are rounded UP to a step (see
@@ -244,6 +257,7 @@ struct rp_rec_status {
     struct rp_value resp_rpm;   /* 0..90 */
     struct rp_value acvpu;      /* enum rp_acvpu */
     struct rp_value gcs_eye, gcs_verbal, gcs_motor; /* 1..4, 1..5, 1..6: all three or none */
+    struct rp_value airway;                         /* enum rp_airway, with the vital signs */
     struct rp_value oxygen_flow_dlpm; /* tenths of a litre per minute, 0..250; on air steps of 5 */
     struct rp_value cylinder_bar;     /* 0..350 */
     uint16_t pressure_age_min;
@@ -265,6 +279,15 @@ enum rp_route {
     RP_ROUTE_SUBCUTANEOUS, RP_ROUTE_INHALED, RP_ROUTE_RECTAL, RP_ROUTE_NASAL, RP_ROUTE_TOPICAL
 };
 enum rp_treatment_kind { RP_TREAT_DRUG, RP_TREAT_FLUID, RP_TREAT_OTHER };
+/* What stood against a dose by the protocol table of the station that entered it; given all the
+ * same on the word of a second person. Numbers of bits travel: new ones go last. */
+#define RP_DOSE_EARLY 1u         /* before the interval was over */
+#define RP_DOSE_DOUBLE 2u        /* the same dose within half an interval: perhaps the same one */
+#define RP_DOSE_OVER_SINGLE 4u   /* above the largest single dose */
+#define RP_DOSE_OVER_DAY 8u      /* above the most in 24 h */
+#define RP_DOSE_ALLERGY 16u      /* a recorded allergy names it or its kind */
+#define RP_DOSE_VASODILATORS 32u /* a second pulmonary vasodilator */
+#define RP_DOSE_ROUTE 64u        /* a route the table does not have */
 struct rp_rec_treatment {
     uint8_t kind;                /* enum rp_treatment_kind */
     char name[RP_NAME_LEN + 1];  /* drug, fluid, or what was done */
@@ -275,6 +298,8 @@ struct rp_rec_treatment {
     bool refused;        /* offered, the patient refused */
     char checker[RP_NAME_LEN + 1]; /* second person who checked; empty: nobody */
     char text[RP_LINE_LEN + 1];
+    uint8_t flags;                   /* RP_DOSE_ bits, 0..127 */
+    char confirmed[RP_NAME_LEN + 1]; /* second person who stood for it in spite of `flags` */
 };
 
 enum rp_oxygen_device { RP_O2_UNSAID, RP_O2_PRONGS, RP_O2_MASK, RP_O2_RESERVOIR_MASK };
@@ -438,6 +463,18 @@ struct rp_rec_clock {
     bool synced;      /* the clock is synchronised from here on */
 };
 
+/* What a person did about an alarm of the watch rules. */
+enum rp_alarm_action { RP_ALARM_SNOOZE, RP_ALARM_ACK };
+struct rp_rec_alarm {
+    uint8_t action;     /* enum rp_alarm_action */
+    uint8_t rule;       /* number of the watch rule, 1..255; those not known here are kept */
+    uint8_t subject;    /* tells alarms of one rule apart; 0: it has only one */
+    bool has_about, has_until;
+    uint32_t about_s;   /* since when the alarm stands, net time: which alarm is meant */
+    uint32_t until_s;   /* RP_ALARM_SNOOZE: silent until then, net time */
+    char text[RP_LINE_LEN + 1];
+};
+
 struct rp_record {
     enum rp_record_kind kind;
     bool urgent, exercise, unsynced;
@@ -466,6 +503,7 @@ struct rp_record {
         struct rp_rec_correction correction;
         struct rp_rec_close close;
         struct rp_rec_clock clock;
+        struct rp_rec_alarm alarm;
     } as;
 };
 

@@ -212,6 +212,14 @@ static int take_count(struct sim_options *o, uint64_t value, const char *text)
     return 0;
 }
 
+static int take_baselines(struct sim_options *o, uint64_t value, const char *text)
+{
+    (void)value;
+    (void)text;
+    o->baselines = true;
+    return 0;
+}
+
 static int take_json(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)value;
@@ -251,6 +259,7 @@ static const struct option table[] = {
      take_cut},
     {"--frame-max", IN_RUN, KIND_WHOLE, 60, RP_FRAME_LEN_MAX, "60 to 222 bytes", "120", take_frame},
     {"--latency-ms", IN_RUN, KIND_WHOLE, 0, 1000, "0 to 1000 milliseconds", "10", take_latency},
+    {"--baselines", IN_RUN, KIND_FLAG, 0, 0, "", "", take_baselines},
     {"--capture", IN_RUN, KIND_FLAG, 0, 0, "", "", take_capture},
     {"--modem", IN_RUN, KIND_TEXT, 0, 0, "'kiss' or 'kiss-ack'", "kiss", take_modem},
     {"--seed", IN_ALL, KIND_WHOLE, 0, UINT32_MAX, "a whole number below 4294967296", "1",

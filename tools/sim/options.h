@@ -20,6 +20,7 @@ struct sim_options {
     bool json;
     bool frames; /* tell: every frame on air, too */
     bool has_duty;
+    bool baselines; /* run them beside */
     struct sim_settings settings;
 };
 

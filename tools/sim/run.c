@@ -46,15 +46,20 @@ int sim_run(struct sim_options *options)
     sim_measure_init(&measure);
     int code = topology == NULL ? rp_problem_set(&problem, RP_E_MEMORY, "", "out of memory")
                                 : sim_options_topology(options, topology, &problem);
+    struct sim_peers ran = {.seeds = 0};
     for (uint32_t i = 0; code == 0 && i < options->count; i++) {
         code = run_seed(options, topology, options->seed + i, &measure, &problem);
+        if (code == 0 && options->baselines) {
+            code = sim_peers_add(&ran, topology, &options->settings, options->seed + i, &problem);
+        }
     }
+    const struct sim_peers *peers = options->baselines ? &ran : NULL;
     if (code < 0) {
         fprintf(stderr, "ridgepost-sim: %s\n", problem.text);
     } else if (options->json) {
-        sim_report_json(stdout, &measure);
+        sim_report_json(stdout, &measure, peers);
     } else {
-        sim_report_text(stdout, &measure);
+        sim_report_text(stdout, &measure, peers);
     }
     int status = code < 0 ? EX_USAGE : measure.violations > 0 ? 1 : EX_OK;
     sim_measure_deinit(&measure);

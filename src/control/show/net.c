@@ -64,6 +64,16 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
                 : status->radio_open     ? " starting"
                                          : " NOT CONNECTED: records are kept and go later",
                 status->fault_code != 0 ? "; " : "", status->fault);
+    if (status->modem[0] != '\0') {
+        const struct rp_node_modem *radio = &status->radio;
+        rp_text_add(text,
+                    "modem   %s; %u restarts, %u time-outs, %u soft resets, %u line resets, "
+                    "%u re-opened, %u faults\n",
+                    radio->ladder, radio->restarts, radio->timeouts, radio->resets,
+                    radio->line_resets, radio->reopens, radio->faults);
+        rp_text_add(text, "        %u frames perhaps sent, %u refused, %u received damaged\n",
+                    radio->tx_unknown, radio->tx_refused, radio->rx_bad);
+    }
     rp_text_add(text, "queue   %u records not known to be at base\n", status->queued);
     rp_text_add(text, "airtime %u.%u s left this hour, %u.%u s for urgent\n",
                 status->airtime_left_ms / 1000, status->airtime_left_ms / 100 % 10,
@@ -114,6 +124,15 @@ int rp_show_status(struct rp_show *show)
                   (int)mesh->digests_out, "vectors_out", (int)mesh->vectors_out, "requests_out",
                   (int)mesh->requests_out, "answers_out", (int)mesh->answers_out, "airtime_us",
                   (json_int_t)mesh->airtime_out_us));
+    const struct rp_node_modem *radio = &status.radio;
+    json_object_set_new(data, "modem",
+                        json_pack("{s:s,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i}", "ladder",
+                                  radio->ladder, "restarts", (int)radio->restarts, "timeouts",
+                                  (int)radio->timeouts, "resets", (int)radio->resets, "line_resets",
+                                  (int)radio->line_resets, "reopens", (int)radio->reopens, "faults",
+                                  (int)radio->faults, "tx_unknown", (int)radio->tx_unknown,
+                                  "tx_refused", (int)radio->tx_refused, "rx_bad",
+                                  (int)radio->rx_bad));
     json_object_update(show->data, data);
     json_decref(data);
     return RP_OK;

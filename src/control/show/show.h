@@ -6,17 +6,19 @@
 
 #include "base/text.h"
 #include "control/entries.h"
+#include "control/pages.h"
 
 struct rp_show {
     struct rp_entry *entry; /* words after the command, node, moment, problem */
     struct rp_text *text;
-    json_t *data; /* an object, owned by the caller */
+    json_t *data;                 /* an object, owned by the caller */
+    const struct rp_pages *pages; /* NULL: none are served */
 };
 
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover;
+    rp_show_status, rp_show_handover, rp_show_pair, rp_show_view;
 
 /* "14:05Z", or "24 Nov 14:05Z" when not of the day of now_s; "-" for 0. */
 const char *rp_show_time(uint32_t now_s, uint32_t time_s, char out_text[24]);

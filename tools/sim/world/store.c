@@ -7,8 +7,8 @@
 #include "ridgepost/error.h"
 
 #define CHUNK_LEN 65536
-/* As src/store/charges.c: the airtime budget looks back one hour; twice that is kept. */
-#define KEEP_S (2 * 3600)
+/* The airtime budget looks back one hour; twice that is kept. */
+#define KEEP_US ((rp_time_us)7200 * 1000000)
 
 struct sim_chunk {
     struct sim_chunk *next;
@@ -364,7 +364,14 @@ static int mark_base(void *ctx, uint16_t origin, uint32_t seq_first, uint32_t se
     return code < 0 ? code : marked;
 }
 
-static int charge(void *ctx, int64_t unix_s, uint32_t airtime_us, bool urgent)
+/* What src/store/charges.c drops too: what is certainly of before the hour. */
+static bool is_old(const struct rp_charge *row, const struct rp_charge *now)
+{
+    return row->boot == now->boot ? row->at_us < now->at_us - KEEP_US
+                                  : row->unix_s < now->unix_s - KEEP_US / 2000000;
+}
+
+static int charge(void *ctx, const struct rp_charge *now)
 {
     struct sim_store *store = ctx;
     bool apply;
@@ -372,10 +379,7 @@ static int charge(void *ctx, int64_t unix_s, uint32_t airtime_us, bool urgent)
     if (!apply) {
         return code;
     }
-    /* The oldest rows go once they are too old; rows of a clock that has been set since stay in
-     * between until they reach the front. */
-    while (store->charge_count > 0 &&
-           store->charges[store->charge_first].unix_s < unix_s - KEEP_S) {
+    while (store->charge_count > 0 && is_old(&store->charges[store->charge_first], now)) {
         store->charge_first++;
         store->charge_count--;
     }
@@ -386,20 +390,17 @@ static int charge(void *ctx, int64_t unix_s, uint32_t airtime_us, bool urgent)
     }
     store->charges = grown(store->charges, store->charge_first + store->charge_count,
                            &store->charge_cap, sizeof store->charges[0]);
-    store->charges[store->charge_first + store->charge_count++] =
-        (struct sim_store_charge){unix_s, airtime_us, urgent};
+    store->charges[store->charge_first + store->charge_count++] = *now;
     return code;
 }
 
-static int each_charge(void *ctx, int64_t since_unix_s, rp_charge_visit *visit, void *arg)
+static int each_charge(void *ctx, rp_charge_visit *visit, void *arg)
 {
     struct sim_store *store = ctx;
     int code = 0;
     store->visiting++;
-    for (unsigned i = 0; i < store->charge_count && code == 0; i++) {
-        const struct sim_store_charge *row = &store->charges[store->charge_first + i];
-        code =
-            row->unix_s >= since_unix_s ? visit(arg, row->unix_s, row->airtime_us, row->urgent) : 0;
+    for (unsigned i = store->charge_count; i > 0 && code == 0; i--) {
+        code = visit(arg, &store->charges[store->charge_first + i - 1]);
     }
     store->visiting--;
     return code;

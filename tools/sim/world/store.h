@@ -34,12 +34,6 @@ struct sim_store_log {
     struct sim_store_segment *segments; /* [cap], index sequence - 1 */
 };
 
-struct sim_store_charge {
-    int64_t unix_s;
-    uint32_t airtime_us;
-    bool urgent;
-};
-
 struct sim_store_value {
     char key[32];
     uint8_t len;
@@ -52,7 +46,7 @@ struct sim_store {
     struct sim_store_watch watch;
     struct sim_store_log *logs; /* by origin */
     unsigned log_count, log_cap;
-    struct sim_store_charge *charges; /* in order of writing */
+    struct rp_charge *charges; /* in order of writing */
     unsigned charge_first, charge_count, charge_cap;
     struct sim_store_value values[SIM_STORE_VALUES_MAX];
     unsigned value_count;

@@ -164,6 +164,9 @@ static struct rp_node_config node_config(const struct sim_world *world, unsigned
     config.net.profile.spreading_factor = settings->spreading_factor;
     config.net.profile.bandwidth_hz = settings->bandwidth_hz;
     config.net.duty_permille = settings->duty_permille;
+    /* The settings are the law here, whatever a real band would allow. */
+    snprintf(config.net.band, sizeof config.net.band, "none");
+    config.no_limit_acknowledged = true;
     config.net.urgent_reserve_pct = settings->urgent_reserve_pct;
     config.net.frame_len_max = settings->frame_len_max;
     memcpy(config.net.secret, SIM_SECRET, RP_SECRET_LEN);
@@ -235,6 +238,13 @@ int sim_world_init(struct sim_world *world, const struct sim_topology *topology,
     world->seed = seed;
     world->count = topology->count;
     int code = fill_airtimes(world, out_problem);
+    if (code < 0) {
+        return code;
+    }
+    /* A station that the node refuses would be taken for one that is down, and the net for idle. */
+    struct rp_node_config first = node_config(world, 0);
+    uint32_t baud;
+    code = rp_node_check_radio(&first, &baud, out_problem);
     if (code < 0) {
         return code;
     }

@@ -11,7 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "radio/dialogue.h"
+#include "radio/drivers/dialogue.h"
 #include "radio/text.h"
 #include "ridgepost/error.h"
 
@@ -465,6 +465,7 @@ static void hextext_receive(struct rp_radio *radio, struct rp_view bytes, rp_tim
 
 static const struct rp_dialogue_script hextext_script = {
     .reset = "sys reset\r\n",
+    .wake = "U", /* 0x55: after a break the module waits for it, and takes its speed from it */
     .command = hextext_command,
     .reply = hextext_reply,
     .is_restart = hextext_is_restart,

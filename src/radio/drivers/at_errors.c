@@ -1,4 +1,4 @@
-#include "radio/at_errors.h"
+#include "radio/drivers/at_errors.h"
 
 #include <stddef.h>
 

@@ -1,4 +1,4 @@
-#include "radio/dialogue.h"
+#include "radio/drivers/dialogue.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -76,6 +76,10 @@ static void enter(struct rp_radio *radio, enum rp_dialogue_phase phase, rp_time_
 static void enter_resync(struct rp_radio *radio, rp_time_us now_us)
 {
     rp_radio_out_clear(radio);
+    if (radio->dialogue.woken && script_of(radio)->wake != NULL) {
+        rp_radio_out_text(radio, script_of(radio)->wake);
+    }
+    radio->dialogue.woken = false;
     rp_radio_out_text(radio, "\r\n");
     enter(radio, RP_DIALOGUE_RESYNC, now_us + rp_radio_ms(RESYNC_MS));
 }
@@ -91,6 +95,7 @@ static void enter_backoff(struct rp_radio *radio, rp_time_us now_us)
     dialogue->backoff_s =
         dialogue->backoff_s * 2 < BACKOFF_LAST_S ? dialogue->backoff_s * 2 : BACKOFF_LAST_S;
     rp_radio_push_fault(radio, dialogue->cause_code, dialogue->cause);
+    rp_radio_wish(radio, RP_RADIO_WISH_LINE_RESET);
 }
 
 static void enter_step(struct rp_radio *radio, unsigned step, rp_time_us now_us)
@@ -98,6 +103,7 @@ static void enter_step(struct rp_radio *radio, unsigned step, rp_time_us now_us)
     char command[COMMAND_CAP];
     if (!script_of(radio)->command(radio, step, command, sizeof command)) {
         radio->dialogue.phase = RP_DIALOGUE_UP;
+        radio->baud_found = true;
         rp_radio_set_up(radio);
         script_of(radio)->up(radio, now_us);
         return;
@@ -109,8 +115,12 @@ static void enter_step(struct rp_radio *radio, unsigned step, rp_time_us now_us)
 
 void rp_dialogue_opened(struct rp_radio *radio, rp_time_us now_us)
 {
-    memset(&radio->dialogue, 0, sizeof radio->dialogue);
-    radio->dialogue.backoff_s = BACKOFF_FIRST_S;
+    struct rp_dialogue *dialogue = &radio->dialogue;
+    bool same_trouble = dialogue->reopening && dialogue->backoff_s != 0;
+    *dialogue = (struct rp_dialogue){
+        .backoff_s = same_trouble ? dialogue->backoff_s : BACKOFF_FIRST_S,
+        .woken = dialogue->woken,
+    };
     enter_resync(radio, now_us);
 }
 
@@ -141,7 +151,7 @@ void rp_dialogue_timeout(struct rp_radio *radio, const char *command, rp_time_us
     radio->counters.timeouts++;
     rp_dialogue_cause(radio, RP_E_TIMEOUT,
                       "no answer to \"%.30s\": check power, cable and the speed (%lu)", command,
-                      (unsigned long)radio->driver->baud);
+                      (unsigned long)radio->baud);
     rp_dialogue_fail(radio, now_us);
 }
 
@@ -152,6 +162,7 @@ void rp_dialogue_success(struct rp_radio *radio)
     dialogue->restarts_in_row = 0;
     dialogue->refusals_in_row = 0;
     dialogue->backoff_s = BACKOFF_FIRST_S;
+    radio->baud_found = true;
 }
 
 bool rp_dialogue_refused(struct rp_radio *radio, rp_time_us now_us)
@@ -268,7 +279,8 @@ void rp_dialogue_tick(struct rp_radio *radio, rp_time_us now_us)
     case RP_DIALOGUE_UP:
         script_of(radio)->tick(radio, now_us);
         break;
-    case RP_DIALOGUE_BACKOFF:
+    case RP_DIALOGUE_BACKOFF: /* an owner that opens the port again begins anew; others go on */
+        rp_radio_wish(radio, RP_RADIO_WISH_REOPEN);
         enter_resync(radio, now_us);
         break;
     case RP_DIALOGUE_CLOSED:

@@ -1,10 +1,14 @@
-/* KISS modems (rows "kiss" and "kiss-ack").
+/* KISS modems (rows "kiss", "kiss-crc" and "kiss-ack").
  *
  * Sources: M. Chepponis KK and P. Karn KA9Q, "The KISS TNC", ARRL 6th Computer Networking
  * Conference, 1987 (framing, commands); the acknowledgement extension 0x0C as multi-drop hosts use
  * it (the modem returns the type byte and the two id bytes after sending; some answer with 0x0E);
  * SMACK, 1992 (data type byte with 0x80 set, CRC-16 appended). The decoder treats a wrong escape as
  * Linux mkiss does: the byte is kept and the next one is still read as escaped.
+ *
+ * Sending with the SMACK check: always on row "kiss-crc"; on row "kiss" from the first good SMACK
+ * frame that the modem has sent, which shows that it knows the form. (SMACK's own automatic mode
+ * sends one frame in the new form to find out; it would be lost in a modem that does not.)
  *
  * KISS cannot set a LoRa modem's frequency, spreading factor or power: they are set in the modem
  * by its own means, and the profile here must say the same, since airtime is reckoned from it. A
@@ -15,6 +19,7 @@
  * host that used them first, and this one never does. */
 #include <string.h>
 
+#include "radio/crc.h"
 #include "radio/driver.h"
 #include "ridgepost/error.h"
 
@@ -36,7 +41,8 @@ enum {
     ACK_MISSES_MAX = 3,   /* in a row, of a modem that has acknowledged before */
     EXTENSIONS_MAX = 3,
 
-    ENCODED_MAX = 2 * (3 + RP_FRAME_LEN_MAX) + 2,
+    CHECKED_MAX = 3 + RP_FRAME_LEN_MAX, /* type, frame, and two bytes of check or of id */
+    ENCODED_MAX = 2 * CHECKED_MAX + 2,
 };
 
 /* Noise and a half frame of an earlier host end at the first FEND; some need more than one. Then:
@@ -45,19 +51,6 @@ enum {
 static const uint8_t start_bytes[] = {FEND, FEND, FEND, 0x01, 0x01, FEND, FEND, 0x02,
                                       0xff, FEND, FEND, 0x03, 0x01, FEND, FEND, 0x04,
                                       0x00, FEND, FEND, 0x05, 0x00, FEND};
-
-/* CRC-16 with the polynomial x^16 + x^15 + x^2 + 1, reflected, start value 0 (SMACK). */
-static uint16_t crc16(const uint8_t *bytes, size_t len)
-{
-    uint16_t crc = 0;
-    for (size_t i = 0; i < len; i++) {
-        crc ^= bytes[i];
-        for (int bit = 0; bit < 8; bit++) {
-            crc = (uint16_t)((crc & 1) != 0 ? (crc >> 1) ^ 0xa001 : crc >> 1);
-        }
-    }
-    return crc;
-}
 
 static size_t put_escaped(uint8_t *out, uint8_t byte)
 {
@@ -72,15 +65,12 @@ static size_t put_escaped(uint8_t *out, uint8_t byte)
 
 /* out holds ENCODED_MAX bytes. The type byte is escaped like any other: data for port 12 would
  * otherwise begin with a FEND. */
-static size_t encode(uint8_t *out, const uint8_t *head, size_t head_len, struct rp_view payload)
+static size_t encode(uint8_t *out, const uint8_t *bytes, size_t count)
 {
     size_t len = 0;
     out[len++] = FEND;
-    for (size_t i = 0; i < head_len; i++) {
-        len += put_escaped(out + len, head[i]);
-    }
-    for (size_t i = 0; i < payload.len; i++) {
-        len += put_escaped(out + len, payload.bytes[i]);
+    for (size_t i = 0; i < count; i++) {
+        len += put_escaped(out + len, bytes[i]);
     }
     out[len++] = FEND;
     return len;
@@ -95,27 +85,44 @@ static void kiss_opened(struct rp_radio *radio, rp_time_us now_us)
     radio->deadline_us = now_us + rp_radio_ms(BOOT_MS);
 }
 
+static void kiss_crc_opened(struct rp_radio *radio, rp_time_us now_us)
+{
+    radio->state.kiss.checked = true;
+    kiss_opened(radio, now_us);
+}
+
 static void kiss_ack_opened(struct rp_radio *radio, rp_time_us now_us)
 {
     radio->state.kiss.ack_wanted = radio->counters.ack_fallbacks == 0;
     kiss_opened(radio, now_us);
 }
 
+/* Type byte, what belongs before and after the frame, and the frame; out holds CHECKED_MAX. */
+static size_t compose(struct rp_radio *radio, uint8_t *out)
+{
+    struct rp_kiss_state *kiss = &radio->state.kiss;
+    size_t len = 0;
+    out[len++] = kiss->ack_wanted ? TYPE_ACK : kiss->checked ? TYPE_SMACK : TYPE_DATA;
+    if (kiss->ack_wanted) {
+        kiss->ack_id++;
+        out[len++] = (uint8_t)(kiss->ack_id >> 8);
+        out[len++] = (uint8_t)kiss->ack_id;
+    }
+    memcpy(out + len, radio->tx.frame, radio->tx.len);
+    len += radio->tx.len;
+    if (out[0] == TYPE_SMACK) {
+        uint16_t crc = rp_radio_crc16(out, len);
+        out[len++] = (uint8_t)crc;
+        out[len++] = (uint8_t)(crc >> 8);
+    }
+    return len;
+}
+
 static void kiss_send(struct rp_radio *radio, rp_time_us now_us)
 {
     struct rp_kiss_state *kiss = &radio->state.kiss;
-    struct rp_view frame = {radio->tx.frame, radio->tx.len};
-    uint8_t head[3] = {TYPE_DATA};
-    size_t head_len = 1;
-    if (kiss->ack_wanted) {
-        kiss->ack_id++;
-        head[0] = TYPE_ACK;
-        head[1] = (uint8_t)(kiss->ack_id >> 8);
-        head[2] = (uint8_t)kiss->ack_id;
-        head_len = 3;
-    }
-    uint8_t encoded[ENCODED_MAX];
-    size_t len = encode(encoded, head, head_len, frame);
+    uint8_t plain[CHECKED_MAX], encoded[ENCODED_MAX];
+    size_t len = encode(encoded, plain, compose(radio, plain));
     if (!rp_radio_out_bytes(radio, encoded, len)) {
         rp_radio_finish_unsent(radio, RP_E_BUSY, false);
         return;
@@ -167,6 +174,7 @@ static void air_over(struct rp_radio *radio, rp_time_us now_us)
         radio->counters.timeouts++;
         to_idle(radio);
         rp_radio_finish_unsent(radio, RP_E_IO, true);
+        rp_radio_wish(radio, RP_RADIO_WISH_REOPEN);
     }
 }
 
@@ -208,10 +216,11 @@ static void take_smack(struct rp_radio *radio)
 {
     const struct rp_kiss_state *kiss = &radio->state.kiss;
     /* Over type, data and the CRC itself the remainder is 0. */
-    if (kiss->len < 4 || crc16(kiss->bytes, kiss->len) != 0) {
+    if (kiss->len < 4 || rp_radio_crc16(kiss->bytes, kiss->len) != 0) {
         radio->counters.rx_bad++;
         return;
     }
+    radio->state.kiss.checked = true;
     rp_radio_push_bytes(radio, (struct rp_view){kiss->bytes + 1, kiss->len - 3});
 }
 
@@ -273,6 +282,18 @@ const struct rp_radio_driver rp_radio_kiss = {
     .frame_len_max = RP_FRAME_LEN_MAX,
     .sent_proof = RP_SENT_BY_TIMER,
     .opened = kiss_opened,
+    .receive = kiss_receive,
+    .send = kiss_send,
+    .tick = kiss_tick,
+};
+
+const struct rp_radio_driver rp_radio_kiss_crc = {
+    .name = "kiss-crc",
+    .summary = "KISS modem that wants SMACK checksums; otherwise as \"kiss\"",
+    .baud = 115200,
+    .frame_len_max = RP_FRAME_LEN_MAX,
+    .sent_proof = RP_SENT_BY_TIMER,
+    .opened = kiss_crc_opened,
     .receive = kiss_receive,
     .send = kiss_send,
     .tick = kiss_tick,

@@ -15,8 +15,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "radio/at_errors.h"
-#include "radio/dialogue.h"
+#include "radio/drivers/at_errors.h"
+#include "radio/drivers/dialogue.h"
 #include "radio/text.h"
 #include "ridgepost/error.h"
 

@@ -2,10 +2,11 @@
  * answer at a time, restarts, and the recovery ladder. Private to src/radio.
  *
  * The ladder, one rung for each failure without a success between them: (1) an empty line, quiet,
- * all settings again; (2) the same with a soft reset; (3) RP_RADIO_FAULT with the last cause, then
- * a back-off of 5, 10, 20, 40, 60, 60 ... seconds, and the first rung again. A success is a frame
- * sent or a probe answered, not just a start-up, so that a module which starts well and never sends
- * still climbs. */
+ * all settings again; (2) the same with a soft reset; (3) RP_RADIO_FAULT with the last cause, the
+ * wish for a reset by the control line, and a back-off of 5, 10, 20, 40, 60, 60 ... seconds; (4)
+ * the wish to open the port again, at the next speed of a list when the module has never answered
+ * at this one, and the first rung again. A success is a frame sent or a probe answered, not just a
+ * start-up, so that a module which starts well and never sends still climbs. */
 #ifndef RP_RADIO_DIALOGUE_H
 #define RP_RADIO_DIALOGUE_H
 
@@ -20,6 +21,7 @@ enum rp_reply {
 
 struct rp_dialogue_script {
     const char *reset; /* the soft reset command, with its line end */
+    const char *wake;  /* what the module waits for after a break; NULL: nothing */
     /* Writes the command of a step, with its line end and NUL; false when the start-up is over. */
     bool (*command)(const struct rp_radio *radio, unsigned step, char *out, size_t cap);
     enum rp_reply (*reply)(struct rp_radio *radio, unsigned step, struct rp_view line);
