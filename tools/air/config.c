@@ -256,7 +256,39 @@ static int set_signal(struct air_config *config, const struct air_words *w,
     return 0;
 }
 
-/* "path A B DB [SIGMA_DB]" or "path A B KM MODEL [MORE_DB]": the same both ways. */
+/* A number of dB or km, the whole word. */
+static bool parse_real(const char *text, double low, double high, double *out_value)
+{
+    char *end;
+    double value = strtod(text, &end);
+    if (end == text || *end != '\0' || !(value >= low && value <= high)) {
+        return false;
+    }
+    *out_value = value;
+    return true;
+}
+
+/* The words after "path A B": DB [SIGMA_DB], or KM MODEL [MORE_DB]. */
+static bool parse_path(const struct air_words *w, double freq_hz, double *out_loss_db,
+                       double *out_sigma_db)
+{
+    double more_db = 0.0;
+    bool model = w->count >= 5 && w->word[4][0] >= 'a';
+    if (!parse_real(w->word[3], 0.0, 1000.0, out_loss_db)) {
+        return false;
+    }
+    if (!model) {
+        return w->count == 4 || (w->count == 5 && parse_real(w->word[4], 0.0, 20.0, out_sigma_db));
+    }
+    if (w->count == 6 && !parse_real(w->word[5], 0.0, 100.0, &more_db)) {
+        return false;
+    }
+    bool known = air_path_loss_db(w->word[4], *out_loss_db, freq_hz, out_loss_db, out_sigma_db);
+    *out_loss_db += more_db;
+    return known;
+}
+
+/* The same both ways. */
 static int set_path(struct air_config *config, const struct air_words *w,
                     struct rp_problem *out_problem)
 {
@@ -269,15 +301,9 @@ static int set_path(struct air_config *config, const struct air_words *w,
     if (err != 0) {
         return err;
     }
-    double loss_db = strtod(w->word[3], NULL), sigma_db = 0.0;
-    bool model = w->count >= 5 && w->word[4][0] >= 'a';
-    double more_db = w->count == 6 ? strtod(w->word[5], NULL) : 0.0;
-    bool valid =
-        model ? air_path_loss_db(w->word[4], loss_db, config->air.freq_hz, &loss_db, &sigma_db)
-              : w->count < 6;
-    sigma_db = !model && w->count == 5 ? strtod(w->word[4], NULL) : sigma_db;
-    loss_db += more_db;
-    if (!valid || !(loss_db >= 0.0 && loss_db <= 300.0) || !(sigma_db >= 0.0 && sigma_db <= 20.0)) {
+    double loss_db = 0.0, sigma_db = 0.0;
+    if (!parse_path(w, config->air.freq_hz, &loss_db, &sigma_db) || loss_db < 0.0 ||
+        loss_db > 300.0) {
         return rp_problem_set(out_problem, RP_E_INVALID, "path",
                               "a loss of 0 to 300 dB with a spread of 0 to 20, or a distance of "
                               "0.001 to 1000 km with free, bor or oulu");
@@ -415,7 +441,7 @@ static int set_single(struct air_config *config, const char *name, const char *v
     } else if (strcmp(name, "fading") == 0) {
         int sigma_db = 0;
         valid = parse_signed(value, 0, 20, &sigma_db);
-        config->fading_tenth_db = (uint16_t)(10 * sigma_db);
+        config->fading_tenth_db = valid ? (uint16_t)(10 * sigma_db) : config->fading_tenth_db;
     } else if (strcmp(name, "seed") == 0) {
         valid = air_parse_decimal(value, UINT32_MAX, &number);
         config->seed = valid ? number : config->seed;
