@@ -222,19 +222,18 @@ void rp_radio_wish(struct rp_radio *radio, enum rp_radio_wish wish)
     radio->wishes |= UINT32_C(1) << wish;
 }
 
-/* The next speed to try. A module that has answered once keeps its speed for one try; one that does
- * not speak in lines cannot tell, and keeps it always. */
+/* The next speed to try: by turns the one at which the module has answered before, and the next of
+ * the list. A modem that does not speak in lines cannot be told to be wrong, and keeps its own. */
 static void next_baud(struct rp_radio *radio)
 {
+    uint32_t before = radio->baud;
     if (radio->driver->script == NULL) {
         return;
     }
-    if (radio->baud_found) {
-        radio->baud_found = false;
-        radio->baud_next = 0;
+    if (radio->baud_known != 0 && before != radio->baud_known) {
+        radio->baud = radio->baud_known;
         return;
     }
-    uint32_t before = radio->baud;
     while (radio->baud == before) {
         radio->baud = bauds[radio->baud_next];
         radio->baud_next = (uint8_t)((radio->baud_next + 1) % BAUDS);
