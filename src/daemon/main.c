@@ -9,6 +9,7 @@
 
 #include "base/error.h"
 #include "control/control.h"
+#include "daemon/bell.h"
 #include "daemon/settings.h"
 #include "port/client.h"
 #include "port/clock.h"
@@ -29,6 +30,7 @@ struct daemon {
     struct rp_store *store;
     struct rp_node *node;
     struct rp_listener *listener;
+    struct rp_bell *bell;
     struct rp_control control;
     struct rp_line line;
     struct rp_loop_watch *watch;
@@ -116,6 +118,7 @@ static void read_line(struct daemon *daemon)
         }
         daemon->reopen_wait_us = REOPEN_FIRST_US;
         rp_node_line_bytes(daemon->node, (struct rp_view){buf, (size_t)got}, moment_now(daemon));
+        rp_bell_stir(daemon->bell, moment_now(daemon));
     }
 }
 
@@ -210,6 +213,7 @@ static void on_deadline(void *ctx)
         daemon->watchdog_us = now_us + rp_notify_watchdog_us() / 2;
     }
     rp_node_tick(daemon->node, moment_now(daemon));
+    rp_bell_tick(daemon->bell, moment_now(daemon));
 }
 
 static void on_turn(void *ctx)
@@ -219,6 +223,8 @@ static void on_turn(void *ctx)
     rp_time_us wake_us = rp_node_wake(daemon->node);
     wake_us = daemon->reopen_us < wake_us ? daemon->reopen_us : wake_us;
     wake_us = daemon->watchdog_us < wake_us ? daemon->watchdog_us : wake_us;
+    rp_time_us bell_us = rp_bell_wake(daemon->bell);
+    wake_us = bell_us < wake_us ? bell_us : wake_us;
     rp_loop_set_deadline(daemon->loop, wake_us);
 }
 
@@ -251,11 +257,14 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
     }
     free(reply);
     rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
+    rp_bell_stir(daemon->bell, moment_now(daemon));
 }
 
 static int start_node(struct daemon *daemon, struct rp_problem *problem)
 {
     struct rp_node_config config = daemon->settings.node;
+    config.plan = &daemon->settings.plan;
+    config.protocol = daemon->settings.has_protocol ? &daemon->settings.protocol : NULL;
     int code = rp_store_open(daemon->settings.database, &daemon->store, problem);
     if (code < 0) {
         return code;
@@ -284,6 +293,11 @@ static int start_listener(struct daemon *daemon, struct rp_problem *problem)
                            &daemon->listener, problem);
 }
 
+static void say_warning(const char *text)
+{
+    say(4, "%s", text);
+}
+
 static int start(struct daemon *daemon, struct rp_problem *problem)
 {
     int code = rp_loop_new(&daemon->loop);
@@ -297,6 +311,12 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
     if (code == RP_OK) {
         daemon->control.node = daemon->node;
         code = start_listener(daemon, problem);
+    }
+    if (code == RP_OK) {
+        code = rp_bell_new(daemon->loop, daemon->node, &daemon->settings.bell, say_warning,
+                           &daemon->bell);
+        rp_problem_set(code < 0 ? problem : NULL, code, "alarm",
+                       "the alarm command must be an absolute path (example: /usr/bin/alarm)");
     }
     if (code < 0) {
         return code;
@@ -314,6 +334,7 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
 static void stop(struct daemon *daemon)
 {
     rp_listener_free(daemon->listener);
+    rp_bell_free(daemon->bell);
     if (daemon->watch != NULL) {
         rp_loop_watch_stop(daemon->watch);
         daemon->watch = NULL;

@@ -270,6 +270,7 @@ int rp_show_episode(struct rp_show *show)
         return code;
     }
     show_place(show, episode, show->data);
+    rp_show_course(show, episode, show->data);
     json_t *rows = json_array();
     show_answers(show, episode, rows);
     json_object_set_new(show->data, "answers", rows);

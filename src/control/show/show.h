@@ -16,7 +16,10 @@ struct rp_show {
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover;
+    rp_show_status, rp_show_handover, rp_show_alarms, rp_show_stroke;
+
+/* The treatment clock and what is due next, as lines of the episode's text and as data. */
+void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json_t *data);
 
 /* "14:05Z", or "24 Nov 14:05Z" when not of the day of now_s; "-" for 0. */
 const char *rp_show_time(uint32_t now_s, uint32_t time_s, char out_text[24]);

@@ -46,8 +46,7 @@ void rp_check_pump(struct rp_watch *watch)
     uint32_t quiet_s = rp_watch_span(station->tick_s, watch->now_s);
     if (quiet_s >= PUMP_LATE_S) {
         rp_watch_raise(watch, quiet_s >= PUMP_STOPPED_S ? RP_SOUND_FAST : RP_SOUND_LOUD, 0,
-                       station->tick_s + PUMP_LATE_S, station->tick_s, "no stroke for %u s",
-                       (unsigned)quiet_s);
+                       station->tick_s + PUMP_LATE_S, 0, "no stroke for %u s", (unsigned)quiet_s);
     }
 }
 
@@ -142,7 +141,7 @@ void rp_check_dead_man(struct rp_watch *watch)
     }
     uint32_t quiet_s = rp_watch_span(last_s, watch->now_s);
     if (is_inside(watch) && quiet_s >= DEAD_MAN_S) {
-        rp_watch_raise(watch, RP_SOUND_LOUD, 0, last_s + DEAD_MAN_S, last_s,
+        rp_watch_raise(watch, RP_SOUND_LOUD, 0, last_s + DEAD_MAN_S, 0,
                        "nothing entered and no stroke for %u min", (unsigned)(quiet_s / MIN_S));
     }
 }

@@ -81,9 +81,8 @@ void rp_check_radio(struct rp_watch *watch)
     const struct rp_watch_station *station = &watch->in->station;
     uint32_t lost_s = rp_watch_span(station->radio_lost_s, watch->now_s);
     if (station->has_radio_lost && lost_s >= RADIO_LOST_S && !watch->over) {
-        rp_watch_raise(watch, RP_SOUND_SOFT, 0, station->radio_lost_s + RADIO_LOST_S,
-                       station->radio_lost_s, "the modem has not answered for %u min",
-                       (unsigned)(lost_s / MIN_S));
+        rp_watch_raise(watch, RP_SOUND_SOFT, 0, station->radio_lost_s + RADIO_LOST_S, 0,
+                       "the modem has not answered for %u min", (unsigned)(lost_s / MIN_S));
     }
 }
 
