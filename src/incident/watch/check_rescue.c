@@ -110,7 +110,8 @@ static bool last_word_s(const struct rp_episode *ep, uint32_t *out_s)
 void rp_check_report(struct rp_watch *watch)
 {
     uint32_t word_s;
-    bool unstable = watch->ep->has_status && watch->ep->status.condition >= RP_COND_WORSE;
+    const struct rp_status_entry *report = rp_watch_condition(watch);
+    bool unstable = report != NULL && report->what.condition >= RP_COND_WORSE;
     if (watch->over || !last_word_s(watch->ep, &word_s)) {
         return;
     }

@@ -301,9 +301,9 @@ void rp_check_news2(struct rp_watch *watch)
 
 void rp_check_critical(struct rp_watch *watch)
 {
-    const struct rp_episode *ep = watch->ep;
-    if (!watch->over && ep->has_status && ep->status.condition == RP_COND_CRITICAL) {
-        rp_watch_raise(watch, RP_SOUND_LOUD, 0, ep->status_from.happened_s,
-                       ep->status_from.happened_s, "the camp reports: critical");
+    const struct rp_status_entry *report = rp_watch_condition(watch);
+    if (!watch->over && report != NULL && report->what.condition == RP_COND_CRITICAL) {
+        rp_watch_raise(watch, RP_SOUND_LOUD, 0, report->from.happened_s, report->from.happened_s,
+                       "the camp reports: critical");
     }
 }

@@ -40,6 +40,8 @@ uint32_t rp_watch_span(uint32_t from_s, uint32_t to_s);
 uint32_t rp_watch_eta_s(const struct rp_watch *watch);
 /* The newest set, not voided, that holds a measured value at this offset; NULL: none. */
 const struct rp_obs *rp_watch_obs(const struct rp_watch *watch, size_t offset);
+/* The newest report that says a condition; NULL: none does. */
+const struct rp_status_entry *rp_watch_condition(const struct rp_watch *watch);
 /* Worse, critical, HACE or HAPE, or not alert: watched more closely (ours). */
 bool rp_watch_unstable(const struct rp_watch *watch);
 
