@@ -46,7 +46,8 @@ const struct rp_status_entry *rp_watch_condition(const struct rp_watch *watch);
 bool rp_watch_unstable(const struct rp_watch *watch);
 
 /* A change against the best of the sets before it. `worse_by`: by how much the second set is worse
- * than the first, RP_TREND_APART when they cannot be compared (another mode, nothing measured). */
+ * than the first, RP_TREND_APART when they cannot be compared (another mode, nothing measured). A
+ * set is compared with itself first: what is APART from itself is never the second one. */
 #define RP_TREND_APART (-1000)
 typedef int rp_trend_measure(const struct rp_obs *before, const struct rp_obs *now);
 struct rp_trend {

@@ -55,6 +55,8 @@ static void early_and_double(void **state)
     watch_dose(800, "dexamethasone", 4);
     assert_int_equal(judge(&watch_table, "dexamethasone", 4000, 700), RP_DOSE_DOUBLE);
     assert_int_equal(check.last_s, 800 * MIN);
+    assert_int_equal(judge(&watch_table, "dexamethasone", 4000, 120), RP_DOSE_DOUBLE);
+    assert_int_equal(check.last_s, 110 * MIN);
     kit_correct(900, 801 * MIN, watch_last(), kit_ref(0, 0));
     assert_int_equal(judge(&watch_table, "dexamethasone", 4000, 700), 0);
 }
@@ -120,6 +122,8 @@ static void amounts(void **state)
                      0); /* the first is a day old */
     assert_int_equal(check.day_milli, 16000);
     assert_int_equal(judge(&watch_table, "dexamethasone", 8000, 1440), 0);
+    watch_dose(5000, "dexamethasone", 4); /* days later */
+    assert_int_equal(judge(&watch_table, "dexamethasone", 8000, 1440), 0);
     /* One that was entered as an unknown amount counts as nothing, not as safe. */
     struct rp_record r = kit_record(RP_REC_TREATMENT, 1500 * MIN);
     r.as.treatment = dose("dexamethasone", 0, RP_DOSE_NONE);
@@ -177,6 +181,11 @@ static void allergies(void **state)
     assert_int_equal(judge(&watch_table, "dexamethasone", 4000, 110), RP_DOSE_ALLERGY);
     allergic_to("dexamethasone", RP_KNOWN);
     assert_int_equal(judge(&watch_table, "dexa", 4000, 110), RP_DOSE_ALLERGY);
+    strcpy(watch_table.drugs[3].also[0], "diuretic A");
+    allergic_to("acetazolamide", RP_KNOWN); /* given under its other name */
+    assert_int_equal(judge(&watch_table, "diuretic A", 250000, 110), RP_DOSE_ALLERGY);
+    assert_int_equal(judge(&watch_table, "dexamethasone", 4000, 110), 0);
+    watch_table.drugs[3].also[0][0] = '\0';
     allergic_to("penicillin", RP_KNOWN);
     assert_int_equal(judge(&watch_table, "Penicillin", 500000, 110), RP_DOSE_ALLERGY);
     assert_int_equal(judge(NULL, "penicillin", 500000, 110), RP_DOSE_ALLERGY);

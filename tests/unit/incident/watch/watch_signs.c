@@ -62,6 +62,23 @@ static void conscious_by_coma_scale(void **state)
     r.as.status.gcs_verbal = kit_value(3);
     watch_add(&r);
     watch_fires("conscious", 161, RP_SOUND_LOUD, "coma scale 13, was 15 at 01:50Z");
+    watch_start(); /* what is not measured in both cannot be compared */
+    watch_level(105, RP_ACVPU_ALERT);
+    gcs(110, 4, 5, 6);
+    watch_level(110, RP_ACVPU_ALERT);
+    watch_quiet("conscious", 111);
+    r.time_s = 120 * MIN;
+    r.as.status.acvpu = kit_value(RP_ACVPU_ALERT);
+    watch_add(&r);
+    watch_fires("conscious", 121, RP_SOUND_LOUD, "coma scale 13, was 15 at 01:50Z");
+    watch_start(); /* the same letter, a lower scale */
+    r.time_s = 110 * MIN;
+    r.as.status.gcs_verbal = kit_value(5);
+    watch_add(&r);
+    r.time_s = 120 * MIN;
+    r.as.status.gcs_verbal = kit_value(3);
+    watch_add(&r);
+    watch_fires("conscious", 121, RP_SOUND_LOUD, "coma scale 13, was 15 at 01:50Z");
 }
 
 static void spo2_band(void **state)
@@ -155,7 +172,11 @@ static void spo2_no_rise(void **state)
 {
     (void)state;
     watch_start();
+    watch_spo2(104, RP_MODE_AIR, 71);
     watch_spo2(105, RP_MODE_AIR, 70);
+    watch_spo2(105, RP_MODE_AIR, 60); /* was an error */
+    kit_correct(899, 106 * MIN, watch_last(), kit_ref(0, 0));
+    watch_level(106, RP_ACVPU_ALERT); /* without SpO2 */
     watch_spo2(106, RP_MODE_OXYGEN, 85);
     watch_quiet("spo2-no-rise", 107);
     watch_chamber(110, RP_PHASE_CLOSED, 1);
@@ -164,6 +185,7 @@ static void spo2_no_rise(void **state)
     watch_chamber(115, RP_PHASE_AT_PRESSURE, 1);
     watch_spo2(129, RP_MODE_CHAMBER, 71);
     watch_quiet("spo2-no-rise", 129); /* 14 min */
+    watch_spo2(129, RP_MODE_AIR, 90); /* the mask was off for a moment: not the one before */
     watch_spo2(130, RP_MODE_CHAMBER, 74);
     watch_fires("spo2-no-rise", 131, RP_SOUND_LOUD, "SpO2 74 % in chamber, 70 % on air at 01:45Z");
     watch_spo2(135, RP_MODE_CHAMBER, 75);
@@ -314,6 +336,12 @@ static void news2_up(void **state)
     r.as.status.spo2_pct = kit_value(60);
     watch_add(&r);
     watch_quiet("news2-up", 151);
+    r.time_s = 152 * MIN;
+    r.as.status.systolic_mmhg = kit_value(120);
+    r.as.status.diastolic_mmhg = kit_value(80);
+    watch_add(&r);
+    rate(153, 90, 20); /* what only one of the two holds does not count */
+    watch_quiet("news2-up", 154);
     r.time_s = 160 * MIN;
     r.as.status.mode = RP_MODE_OXYGEN; /* another mode: not comparable */
     r.as.status.resp_rpm = kit_value(29);

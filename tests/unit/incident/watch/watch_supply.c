@@ -98,6 +98,8 @@ static void oxygen_left(void **state)
     add_oxygen(220, RP_O2_READING, -1, "B", 50, -1); /* it was emptier than thought */
     /* 8000 - 3000 - 150 left in A, 1600 in B, tenths of a litre, at 1.5 L/min */
     assert_int_equal(left_min(220), 430);
+    add_oxygen(225, RP_O2_START, -1, "B", -1, -1); /* begun anew, and nobody said how much */
+    assert_int_equal(left_min(225), UINT32_MAX);
     add_oxygen(230, RP_O2_STOP, -1, "", -1, -1);
     assert_int_equal(left_min(230), UINT32_MAX);
     add_oxygen(240, RP_O2_START, -1, "B", -1, -1); /* a flow that nobody said */
