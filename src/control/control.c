@@ -38,8 +38,8 @@ static void mend_utf8(char *text)
 
 struct command {
     const char *word;
-    rp_entry_command *enter; /* either this */
-    rp_show_command *show;   /* or that */
+    rp_entry_command *enter; /* either this, */
+    rp_show_command *show;   /* or that; with both, the entry when its first word is a verb */
     const char *example;
 };
 
@@ -62,6 +62,8 @@ static const struct command commands[] = {
     {"taken", rp_enter_taken, NULL, "taken 7-1 team \"Valley Air 3\" person \"Dr L\" sheet 2"},
     {"correct", rp_enter_correct, NULL, "correct 7:12 void \"wrong patient\""},
     {"close", rp_enter_close, NULL, "close 7-1 handed-over"},
+    {"alarms", rp_enter_alarm, rp_show_alarms, "alarms; alarms ack 7-1 spo2-band \"warm now\""},
+    {"stroke", NULL, rp_show_stroke, "stroke; stroke Jory"},
     {"board", NULL, rp_show_board, "board"},
     {"episode", NULL, rp_show_episode, "episode 7-1"},
     {"delivery", NULL, rp_show_delivery, "delivery 7-1"},
@@ -267,6 +269,10 @@ static int run_entry(struct rp_control *control, struct request *request, struct
         rp_text_add(text, ", episode %s", name);
         json_object_set_new(data, "episode", json_string(name));
     }
+    if (code == RP_OK && entered.remark[0] != '\0') {
+        rp_text_add(text, "\n%s", entered.remark);
+        json_object_set_new(data, "remark", json_string(entered.remark));
+    }
     if (code < 0 && entered.count > 0) {
         rp_text_add(text, "; the rest was NOT recorded: %s", entry->problem->text);
         return code;
@@ -293,7 +299,11 @@ static int run(struct rp_control *control, struct request *request, struct rp_mo
                               "%s needs the station's daemon (example: compute pressure 5480m)",
                               request->command->word);
     }
-    if (request->command->enter != NULL) {
+    bool enters = request->command->enter != NULL;
+    if (enters && request->command->show != NULL) {
+        enters = request->count > 0 && rp_word_find(rp_words_alarm, request->args[0]) >= 0;
+    }
+    if (enters) {
         return run_entry(control, request, &entry, &text, data);
     }
     struct rp_show show = {&entry, &text, data, control->pages};

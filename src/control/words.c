@@ -130,6 +130,9 @@ const struct rp_word rp_words_delivery[] = {
     {"queued", RP_DEL_QUEUED},   {"on air", RP_DEL_ON_AIR}, {"heard by a relay", RP_DEL_HEARD},
     {"at base", RP_DEL_AT_BASE}, {"seen", RP_DEL_SEEN},     {NULL, 0}};
 
+const struct rp_word rp_words_alarm[] = {
+    {"snooze", RP_ALARM_SNOOZE}, {"ack", RP_ALARM_ACK}, {NULL, 0}};
+
 int rp_word_find(const struct rp_word *table, const char *word)
 {
     for (; table->word != NULL; table++) {

@@ -6,6 +6,7 @@
 
 #include "base/problem.h"
 #include "incident/episode.h"
+#include "incident/watch/watch.h"
 #include "node/net.h"
 #include "node/station_store.h"
 #include "ridgepost/engine.h"
@@ -39,6 +40,8 @@ struct rp_node_config {
     uint16_t generation_seed;    /* random: picks the generation of a new log */
     const struct rp_store_ops *store;
     void *store_ctx;
+    const struct rp_watch_plan *plan;   /* borrowed; NULL: the default */
+    const struct rp_protocol *protocol; /* borrowed; NULL: no table of drugs */
 };
 
 /* Builds a station over its storage: finds or starts its log, tells the engine what is held and
@@ -101,6 +104,15 @@ int rp_node_each_episode(struct rp_node *node, rp_episode_visit *visit, void *ar
 int rp_node_episode(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
                     const struct rp_episode **out_episode, const struct rp_holding **out_holdings,
                     size_t *out_holding_count);
+/* The rules that hold here for an episode: the camp's where it was opened, base's at a base, as
+ * RP_WATCH_ bits; 0: this station only passes it on. */
+uint8_t rp_node_watch_places(const struct rp_node *node, struct rp_episode_ref ref);
+/* Folds one episode and evaluates the watch rules over it. What the alarms point at and
+ * *out_episode are valid until the next call that folds. RP_E_* when the log cannot be read. */
+int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
+                  const struct rp_episode **out_episode, struct rp_alarms *out_alarms);
+/* One stroke of the chamber's pump was told; pumper: who pumps, or "". Kept in memory only. */
+void rp_node_stroke(struct rp_node *node, const char *pumper, struct rp_moment moment);
 /* Visits records as stored; body can be decoded with rp_record_decode(body, row->origin, ...). */
 int rp_node_each_record(struct rp_node *node, const struct rp_record_filter *filter,
                         rp_record_visit *visit, void *arg);
