@@ -102,7 +102,6 @@ static int take_bw(struct sim_options *o, uint64_t value, const char *text)
 static int take_hours(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)text;
-    o->has_hours = true;
     o->settings.hours_us = (rp_time_us)value * (SIM_HOUR_US / 1000);
     return 0;
 }
@@ -156,6 +155,7 @@ static int take_duty(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)text;
     o->settings.duty_permille = (uint16_t)(value / 100);
+    o->has_duty = true;
     return value % 100 == 0 ? 0 : RP_E_INVALID;
 }
 
@@ -228,6 +228,14 @@ static int take_json(struct sim_options *o, uint64_t value, const char *text)
     return 0;
 }
 
+static int take_frames(struct sim_options *o, uint64_t value, const char *text)
+{
+    (void)value;
+    (void)text;
+    o->frames = true;
+    return 0;
+}
+
 static const struct option table[] = {
     {"--topology", IN_RUN, KIND_TEXT, 0, 0, "a topology word or file", "chain:5", take_topology},
     {"--loss", IN_RUN, KIND_THOUSANDTHS, 0, 1000, "0 to 1 with at most three decimals", "0.3",
@@ -245,7 +253,7 @@ static const struct option table[] = {
      take_urgent},
     {"--origins", IN_RUN, KIND_WHOLE, 1, SIM_STATIONS_MAX, "1 to 200 reporting stations", "5",
      take_origins},
-    {"--duty", IN_RUN, KIND_THOUSANDTHS, 100, 100000,
+    {"--duty", IN_ALL, KIND_THOUSANDTHS, 100, 100000,
      "0.1 to 100 percent of the hour, in steps of 0.1", "1", take_duty},
     {"--cut", IN_RUN, KIND_TEXT, 0, 0, "A-B:from-to in hours, at most 8 times", "s2-s3:2-14",
      take_cut},
@@ -257,6 +265,7 @@ static const struct option table[] = {
     {"--seed", IN_ALL, KIND_WHOLE, 0, UINT32_MAX, "a whole number below 4294967296", "1",
      take_seed},
     {"--count", IN_RUN | IN_STORM, KIND_WHOLE, 1, 1000000, "1 to 1000000 seeds", "20", take_count},
+    {"--frames", IN_TELL, KIND_FLAG, 0, 0, "", "", take_frames},
     {"--json", IN_RUN | IN_STORM, KIND_FLAG, 0, 0, "", "", take_json},
 };
 

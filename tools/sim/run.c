@@ -26,8 +26,8 @@ static int run_seed(const struct sim_options *options, const struct sim_topology
 {
     struct sim_trial *trial = malloc(sizeof *trial);
     int code = trial == NULL ? rp_problem_set(out_problem, RP_E_MEMORY, "", "out of memory")
-                             : sim_trial_init(trial, topology, &options->settings, NULL, seed, NULL,
-                                              out_problem);
+                             : sim_trial_init(trial, topology, &options->settings, NULL, seed,
+                                              (struct sim_story){NULL, false}, out_problem);
     if (code == 0) {
         sim_trial_run(trial);
         sim_measure_add(measure, &trial->world, trial->audit.violations);

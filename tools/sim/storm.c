@@ -20,7 +20,8 @@ struct storm {
     uint64_t trace_hash;
 };
 
-static void print_violations(const struct sim_trial *trial, uint64_t seed, double hours)
+static void print_violations(const struct sim_trial *trial, uint64_t seed,
+                             const struct sim_options *options)
 {
     uint64_t kept = trial->audit.violations < SIM_VIOLATIONS_KEPT ? trial->audit.violations
                                                                   : SIM_VIOLATIONS_KEPT;
@@ -31,7 +32,12 @@ static void print_violations(const struct sim_trial *trial, uint64_t seed, doubl
                 trial->world.topology->stations[violation->host].name,
                 sim_rule_sentence(violation->rule), violation->text);
     }
-    fprintf(stderr, "its story: ridgepost-sim tell --seed %" PRIu64 " --hours %g\n", seed, hours);
+    fprintf(stderr, "its story: ridgepost-sim tell --seed %" PRIu64 " --hours %g", seed,
+            (double)options->settings.hours_us / SIM_HOUR_US);
+    if (options->has_duty) {
+        fprintf(stderr, " --duty %g", options->settings.duty_permille / 10.0);
+    }
+    fputc('\n', stderr);
 }
 
 static void add(struct storm *storm, const struct sim_trial *trial, uint64_t seed)
@@ -57,11 +63,46 @@ static void add(struct storm *storm, const struct sim_trial *trial, uint64_t see
     storm->trace_hash = (storm->trace_hash ^ world->trace_hash) * 0x100000001b3u;
 }
 
+static void tell_plan(FILE *to, const struct sim_plan *plan, uint64_t seed)
+{
+    const struct sim_settings *settings = &plan->settings;
+    if (to == NULL) {
+        return;
+    }
+    fprintf(to,
+            "Seed %" PRIu64 ": %s, %u stations; transmit time %.1f %%; a record of %u bytes every "
+            "%lld min from each origin, %s; %u of 1000 urgent.\n",
+            seed, plan->word, plan->topology.count, settings->duty_permille / 10.0,
+            settings->record_bytes, (long long)(settings->interval_us / SIM_MINUTE_US),
+            settings->cadence == SIM_DECLARED ? "declared" : "sporadic", settings->urgent_permille);
+    for (unsigned i = 0; i < plan->topology.count; i++) {
+        const struct sim_station *station = &plan->topology.stations[i];
+        fprintf(to, "%s (station %u)%s%s is heard by", station->name, 1 + i,
+                station->is_base ? ", base," : "", station->reports ? ", reports," : "");
+        for (unsigned j = 0; j < plan->topology.count; j++) {
+            if (plan->topology.links[i][j].kind == SIM_LINK_LOSS) {
+                fprintf(to, " %s (%.1f %% lost)", plan->topology.stations[j].name,
+                        plan->topology.links[i][j].loss / 10.0);
+            }
+        }
+        fputc('\n', to);
+    }
+    fprintf(to, "Faults:");
+    for (unsigned i = 0; i < SIM_FAULT_COUNT; i++) {
+        fprintf(to, "%s%s", plan->has[i] ? "; " : "",
+                plan->has[i] ? sim_fault_words((enum sim_fault)i) : "");
+    }
+    fprintf(to, ".\n");
+}
+
 static int run_seed(struct storm *storm, struct sim_plan *plan, struct sim_trial *trial,
-                    uint64_t seed, rp_time_us hours_us, FILE *story)
+                    uint64_t seed, const struct sim_options *options, struct sim_story story)
 {
     struct rp_problem problem;
-    sim_plan_draw(plan, seed, hours_us, SETTLE_US);
+    rp_time_us hours_us = options->settings.hours_us;
+    uint16_t duty_permille = options->has_duty ? options->settings.duty_permille : 0;
+    sim_plan_draw(plan, seed, hours_us, SETTLE_US, duty_permille);
+    tell_plan(story.to, plan, seed);
     int code = sim_trial_init(trial, &plan->topology, &plan->settings, plan, seed, story, &problem);
     if (code < 0) {
         fprintf(stderr, "ridgepost-sim: seed %" PRIu64 ": %s\n", seed, problem.text);
@@ -70,7 +111,7 @@ static int run_seed(struct storm *storm, struct sim_plan *plan, struct sim_trial
     sim_trial_run(trial);
     add(storm, trial, seed);
     if (trial->audit.violations > 0) {
-        print_violations(trial, seed, (double)hours_us / SIM_HOUR_US);
+        print_violations(trial, seed, options);
     }
     sim_trial_deinit(trial);
     return 0;
@@ -121,8 +162,9 @@ int sim_storm(const struct sim_options *options, bool tell)
     rp_time_us hours_us = options->settings.hours_us;
     int code = plan == NULL || trial == NULL ? RP_E_MEMORY : 0;
     uint32_t count = tell ? 1 : options->count;
+    struct sim_story story = {tell ? stdout : NULL, options->frames};
     for (uint32_t i = 0; code == 0 && i < count; i++) {
-        code = run_seed(&storm, plan, trial, options->seed + i, hours_us, tell ? stdout : NULL);
+        code = run_seed(&storm, plan, trial, options->seed + i, options, story);
     }
     double hours = (double)hours_us / SIM_HOUR_US;
     if (code == 0 && options->json) {

@@ -14,7 +14,7 @@
 /* Rows of airtime kept: two hours of the shortest frames, 12 bytes at SF7 in 500 kHz (9 ms). */
 #define CHARGES_MAX (2u * 3600u * 1000u / 9u)
 /* What is named to a relay is watched this long; later it has thought better of it. */
-#define NAMED_WATCHED_US (30 * SIM_SECOND_US)
+#define NAMED_WATCHED_US (5 * SIM_SECOND_US)
 
 static const char *const sentences[SIM_RULE_COUNT] = {
 #define SIM_RULE_SENTENCE(name, sentence) [SIM_RULE_##name] = sentence,
@@ -62,7 +62,8 @@ static void take_in_hand(struct sim_audited *audited, uint16_t origin, uint32_t 
                          rp_time_us now_us)
 {
     if (audited->in_hand_count < SIM_IN_HAND_MAX) {
-        audited->in_hand[audited->in_hand_count++] = (struct sim_in_hand){origin, seq, now_us, own};
+        audited->in_hand[audited->in_hand_count++] =
+            (struct sim_in_hand){origin, seq, now_us, own, false};
     }
 }
 
@@ -196,8 +197,19 @@ static bool is_urgent(const struct sim_world *world, const struct sim_fact *fact
     return world->truth.records[fact->record].urgent;
 }
 
+static void urgent_violated(struct sim_audit *audit, const struct sim_world *world,
+                            const struct sim_air_frame *frame, const struct sim_in_hand *in_hand)
+{
+    sim_audit_violated(audit, SIM_RULE_URGENT, world->now_us, frame->from,
+                       "another segment went before urgent segment %u of log %04x, which was in "
+                       "hand for %.3f s",
+                       in_hand->seq, in_hand->origin,
+                       (double)(frame->taken_us - in_hand->since_us) / 1e6);
+}
+
 /* A segment leaves: an urgent one is no longer in hand; another one may not leave while one was in
- * hand when the host handed the frame over. */
+ * hand when the host handed the frame over. A relay may think that others have forwarded what it
+ * was named for; that it did not shows when it sends it soon after, unasked. */
 static void check_urgent(struct sim_audit *audit, const struct sim_world *world,
                          const struct sim_air_frame *frame, const struct rp_frame_head *head,
                          const struct sim_fact *fact)
@@ -206,17 +218,17 @@ static void check_urgent(struct sim_audit *audit, const struct sim_world *world,
     bool urgent = is_urgent(world, fact);
     audit->checks[SIM_RULE_URGENT]++;
     for (unsigned i = audited->in_hand_count; i-- > 0;) {
-        const struct sim_in_hand *in_hand = &audited->in_hand[i];
+        struct sim_in_hand *in_hand = &audited->in_hand[i];
         bool over = !in_hand->own && frame->taken_us - in_hand->since_us > NAMED_WATCHED_US;
-        if (over || (in_hand->origin == head->origin && in_hand->seq == head->counter)) {
+        bool itself = in_hand->origin == head->origin && in_hand->seq == head->counter;
+        bool first = !urgent && in_hand->since_us < frame->taken_us;
+        if (!over && ((itself && in_hand->passed) || (first && in_hand->own))) {
+            urgent_violated(audit, world, frame, in_hand);
+        }
+        if (over || itself || (first && in_hand->own)) {
             forget_in_hand(audited, i);
-        } else if (!urgent && in_hand->since_us < frame->taken_us) {
-            sim_audit_violated(audit, SIM_RULE_URGENT, world->now_us, frame->from,
-                               "segment %u of log %04x went first; urgent segment %u of log %04x "
-                               "was in hand for %.3f s",
-                               head->counter, head->origin, in_hand->seq, in_hand->origin,
-                               (double)(frame->taken_us - in_hand->since_us) / 1e6);
-            forget_in_hand(audited, i);
+        } else {
+            in_hand->passed = in_hand->passed || first;
         }
     }
 }
@@ -288,15 +300,22 @@ void sim_audit_reached(struct sim_audit *audit, const struct sim_world *world, u
     struct rp_frame_head head;
     struct rp_trailer trailer;
     if (rp_frame_head_read(frame->bytes, &head) < 0 || head.kind != RP_FRAME_SEGMENT ||
-        rp_trailer_read(frame->bytes, &trailer) < 0 ||
-        trailer.named != world->hosts[to].config.station) {
+        rp_trailer_read(frame->bytes, &trailer) < 0) {
         return;
     }
-    const struct sim_fact *fact = sim_truth_find(&world->truth, head.origin, head.counter);
-    if (fact != NULL && is_urgent(world, fact) && !sim_set_has(&fact->holders, to)) {
-        audit->hosts[to].named_origin = head.origin;
-        audit->hosts[to].named_seq = head.counter;
+    struct sim_audited *audited = &audit->hosts[to];
+    /* Heard again: what it does from here on may be an answer to that. */
+    for (unsigned i = audited->in_hand_count; i-- > 0;) {
+        const struct sim_in_hand *in_hand = &audited->in_hand[i];
+        if (!in_hand->own && in_hand->origin == head.origin && in_hand->seq == head.counter) {
+            forget_in_hand(audited, i);
+        }
     }
+    const struct sim_fact *fact = sim_truth_find(&world->truth, head.origin, head.counter);
+    bool named = trailer.named == world->hosts[to].config.station && fact != NULL &&
+                 is_urgent(world, fact) && !sim_set_has(&fact->holders, to);
+    audited->named_origin = named ? head.origin : 0;
+    audited->named_seq = head.counter;
 }
 
 /* --- arrivals --- */

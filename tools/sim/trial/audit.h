@@ -48,6 +48,7 @@ struct sim_in_hand {
     uint32_t seq;
     rp_time_us since_us;
     bool own;
+    bool passed; /* a relay's: another one went first; a fault only if it is sent soon after */
 };
 
 struct sim_audited {

@@ -57,14 +57,15 @@ static void draw_losses(struct sim_plan *plan, struct rp_rng *rng)
 }
 
 static void draw_settings(struct sim_plan *plan, struct rp_rng *rng, rp_time_us hours_us,
-                          rp_time_us settle_us)
+                          rp_time_us settle_us, uint16_t duty_permille)
 {
-    static const uint16_t duties[] = {10, 10, 100, 1000};
+    static const uint16_t duties[] = {20, 50, 100, 1000};
     struct sim_settings *settings = &plan->settings;
     sim_settings_defaults(settings);
     settings->hours_us = hours_us;
     settings->settle_us = settle_us;
-    settings->duty_permille = duties[rp_rng_below(rng, 4)];
+    uint16_t drawn = duties[rp_rng_below(rng, 4)];
+    settings->duty_permille = duty_permille > 0 ? duty_permille : drawn;
     settings->interval_us = between(rng, 10, 90) * SIM_MINUTE_US;
     settings->record_bytes = (uint16_t)rp_rng_between(rng, 36, 60);
     settings->cadence = chance(rng, 500) ? SIM_DECLARED : SIM_SPORADIC;
@@ -165,12 +166,13 @@ static void draw_frames(struct sim_plan *plan, struct rp_rng *rng)
     plan->newer_every_us = plan->has[SIM_FAULT_NEWER] ? between(rng, 60, 1200) * SIM_SECOND_US : 0;
 }
 
-void sim_plan_draw(struct sim_plan *plan, uint64_t seed, rp_time_us hours_us, rp_time_us settle_us)
+void sim_plan_draw(struct sim_plan *plan, uint64_t seed, rp_time_us hours_us, rp_time_us settle_us,
+                   uint16_t duty_permille)
 {
     memset(plan, 0, sizeof *plan);
     struct rp_rng rng = rp_rng_seeded(seed ^ 0x5707a11f00d5eed5u);
     draw_topology(plan, &rng);
-    draw_settings(plan, &rng, hours_us, settle_us);
+    draw_settings(plan, &rng, hours_us, settle_us, duty_permille);
     for (unsigned fault = 0; fault < SIM_FAULT_COUNT; fault++) {
         plan->has[fault] = chance(&rng, 500);
     }

@@ -59,8 +59,8 @@ struct sim_plan {
     unsigned incident_count;
 };
 
-/* Faults last until hours_us, and then everything is allowed settle_us. */
+/* Faults last until hours_us, and then everything is allowed settle_us. duty_permille 0: drawn. */
 void sim_plan_draw(struct sim_plan *out_plan, uint64_t seed, rp_time_us hours_us,
-                   rp_time_us settle_us);
+                   rp_time_us settle_us, uint16_t duty_permille);
 
 #endif

@@ -7,7 +7,8 @@
 #include "sim/world/world.h"
 
 struct sim_story {
-    FILE *to; /* NULL: nothing is told */
+    FILE *to;    /* NULL: nothing is told */
+    bool frames; /* every frame on air, too */
 };
 
 /* "[ 3 h 12 min 05.210 s] s3: text" */
@@ -16,5 +17,9 @@ void sim_story_tell(const struct sim_story *story, const struct sim_world *world
 /* The same of nobody in particular. */
 void sim_story_say(const struct sim_story *story, rp_time_us now_us, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+
+/* A frame begins. */
+void sim_story_frame(const struct sim_story *story, const struct sim_world *world,
+                     const struct sim_air_frame *frame);
 
 #endif

@@ -40,6 +40,7 @@ static void at_base(void *ctx, struct sim_world *world, unsigned host, uint16_t 
 static void on_air(void *ctx, struct sim_world *world, const struct sim_air_frame *frame)
 {
     struct sim_trial *trial = ctx;
+    sim_story_frame(&trial->story, world, frame);
     sim_audit_on_air(&trial->audit, world, frame);
     if (trial->plan != NULL && trial->plan->attack_every_us > 0) {
         sim_outsider_hear(&trial->outsider, frame->bytes);
@@ -110,11 +111,11 @@ static const struct sim_hooks hooks = {
 
 int sim_trial_init(struct sim_trial *trial, const struct sim_topology *topology,
                    const struct sim_settings *settings, const struct sim_plan *plan, uint64_t seed,
-                   FILE *story, struct rp_problem *out_problem)
+                   struct sim_story story, struct rp_problem *out_problem)
 {
     memset(trial, 0, sizeof *trial);
     trial->plan = plan;
-    trial->story.to = story;
+    trial->story = story;
     struct sim_hooks own = hooks;
     own.ctx = trial;
     int code = sim_world_init(&trial->world, topology, settings, seed, &own, out_problem);
@@ -138,6 +139,28 @@ void sim_trial_deinit(struct sim_trial *trial)
     sim_world_deinit(&trial->world);
 }
 
+/* Which station lacks how much of which log. */
+static void tell_missing(const struct sim_trial *trial, const struct sim_fact_log *log)
+{
+    const struct sim_world *world = &trial->world;
+    for (unsigned at = 0; at < world->count; at++) {
+        unsigned lacks = 0;
+        uint32_t last = 0;
+        for (uint32_t seq = 1; seq <= log->top; seq++) {
+            const struct sim_fact *fact = &log->facts[seq - 1];
+            if (fact->holder_count > 0 && !sim_set_has(&fact->holders, at)) {
+                lacks++;
+                last = seq;
+            }
+        }
+        if (lacks > 0) {
+            sim_story_tell(&trial->story, world, at,
+                           "lacks %u of the %u segments of log %04x, the last of them %u", lacks,
+                           log->top, log->origin, last);
+        }
+    }
+}
+
 static void tell_end(const struct sim_trial *trial)
 {
     const struct sim_world *world = &trial->world;
@@ -146,6 +169,9 @@ static void tell_end(const struct sim_trial *trial)
     sim_story_say(&trial->story, world->now_us, "the end: %s",
                   sim_world_settled(world) ? "everything is everywhere"
                                            : "something is still missing somewhere");
+    for (unsigned i = 0; i < world->truth.log_count; i++) {
+        tell_missing(trial, &world->truth.logs[i]);
+    }
     for (uint64_t i = 0; i < kept; i++) {
         const struct sim_violation *violation = &trial->audit.kept[i];
         sim_story_say(&trial->story, violation->at_us, "VIOLATED at %s: %s: %s",

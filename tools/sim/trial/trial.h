@@ -25,7 +25,7 @@ struct sim_trial {
  * are borrowed. A failed trial needs no sim_trial_deinit. */
 int sim_trial_init(struct sim_trial *trial, const struct sim_topology *topology,
                    const struct sim_settings *settings, const struct sim_plan *plan, uint64_t seed,
-                   FILE *story, struct rp_problem *out_problem);
+                   struct sim_story story, struct rp_problem *out_problem);
 void sim_trial_deinit(struct sim_trial *trial);
 /* Runs to the end and judges. */
 void sim_trial_run(struct sim_trial *trial);

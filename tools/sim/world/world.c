@@ -82,6 +82,9 @@ void sim_world_touch(struct sim_world *world, unsigned at)
         lose_power(world, at);
         return;
     }
+    if (host->node == NULL) {
+        return; /* down; when it starts is decided already */
+    }
     if (sim_host_collect(host, world->now_us)) {
         sim_agenda_set(&world->agenda, slot_of(at, SLOT_MODEM), host->modem.due_us);
     }
