@@ -210,6 +210,17 @@ static void the_seed_decides_everything(void **state)
     }
 }
 
+/* RFC 6206 section 4.2: a message goes out in the second half of the interval, uniformly; Imin is
+ * ten frame times of 287.744 ms. So half arrive by 0.75 Imin and a frame, 95 % by 0.975 Imin. */
+static void mpl_listens_half_an_interval(void **state)
+{
+    (void)state;
+    struct sim_baseline_figures f = run(SIM_MPL, "chain:2", 0, 2000);
+    assert_int_equal(f.delivered_to_base, 2000);
+    assert_true(fabs(f.p50_s - (0.75 * 2.87744 + 0.287744)) < 0.08);
+    assert_true(fabs(f.p95_s - (0.975 * 2.87744 + 0.287744)) < 0.04);
+}
+
 /* A silent stretch ends MPL's repair: its timers stop after 10 expirations (RFC 7731, 5.4). */
 static void mpl_falls_silent(void **state)
 {
@@ -287,6 +298,7 @@ int main(void)
         cmocka_unit_test(without_loss_everything_arrives),
         cmocka_unit_test(every_reception_has_one_fate),
         cmocka_unit_test(the_seed_decides_everything),
+        cmocka_unit_test(mpl_listens_half_an_interval),
         cmocka_unit_test(mpl_falls_silent),
         cmocka_unit_test(what_has_no_path_stays),
         cmocka_unit_test(many_report),
