@@ -7,6 +7,7 @@
 
 #include <math.h>
 
+#include "sim/yard/air.h"
 #include "sim/yard/baseline.h"
 
 enum { SEEDS = 4 };
@@ -180,6 +181,8 @@ static void without_loss_everything_arrives(void **state)
     assert_int_equal(f.frames, 3 * 4 * 50);
     f = run(SIM_STOP_WAIT, "chain:4", 0, 50);
     assert_int_equal(f.frames, 2 * 3 * 50);
+    /* 40 and 16 bytes: 287.7 and 164.9 ms in the published table of times on air. */
+    assert_int_equal(f.airtime_us, 3 * 50 * (287744 + 164864));
 }
 
 static void every_reception_has_one_fate(void **state)
@@ -219,6 +222,29 @@ static void mpl_listens_half_an_interval(void **state)
     assert_int_equal(f.delivered_to_base, 2000);
     assert_true(fabs(f.p50_s - (0.75 * 2.87744 + 0.287744)) < 0.08);
     assert_true(fabs(f.p95_s - (0.975 * 2.87744 + 0.287744)) < 0.04);
+}
+
+/* RFC 7731 section 9.2: who sends an old message as its newest shows what it lacks, and that starts
+ * again, three times, nobody else being heard. */
+static void mpl_sees_by_a_message_what_its_sender_lacks(void **state)
+{
+    (void)state;
+    struct sim_workload two = day;
+    two.records = 2;
+    assert_int_equal(sim_topology_make("chain:2", 1000, &topology, NULL), 0);
+    struct yard *yard = yard_open(&yard_mpl, &topology, &two, 1);
+    assert_non_null(yard);
+    yard_run(yard, yard_plan_us(yard) + INT64_C(7200000000));
+    assert_int_equal(yard->event_count, 0); /* silent */
+    uint64_t before = yard->frames;
+    struct yard_frame old = {.from = 1, .len = 40, .record = 0, .newest = 1};
+    yard_mpl.hear(yard, 0, &old);
+    yard_run(yard, INT64_MAX);
+    assert_int_equal(yard->frames, before + 3);
+    struct yard_frame newest = {.from = 1, .len = 40, .record = 0, .newest = 2};
+    yard_mpl.hear(yard, 0, &newest);
+    assert_int_equal(yard->event_count, 0);
+    yard_close(yard);
 }
 
 /* A silent stretch ends MPL's repair: its timers stop after 10 expirations (RFC 7731, 5.4). */
@@ -299,6 +325,7 @@ int main(void)
         cmocka_unit_test(every_reception_has_one_fate),
         cmocka_unit_test(the_seed_decides_everything),
         cmocka_unit_test(mpl_listens_half_an_interval),
+        cmocka_unit_test(mpl_sees_by_a_message_what_its_sender_lacks),
         cmocka_unit_test(mpl_falls_silent),
         cmocka_unit_test(what_has_no_path_stays),
         cmocka_unit_test(many_report),
