@@ -90,8 +90,7 @@ const conditions = [["better", "Better"], ["same", "Same"], ["worse", "Worse"],
   ["critical", "Critical"]];
 
 function modeNow(episode) {
-  const inside = episode.chamber &&
-    !["out of chamber", "not in chamber"].includes(episode.chamber.phase);
+  const inside = episode.course.inside;
   const last = episode.oxygen[episode.oxygen.length - 1];
   const oxygen = last && last.action !== "stop";
   return inside ? (oxygen ? "chamber+oxygen" : "chamber") : oxygen ? "oxygen" : "air";
@@ -135,8 +134,7 @@ const panels = {
   chamber: {
     title: "Chamber",
     build({ episode }) {
-      const phase = episode.chamber ? episode.chamber.phase : "";
-      const inside = phase !== "" && phase !== "out of chamber" && phase !== "not in chamber";
+      const { phase, inside } = episode.course;
       const following = { "closed": "pressurise", "pressurising": "at", "at pressure": "deflate",
         "hold": "resume", "deflating": "out" }[phase] || "close";
       const event = choices("What happens now?", [["close", "Closed"], ["pressurise", "Pressurising"],
@@ -299,6 +297,36 @@ const panels = {
         body: [text.element],
         words: () => (text.value ? [["note", [episode.name, text.value]]]
           : "Type the note first."),
+      };
+    },
+  },
+  taken: {
+    title: "Taken over",
+    build({ episode }) {
+      const team = typed("Which team takes the patient?", { example: "Valley Air 3" });
+      const person = typed("Who of it takes over?", { example: "name" });
+      const sheet = typed("Sheet handed over: number and check, on its first line", { example: "2 K7QP" });
+      return {
+        body: [team, person, sheet].map((c) => c.element),
+        words() {
+          if (!team.value || !person.value) return "Type the team and who of it takes over.";
+          const words = [episode.name, "team", team.value, "person", person.value];
+          if (sheet.value) words.push("sheet", ...sheet.value.toUpperCase().split(/\s+/));
+          return [["taken", words]];
+        },
+      };
+    },
+  },
+  close: {
+    title: "Close",
+    build({ episode }) {
+      const outcome = choices("How did it end?", [["handed-over", "Handed over"],
+        ["descended", "Went down"], ["recovered", "Recovered"], ["died", "Died"],
+        ["other", "Other"]]);
+      return {
+        body: [h("p", {}, "Nothing is reminded of any more; the records stay."), outcome.element],
+        words: () => (outcome.value ? [["close", [episode.name, outcome.value]]]
+          : "Choose how it ended."),
       };
     },
   },

@@ -165,6 +165,11 @@ static void the_treatment_clock_is_told(void **state)
     /* 1 h, then reassess: pararescue handbook, 8th edition. */
     assert_int_equal(number_of(course, "session_left_s"), 2400);
     assert_string_equal(word_of(json_object_get(course, "plan"), "illness"), "HACE");
+    /* Observations every 15 min in the chamber: none since the opening (clinical references 6.4 H7,
+     * ours). */
+    json_int_t now_s = number_of(json_object_get(ctl.reply, "data"), "now_s");
+    const json_t *row = json_object_get(json_object_get(ctl.reply, "data"), "episode");
+    assert_int_equal(number_of(row, "obs_due_s"), now_s - 1200 + 900);
     /* The list has the clock too. */
     course = json_object_get(json_array_get(episodes_of(&ctl), 0), "course");
     assert_int_equal(number_of(course, "phase_s"), 1200);
