@@ -33,6 +33,7 @@ function stepper(name, { from, min, max, step = 1, unit = "", last = null, show 
   const out = h("output", { class: "unset", "aria-live": "polite" });
   const render = () => {
     out.className = control.value === null ? "unset" : "";
+    clear.hidden = control.value === null; // below the steps, so that nothing moves under a finger
     out.replaceChildren(...(control.value === null
       ? ["not measured", last ? h("small", {}, `was ${show(last.value)}, ${age(last.taken_s)}`) : ""]
       : [`${show(control.value)} ${unit}`, last ? h("small", {}, `was ${show(last.value)}`) : ""]));
@@ -60,13 +61,13 @@ function stepper(name, { from, min, max, step = 1, unit = "", last = null, show 
       oncontextmenu: (event) => event.preventDefault(),
     }, text);
   };
-  const clear = h("button", { type: "button", class: "small", onclick: () => {
+  const clear = h("button", { type: "button", class: "clear", onclick: () => {
     control.value = null;
     render();
-  } }, "clear");
+  } }, "Not measured after all");
   control.element = h("div", { class: "stepper", role: "group", "aria-label": name },
-    h("span", { class: "name" }, name, " ", clear),
-    button("less", "\u2212", -step), out, button("more", "+", step));
+    h("span", { class: "name" }, name),
+    button("less", "\u2212", -step), out, button("more", "+", step), clear);
   render();
   return control;
 }

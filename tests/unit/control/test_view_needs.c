@@ -200,6 +200,36 @@ static void a_request_tells_its_gaps(void **state)
     ctl_end(&ctl);
 }
 
+static bool is_read_back(struct ctl *ctl, size_t index)
+{
+    const json_t *answers = json_object_get(one_of(ctl, "view 7-1"), "answers");
+    return json_is_true(json_object_get(json_array_get(answers, index), "read_back"));
+}
+
+/* The page reads back the answer that was tapped, and no other. */
+static void one_answer_is_read_back_by_its_name(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    char line[80];
+    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2 stretcher");
+    ctl_ok(&ctl, "--by Pelle answer 7-1 accepted from \"Valley Air 3\"");
+    ctl_ok(&ctl, "--by Pelle answer 7-1 plan \"be at the site\"");
+    const json_t *answers = json_object_get(one_of(&ctl, "view 7-1"), "answers");
+    snprintf(line, sizeof line, "--by Ines readback 7-1 %s \"Valley Air 3\"",
+             word_of(json_array_get(answers, 0), "record"));
+    ctl_ok(&ctl, line);
+    assert_true(is_read_back(&ctl, 0));
+    assert_false(is_read_back(&ctl, 1));
+    ctl_send(&ctl, line); /* again: never taken for the other's text */
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_STATE");
+    assert_false(is_read_back(&ctl, 1));
+    ctl_ok(&ctl, "--by Ines readback 7-1 \"be at the site\"");
+    assert_true(is_read_back(&ctl, 1));
+    ctl_end(&ctl);
+}
+
 static void what_is_computed_is_told_in_words_and_as_data(void **state)
 {
     (void)state;
@@ -232,6 +262,7 @@ int main(void)
         cmocka_unit_test(an_alarm_says_what_may_be_answered),
         cmocka_unit_test(the_treatment_clock_is_told),
         cmocka_unit_test(a_request_tells_its_gaps),
+        cmocka_unit_test(one_answer_is_read_back_by_its_name),
         cmocka_unit_test(what_is_computed_is_told_in_words_and_as_data),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
