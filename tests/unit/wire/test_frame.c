@@ -167,7 +167,7 @@ static void classes_follow_the_record_kinds(void **state)
             enum rp_class want = RP_CLASS_COORDINATION;
             if (kind == RP_REC_STATUS) {
                 want = RP_CLASS_STATUS;
-            } else if (kind == 0 || kind > 19 || kind == RP_REC_STATION || kind == RP_REC_NOTE ||
+            } else if (kind == 0 || kind > 20 || kind == RP_REC_STATION || kind == RP_REC_NOTE ||
                        kind == RP_REC_CLOCK) {
                 want = RP_CLASS_HISTORY;
             }
