@@ -69,6 +69,10 @@ static bool take_down(struct sim_trial *trial, unsigned at, rp_time_us down_us)
 static void restart(struct sim_trial *trial, const struct sim_incident *incident)
 {
     if (take_down(trial, incident->host, incident->value)) {
+        if (incident->value / SIM_SECOND_US % 2 == 0) {
+            /* The computer, not only its program. */
+            sim_host_boot(&trial->world.hosts[incident->host], trial->world.now_us);
+        }
         note(trial, SIM_FAULT_RESTART);
         sim_story_tell(&trial->story, &trial->world, incident->host, "goes down for %lld s",
                        (long long)(incident->value / SIM_SECOND_US));
@@ -91,6 +95,7 @@ static void lose_database(struct sim_trial *trial, const struct sim_incident *in
 {
     unsigned at = incident->host;
     if (take_down(trial, at, incident->value)) {
+        sim_host_boot(&trial->world.hosts[at], trial->world.now_us);
         sim_world_wipe(&trial->world, at);
         sim_audit_wiped(&trial->audit, at);
         trial->world.hosts[at].config.generation_seed = fresh_generation(trial, at);
