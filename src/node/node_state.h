@@ -35,6 +35,7 @@ struct rp_receipts_in {
 
 struct rp_node_clock {
     bool started;
+    bool vouched; /* the own wall clock was synchronised when last looked at */
     rp_time_us last_us;
     int64_t last_unix_s;
     int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
