@@ -17,7 +17,7 @@
 #define RP_CONTROL_TEXT_MAX 524288 /* a handover sheet always fits, see handover/sheet.h */
 
 struct rp_control {
-    struct rp_node *node;           /* borrowed */
+    struct rp_node *node;           /* borrowed; NULL: no station, only `compute` works */
     const struct rp_pages *pages;   /* borrowed; NULL: this station serves no pages */
     char text[RP_CONTROL_TEXT_MAX]; /* the reply's text while it is made */
 };

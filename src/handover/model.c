@@ -232,6 +232,7 @@ void rp_sheet_build_unknowns(struct rp_build *b)
          RP_TX_F_ALTITUDE},
     };
     b->section = RP_SECTION_UNKNOWNS;
+    rp_sheet_build_conflicts(b);
     rp_build_row(b, RP_TX_L_UNKNOWN);
     build_unknown_list(b, RP_TX_NOT_ASKED_LIST, not_asked, sizeof not_asked / sizeof not_asked[0]);
     build_unknown_list(b, RP_TX_NOT_HELD_LIST, not_held, sizeof not_held / sizeof not_held[0]);

@@ -85,6 +85,10 @@ static void build_complaint(struct rp_build *b)
     } else {
         rp_build_word(b, RP_TX_FIRST_SIGN_UNKNOWN);
     }
+    if (any_criterion_asked(b->ep)) {
+        rp_build_join(b, RP_JOIN_STOP);
+        rp_sheet_build_criteria_met(b);
+    }
     rp_build_end(b);
 }
 
@@ -399,6 +403,7 @@ void rp_sheet_build_signs(struct rp_build *b)
     b->section = RP_SECTION_SIGNS;
     build_table(b);
     build_airway(b);
+    rp_sheet_build_scores(b);
 }
 
 static void build_known(struct rp_build *b, enum rp_text_id label, const struct rp_known *known)
