@@ -75,6 +75,7 @@ struct rp_node {
     struct rp_receipts_in receipts_in;
     struct rp_known_station stations[RP_STATION_MAX + 1];
     struct rp_episode_ref episodes[RP_NODE_EPISODES_MAX];
+    bool episode_exercise[RP_NODE_EPISODES_MAX]; /* any record of it is marked EXERCISE */
     size_t episode_count;
     char name_scratch[32];
     struct rp_episode episode; /* the one folded last */
@@ -117,7 +118,10 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment);
 void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality);
 
 /* find.c */
-void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref);
+void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref, bool exercise);
+/* Whether any record held of this episode is marked EXERCISE; a negative rp_error when it is not
+ * listed and the log cannot be read. */
+int rp_episodes_exercise(struct rp_node *node, struct rp_episode_ref ref);
 
 /* enter.c */
 /* As rp_node_enter, in the moment of the call in progress. */
