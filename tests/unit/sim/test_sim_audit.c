@@ -310,6 +310,7 @@ static void test_forged_not_refused(void **state)
 {
     struct rig *rig = *state;
     uint8_t frame[RP_FRAME_LEN_MAX];
+    sim_world_run(&rig->world, 12 * SIM_SECOND_US); /* all start within 10 s */
     size_t len = first_segment(rig, frame);
     for (unsigned genuine = 0; genuine < 2; genuine++) {
         frame[8] ^= 1; /* in the seal: broken first, mended second */
