@@ -26,10 +26,10 @@ const struct rp_texts rp_texts_english = {.words = {
                                                                           RP_AIRWAYS(X)
 #undef X
 #define X(name, sentence) [RP_TX_CONTRA_##name] = sentence,
-                                                                              RP_CONTRADICTIONS(X)
+                                                                          RP_CONTRADICTIONS(X)
 #undef X
 #define X(name, word) [RP_TX_CRIT_##name] = word,
-                                                                                  RP_CRITERIA(X)
+                                                                              RP_CRITERIA(X)
 #undef X
                                           }};
 
@@ -59,10 +59,10 @@ static const char *const keys[RP_TX_COUNT] = {
                                 RP_AIRWAYS(X)
 #undef X
 #define X(name, sentence) [RP_TX_CONTRA_##name] = "CONTRA_" #name,
-                                    RP_CONTRADICTIONS(X)
+                                RP_CONTRADICTIONS(X)
 #undef X
 #define X(name, word) [RP_TX_CRIT_##name] = "CRIT_" #name,
-                                        RP_CRITERIA(X)
+                                    RP_CRITERIA(X)
 #undef X
 };
 

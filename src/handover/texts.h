@@ -533,12 +533,12 @@ enum rp_text_id {
                                 RP_AIRWAYS(X)
 #undef X
 #define X(name, sentence) RP_TX_CONTRA_##name,
-                                    RP_CONTRADICTIONS(X)
+                                RP_CONTRADICTIONS(X)
 #undef X
 #define X(name, word) RP_TX_CRIT_##name,
-                                        RP_CRITERIA(X)
+                                    RP_CRITERIA(X)
 #undef X
-                                            RP_TX_COUNT
+                                        RP_TX_COUNT
 };
 
 /* One language. */

@@ -18,8 +18,8 @@ struct rp_show {
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view, rp_show_airtime,
-    rp_show_path, rp_show_alarms, rp_show_stroke;
+    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view,
+    rp_show_airtime, rp_show_path, rp_show_alarms, rp_show_stroke;
 
 /* The treatment clock and what is due next, as lines of the episode's text and as data. */
 void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json_t *data);
