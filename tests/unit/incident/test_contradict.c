@@ -276,6 +276,25 @@ static void level_against_coma_scale(void **state)
     }
 }
 
+/* A pulse that only repeats an older report is no sign of life; nor is a pulse not felt. */
+static void a_repeated_pulse_is_no_contradiction(void **state)
+{
+    (void)state;
+    for (int variant = 0; variant < 2; variant++) {
+        struct rp_contradiction found;
+        kit_start();
+        make_dead(false);
+        struct rp_record r = kit_record(RP_REC_STATUS, 3000);
+        r.as.status.vitals_age_min = variant == 0 ? 60 : 0;
+        r.as.status.pulse_bpm = kit_value(60);
+        if (variant == 1) {
+            r.as.status.pulse_bpm.state = RP_UNABLE;
+        }
+        kit_add(&r, CAMP, 9);
+        assert_int_equal(found_of(-1, &found), 0);
+    }
+}
+
 /* What may stand inside: chamber readings, levels without SpO2, readings before the pressure. */
 static void readings_beside_the_chamber(void **state)
 {
@@ -380,6 +399,7 @@ int main(void)
         cmocka_unit_test(corrected_records_contradict_nothing),
         cmocka_unit_test(what_is_missing_is_no_contradiction),
         cmocka_unit_test(level_against_coma_scale),
+        cmocka_unit_test(a_repeated_pulse_is_no_contradiction),
         cmocka_unit_test(readings_beside_the_chamber),
         cmocka_unit_test(altimeter_needs_all_three),
         cmocka_unit_test(cylinders_and_doses_that_are_no_contradiction),
