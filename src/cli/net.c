@@ -8,6 +8,7 @@
 
 #include "port/files/netfile.h"
 #include "port/clock.h"
+#include "radio/plan/settings.h"
 
 static const char usage[] =
     "usage: ridgepost net make FILE name NAME [SETTING VALUE]...   a new net, with a new secret\n"
@@ -197,12 +198,14 @@ static int show(const struct rp_options *options, bool digits)
         return EX_OK;
     }
     const struct rp_radio_profile *p = &net.profile;
-    printf("net %s\n%u.%06u MHz, SF%u, %u kHz, 4/%u, sync 0x%02x, %d dBm, preamble %u\n"
-           "band %s, frames up to %u bytes, duty %u of 1000, %u %% kept for urgent traffic\n",
-           net.name, (unsigned)(p->freq_hz / 1000000), (unsigned)(p->freq_hz % 1000000),
-           p->spreading_factor, (unsigned)(p->bandwidth_hz / 1000), p->coding_rate, p->sync_word,
-           p->power_dbm, p->preamble_symbols, net.band[0] != '\0' ? net.band : "not chosen",
-           net.frame_len_max, (unsigned)net.duty_permille, net.urgent_reserve_pct);
+    printf(
+        "net %s, settings %04x\n%u.%06u MHz, SF%u, %u kHz, 4/%u, sync 0x%02x, %d dBm, preamble %u\n"
+        "band %s, frames up to %u bytes, duty %u of 1000, %u %% kept for urgent traffic\n",
+        net.name, rp_settings_hash(p), (unsigned)(p->freq_hz / 1000000),
+        (unsigned)(p->freq_hz % 1000000), p->spreading_factor, (unsigned)(p->bandwidth_hz / 1000),
+        p->coding_rate, p->sync_word, p->power_dbm, p->preamble_symbols,
+        net.band[0] != '\0' ? net.band : "not chosen", net.frame_len_max,
+        (unsigned)net.duty_permille, net.urgent_reserve_pct);
     return EX_OK;
 }
 

@@ -39,8 +39,8 @@ static void mend_utf8(char *text)
 
 struct command {
     const char *word;
-    rp_entry_command *enter; /* either this */
-    rp_show_command *show;   /* or that */
+    rp_entry_command *enter; /* either this, */
+    rp_show_command *show;   /* or that; with both, the entry when its first word is a verb */
     const char *example;
 };
 
@@ -63,6 +63,8 @@ static const struct command commands[] = {
     {"taken", rp_enter_taken, NULL, "taken 7-1 team \"Valley Air 3\" person \"Dr L\" sheet 2"},
     {"correct", rp_enter_correct, NULL, "correct 7:12 void \"wrong patient\""},
     {"close", rp_enter_close, NULL, "close 7-1 handed-over"},
+    {"alarms", rp_enter_alarm, rp_show_alarms, "alarms; alarms ack 7-1 spo2-band \"warm now\""},
+    {"stroke", NULL, rp_show_stroke, "stroke; stroke Jory"},
     {"board", NULL, rp_show_board, "board"},
     {"episode", NULL, rp_show_episode, "episode 7-1"},
     {"delivery", NULL, rp_show_delivery, "delivery 7-1"},
@@ -70,6 +72,8 @@ static const struct command commands[] = {
     {"log", NULL, rp_show_log, "log 7-1"},
     {"stations", NULL, rp_show_stations, "stations"},
     {"status", NULL, rp_show_status, "status"},
+    {"airtime", NULL, rp_show_airtime, "airtime 48"},
+    {"path", NULL, rp_show_path, "path distance 5km antenna 2m 5m ridge 30m at 2km"},
     {"compute", NULL, rp_show_compute, "compute chamber 5480m 2psi   (compute: lists what it can)"},
     {"view", NULL, rp_show_view, "view 7-1"},
     {"pair", NULL, rp_show_pair, "pair bedside"},
@@ -300,6 +304,10 @@ static int run_entry(struct rp_control *control, struct request *request, struct
         json_object_set_new(data, "episode", json_string(name));
         say_conflicts(entry, &entered, text, data);
     }
+    if (code == RP_OK && entered.remark[0] != '\0') {
+        rp_text_add(text, "\n%s", entered.remark);
+        json_object_set_new(data, "remark", json_string(entered.remark));
+    }
     if (code < 0 && entered.count > 0) {
         rp_text_add(text, "; the rest was NOT recorded: %s", entry->problem->text);
         return code;
@@ -326,7 +334,11 @@ static int run(struct rp_control *control, struct request *request, struct rp_mo
                               "%s needs the station's daemon (example: compute pressure 5480m)",
                               request->command->word);
     }
-    if (request->command->enter != NULL) {
+    bool enters = request->command->enter != NULL;
+    if (enters && request->command->show != NULL) {
+        enters = request->count > 0 && rp_word_find(rp_words_alarm, request->args[0]) >= 0;
+    }
+    if (enters) {
         return run_entry(control, request, &entry, &text, data);
     }
     struct rp_show show = {&entry, &text, data, control->pages};

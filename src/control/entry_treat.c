@@ -14,6 +14,7 @@ static const struct rp_field give_fields[] = {
     {"checked", RP_FIELD_TEXT, RX(checker), .size = RP_NAME_LEN, .example = "checked Jory"},
     {"by", RP_FIELD_TEXT, offsetof(struct rp_record, by), .size = RP_NAME_LEN,
      .example = "by Ines"},
+    {"confirmed", RP_FIELD_TEXT, RX(confirmed), .size = RP_NAME_LEN, .example = "confirmed Jory"},
     {"because", RP_FIELD_TEXT, RX(text), .size = RP_LINE_LEN, .example = "because \"vomiting\""},
     RP_FIELDS_END,
 };
@@ -57,6 +58,9 @@ int rp_enter_give(struct rp_entry *entry, const struct rp_entry_common *common,
                               "a dose needs its route: po, sl, im, iv, sc, inhaled, pr, nasal, "
                               "topical (example: %s)",
                               example);
+    }
+    if (code == RP_OK) {
+        code = rp_entry_judge_dose(entry, common, &record, entered);
     }
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }

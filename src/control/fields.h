@@ -51,11 +51,13 @@ struct rp_field {
 };
 
 /* Ends a table of fields. */
-#define RP_FIELDS_END {.type = RP_FIELD_TEXT}
+#define RP_FIELDS_END                                                                              \
+    {                                                                                              \
+        .type = RP_FIELD_TEXT                                                                      \
+    }
 
 /* Reads all remaining words. RP_E_INVALID, RP_E_CONFIRM, RP_E_FORMAT with the problem filled. */
-int rp_fields_read(struct rp_entry *entry, const struct rp_field *fields,
-                   struct rp_record *record);
+int rp_fields_read(struct rp_entry *entry, const struct rp_field *fields, struct rp_record *record);
 
 /* The next word, or NULL. */
 const char *rp_entry_peek(const struct rp_entry *entry);

@@ -9,6 +9,7 @@
 
 #include "base/error.h"
 #include "control/control.h"
+#include "daemon/bell.h"
 #include "daemon/pages.h"
 #include "daemon/settings.h"
 #include "daemon/wishes.h"
@@ -31,6 +32,7 @@ struct daemon {
     struct rp_store *store;
     struct rp_node *node;
     struct rp_listener *listener;
+    struct rp_bell *bell;
     struct rp_control control;
     struct rp_daemon_pages pages;
     uint64_t shown_revision;
@@ -122,6 +124,7 @@ static void read_line(struct daemon *daemon)
         }
         daemon->reopen_wait_us = REOPEN_FIRST_US;
         rp_node_line_bytes(daemon->node, (struct rp_view){buf, (size_t)got}, moment_now(daemon));
+        rp_bell_stir(daemon->bell, moment_now(daemon));
     }
 }
 
@@ -233,6 +236,7 @@ static void on_deadline(void *ctx)
     }
     rp_wishes_tick(&daemon->wishes, &daemon->line, now_us);
     rp_node_tick(daemon->node, moment_now(daemon));
+    rp_bell_tick(daemon->bell, moment_now(daemon));
 }
 
 static void on_turn(void *ctx)
@@ -248,6 +252,8 @@ static void on_turn(void *ctx)
     rp_time_us pages_us = rp_daemon_pages_turn(&daemon->pages, revision != daemon->shown_revision);
     daemon->shown_revision = revision;
     wake_us = pages_us < wake_us ? pages_us : wake_us;
+    rp_time_us bell_us = rp_bell_wake(daemon->bell);
+    wake_us = bell_us < wake_us ? bell_us : wake_us;
     rp_loop_set_deadline(daemon->loop, wake_us);
 }
 
@@ -280,6 +286,7 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
     }
     free(reply);
     rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
+    rp_bell_stir(daemon->bell, moment_now(daemon));
 }
 
 /* A request of the pages, through the same protocol as the command line. */
@@ -288,12 +295,15 @@ static char *act_for_pages(void *ctx, struct rp_view line)
     struct daemon *daemon = ctx;
     char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
     rp_node_tick(daemon->node, moment_now(daemon));
+    rp_bell_stir(daemon->bell, moment_now(daemon));
     return reply;
 }
 
 static int start_node(struct daemon *daemon, struct rp_problem *problem)
 {
     struct rp_node_config config = daemon->settings.node;
+    config.plan = &daemon->settings.plan;
+    config.protocol = daemon->settings.has_protocol ? &daemon->settings.protocol : NULL;
     int code = rp_store_open(daemon->settings.database, &daemon->store, problem);
     if (code < 0) {
         return code;
@@ -325,6 +335,11 @@ static int start_listener(struct daemon *daemon, struct rp_problem *problem)
                            &daemon->listener, problem);
 }
 
+static void say_warning(const char *text)
+{
+    say(4, "%s", text);
+}
+
 static int start(struct daemon *daemon, struct rp_problem *problem)
 {
     int code = rp_wishes_init(&daemon->wishes, &daemon->settings, problem);
@@ -347,6 +362,12 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
         code = rp_daemon_pages_start(&daemon->pages, &daemon->settings, daemon->loop, act_for_pages,
                                      daemon, problem);
     }
+    if (code == RP_OK) {
+        code = rp_bell_new(daemon->loop, daemon->node, &daemon->settings.bell, say_warning,
+                           &daemon->bell);
+        rp_problem_set(code < 0 ? problem : NULL, code, "alarm",
+                       "the alarm command must be an absolute path (example: /usr/bin/alarm)");
+    }
     if (code < 0) {
         return code;
     }
@@ -365,6 +386,7 @@ static void stop(struct daemon *daemon)
 {
     rp_daemon_pages_stop(&daemon->pages);
     rp_listener_free(daemon->listener);
+    rp_bell_free(daemon->bell);
     if (daemon->watch != NULL) {
         rp_loop_watch_stop(daemon->watch);
         daemon->watch = NULL;

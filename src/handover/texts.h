@@ -530,15 +530,15 @@ enum rp_text_id {
                             RP_ANSWERS(X)
 #undef X
 #define X(name, number, word) RP_TX_AIRWAY_##name,
-                            RP_AIRWAYS(X)
+                                RP_AIRWAYS(X)
 #undef X
 #define X(name, sentence) RP_TX_CONTRA_##name,
                                 RP_CONTRADICTIONS(X)
 #undef X
 #define X(name, word) RP_TX_CRIT_##name,
-                                RP_CRITERIA(X)
+                                    RP_CRITERIA(X)
 #undef X
-                                    RP_TX_COUNT
+                                        RP_TX_COUNT
 };
 
 /* One language. */

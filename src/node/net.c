@@ -45,6 +45,14 @@ int rp_net_check(const struct rp_net *net, struct rp_problem *out_problem)
         {"urgent_reserve_pct", net->urgent_reserve_pct, 0, 90, "30"},
         {"epoch", net->epoch, 0, 3, "0"},
     };
+    /* SX126x has another rule for them than SX127x, which does 6 only without a header. */
+    if (p->spreading_factor == 5 || p->spreading_factor == 6) {
+        return rp_problem_set(
+            out_problem, RP_E_INVALID, "spreading_factor",
+            "spreading_factor %u is refused: chip families follow different rules "
+            "for 5 and 6 and do not hear each other; 7..12 are left (example: 9)",
+            p->spreading_factor);
+    }
     for (size_t i = 0; i < sizeof bounds / sizeof bounds[0]; i++) {
         const struct bound *b = &bounds[i];
         if (b->value < b->min || b->value > b->max) {

@@ -6,6 +6,7 @@
 
 #include "base/problem.h"
 #include "incident/episode.h"
+#include "incident/watch/watch.h"
 #include "node/net.h"
 #include "node/station_store.h"
 #include "ridgepost/engine.h"
@@ -28,7 +29,8 @@ struct rp_node_config {
     struct rp_position position;
     bool exercise; /* every record entered here is marked EXERCISE */
     struct rp_net net;
-    int16_t antenna_gain_cdbd;   /* over a half-wave dipole, 0.01 dB, cable loss taken off */
+    int16_t antenna_gain_cdbd; /* over a half-wave dipole, 0.01 dB, cable loss taken off */
+    enum rp_low_data_rate low_data_rate; /* of this modem's firmware */
     bool no_limit_acknowledged;  /* the operator asked the regulator: the net may use band none */
     char modem[RP_NAME_LEN + 1]; /* driver name, or empty: no radio, records are kept */
     uint32_t baud;               /* of its port; 0: the modem family's usual speed */
@@ -38,6 +40,8 @@ struct rp_node_config {
     uint16_t generation_seed;    /* random: picks the generation of a new log */
     const struct rp_store_ops *store;
     void *store_ctx;
+    const struct rp_watch_plan *plan;   /* borrowed; NULL: the default */
+    const struct rp_protocol *protocol; /* borrowed; NULL: no table of drugs */
 };
 
 /* Builds a station over its storage: finds or starts its log, tells the engine what is held and
@@ -100,6 +104,15 @@ int rp_node_each_episode(struct rp_node *node, rp_episode_visit *visit, void *ar
 int rp_node_episode(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
                     const struct rp_episode **out_episode, const struct rp_holding **out_holdings,
                     size_t *out_holding_count);
+/* The rules that hold here for an episode: the camp's where it was opened, base's at a base, as
+ * RP_WATCH_ bits; 0: this station only passes it on. */
+uint8_t rp_node_watch_places(const struct rp_node *node, struct rp_episode_ref ref);
+/* Folds one episode and evaluates the watch rules over it. What the alarms point at and
+ * *out_episode are valid until the next call that folds. RP_E_* when the log cannot be read. */
+int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
+                  const struct rp_episode **out_episode, struct rp_alarms *out_alarms);
+/* One stroke of the chamber's pump was told; pumper: who pumps, or "". Kept in memory only. */
+void rp_node_stroke(struct rp_node *node, const char *pumper, struct rp_moment moment);
 /* Visits records as stored; body can be decoded with rp_record_decode(body, row->origin, ...). */
 int rp_node_each_record(struct rp_node *node, const struct rp_record_filter *filter,
                         rp_record_visit *visit, void *arg);
@@ -132,6 +145,8 @@ struct rp_station_row {
     bool has_card;
     enum rp_role role;
     char name[RP_NAME_LEN + 1];
+    struct rp_altitude altitude; /* as on its card */
+    struct rp_position position;
     bool is_neighbour;
     struct rp_mesh_neighbour neighbour; /* when is_neighbour */
 };
@@ -162,6 +177,11 @@ struct rp_node_status {
     bool restarted_log; /* the database was older than the net remembers: a new log was begun */
     int fault_code;     /* last radio fault still in force, 0 none */
     char fault[96];
+    bool heard_any;         /* a neighbour was heard since the radio was ready, or before */
+    uint32_t silent_s;      /* since a station of this net was heard last, or the radio was ready;
+                             * 0: too short to mean anything, or the radio is not ready */
+    uint16_t settings_hash; /* of the net's radio settings, radio/plan/settings.h */
+    uint32_t budget_ms;     /* transmit time in any sliding hour */
     uint32_t queued, airtime_left_ms, airtime_left_urgent_ms;
     uint32_t unreadable; /* records held that this version cannot read */
     uint32_t store_failures;
@@ -171,6 +191,11 @@ struct rp_node_status {
 };
 void rp_node_status(struct rp_node *node, struct rp_moment moment,
                     struct rp_node_status *out_status);
+/* Time on air of one frame of `len` bytes as this station's modem sends it, were the net's
+ * spreading factor another. RP_E_INVALID: this modem cannot do that factor with the net's other
+ * settings. */
+int rp_node_frame_airtime(const struct rp_node *node, uint8_t spreading_factor, size_t len,
+                          uint32_t *out_airtime_us);
 /* Grows whenever something that is shown may have changed: a record, its delivery, the line. */
 uint64_t rp_node_revision(const struct rp_node *node);
 /* Net time now: the wall clock, or the net's when that is better. */

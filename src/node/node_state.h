@@ -41,6 +41,14 @@ struct rp_node_clock {
     uint8_t quality;  /* 0 best .. 15 unsynchronised */
 };
 
+/* What the watch rules ask of the station itself; kept while it runs, in no record. */
+struct rp_node_watch_state {
+    bool has_stroke, radio_lost, has_failed;
+    uint32_t stroke_s, pumper_since_s, radio_lost_s, failed_s; /* net time */
+    uint32_t failures; /* of the storage, when last looked at */
+    char pumper[RP_NAME_LEN + 1];
+};
+
 struct rp_node {
     struct rp_node_config config;
     struct rp_moment moment; /* of the call in progress: storage callbacks have no other time */
@@ -55,11 +63,13 @@ struct rp_node {
     struct rp_radio radio;
     int fault_code;
     char fault[96];
+    rp_time_us ready_us; /* the radio, for the first time since its line opened; RP_NEVER */
     bool restarted_log;
     bool unfinished;            /* a call ended before everything was moved */
     rp_time_us same_station_us; /* when last told of; RP_NEVER: not yet */
     uint32_t unreadable, store_failures;
     struct rp_node_clock clock;
+    struct rp_node_watch_state watch;
     struct rp_receipt_due receipt;
     struct rp_receipts_in receipts_in;
     struct rp_known_station stations[RP_STATION_MAX + 1];

@@ -87,6 +87,7 @@ int rp_radio_init(struct rp_radio *radio, const char *driver_name,
                         driver_name, rp_radio_driver_name(0));
     } else {
         radio->baud = radio->driver->baud;
+        radio->low_data_rate = radio->driver->low_data_rate;
         result = check_common(radio);
         if (result == 0 && radio->driver->check != NULL) {
             result = radio->driver->check(radio);
@@ -184,6 +185,11 @@ void rp_radio_set_up(struct rp_radio *radio)
     rp_radio_push_state(radio, RP_RADIO_READY);
 }
 
+void rp_radio_set_low_data_rate(struct rp_radio *radio, enum rp_low_data_rate rule)
+{
+    radio->low_data_rate = rule != RP_LOW_DATA_RATE_USUAL ? rule : radio->driver->low_data_rate;
+}
+
 bool rp_radio_ready(const struct rp_radio *radio)
 {
     return radio->up && !radio->tx.pending;
@@ -216,19 +222,18 @@ void rp_radio_wish(struct rp_radio *radio, enum rp_radio_wish wish)
     radio->wishes |= UINT32_C(1) << wish;
 }
 
-/* The next speed to try. A module that has answered once keeps its speed for one try; one that does
- * not speak in lines cannot tell, and keeps it always. */
+/* The next speed to try: by turns the one at which the module has answered before, and the next of
+ * the list. A modem that does not speak in lines cannot be told to be wrong, and keeps its own. */
 static void next_baud(struct rp_radio *radio)
 {
+    uint32_t before = radio->baud;
     if (radio->driver->script == NULL) {
         return;
     }
-    if (radio->baud_found) {
-        radio->baud_found = false;
-        radio->baud_next = 0;
+    if (radio->baud_known != 0 && before != radio->baud_known) {
+        radio->baud = radio->baud_known;
         return;
     }
-    uint32_t before = radio->baud;
     while (radio->baud == before) {
         radio->baud = bauds[radio->baud_next];
         radio->baud_next = (uint8_t)((radio->baud_next + 1) % BAUDS);
@@ -291,9 +296,10 @@ uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len)
     }
     air_len += radio->driver->airtime_extra_bytes;
     air_len = air_len < AIR_LEN_MAX ? air_len : AIR_LEN_MAX;
-    int64_t airtime_us = radio->driver->airtime_us != NULL
-                             ? radio->driver->airtime_us(radio, air_len)
-                             : rp_airtime_profile_us(&radio->profile, (unsigned)air_len);
+    int64_t airtime_us =
+        radio->driver->airtime_us != NULL
+            ? radio->driver->airtime_us(radio, air_len)
+            : rp_airtime_ruled_us(&radio->profile, radio->low_data_rate, (unsigned)air_len);
     assert(airtime_us > 0 && airtime_us <= UINT32_MAX);
     return (uint32_t)airtime_us;
 }

@@ -88,7 +88,9 @@ struct rp_dialogue {
     enum rp_dialogue_phase phase;
     uint8_t step;            /* of the start-up script */
     uint8_t attempt;         /* rung of the recovery ladder */
-    uint8_t restarts_in_row; /* restarts without a frame sent between them */
+    uint8_t tries;           /* of the step, because a byte of it may have been lost */
+    uint8_t restarts_in_row; /* restarts with less than a minute between them */
+    rp_time_us restart_us;   /* the last one */
     uint8_t refusals_in_row; /* refused transmissions without a frame sent between them */
     bool reopening;          /* the next opening was our wish: the back-off goes on growing */
     bool woken;              /* the line was reset: some modules wait for a character now */
@@ -179,9 +181,10 @@ struct rp_uart_state {
 struct rp_radio {
     const struct rp_radio_driver *driver;
     struct rp_radio_profile profile;
+    enum rp_low_data_rate low_data_rate;
     bool opened;            /* the port is */
     bool up;                /* settings applied */
-    bool baud_found;        /* the module has answered at `baud` */
+    uint32_t baud_known;    /* the speed at which the module has answered last; 0: never */
     bool has_mode_pin;      /* the owner can switch a module into configuration mode */
     uint8_t baud_next;      /* of the list of speeds to try */
     uint32_t baud;          /* speed of the serial line, bits per second */

@@ -43,7 +43,7 @@ expect 65 'the net has no band' "$ridgepost" net make "$dir/wrong.net" name W
 expect 65 'is outside 902000000..928000000 of band fcc-digital' "$ridgepost" net make \
     "$dir/wrong.net" name W band fcc-digital
 expect 0 'ask your regulator' "$ridgepost" net make "$dir/free.net" name W band none
-expect 0 'ETSI EN 300 220-2 V3.2.1 (2018-06) table B.1, band P' "$ridgepost" net bands
+expect 0 'ETSI EN 300 220-2 V3.2.1 (2018-06) table B.1' "$ridgepost" net bands
 expect 64 'usage: ridgepost net' "$ridgepost" net paint "$net"
 expect 65 "$dir/none.net" "$ridgepost" net show "$dir/none.net"
 expect 65 "$dir/none/x.net" "$ridgepost" net make "$dir/none/x.net" name W band eu-p

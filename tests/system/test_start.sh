@@ -61,7 +61,9 @@ refuse 78 'secret holds something else than hexadecimal digits'
 other_net 's/^secret = ..../secret = /'
 refuse 78 'secret must have 32 bytes, such as the 32 digits that ridgepost net make wrote; not 28'
 other_net 's/^spreading_factor.*/spreading_factor = 13/'
-refuse 78 'spreading_factor must be a number from 7 to 12, such as 9'
+refuse 78 'spreading_factor must be a number from 5 to 12, such as 9'
+other_net 's/^spreading_factor.*/spreading_factor = 6/'
+refuse 78 'chip families follow different rules for 5 and 6'
 # The AT family does SF7 to SF9 at 125 kHz, to SF10 at 250, to SF11 at 500 (AT+PARAMETER in its
 # command reference), and carries text only.
 other_net 's/^spreading_factor.*/spreading_factor = 10/; s/^text_armour.*/text_armour = 1/'

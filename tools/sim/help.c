@@ -26,5 +26,8 @@ const char sim_help_text[] =
     "  --capture             of two frames that meet, one 6 dB stronger survives\n"
     "  --modem NAME          kiss, or kiss-ack, which tells when a frame was sent (kiss)\n"
     "  --seed S --count N    N runs with the seeds S, S+1, ... (1, 1)\n"
+    "  --baselines           runs flooding once and three times, RFC 7731 and stop-and-wait on "
+    "the\n"
+    "                        same net, workload and seeds beside it\n"
     "  --json                the figures as one JSON object\n"
     "\n";

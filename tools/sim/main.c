@@ -22,8 +22,9 @@ int main(int argc, char **argv)
     case SIM_COMMAND_RUN:
         return sim_run(&options);
     case SIM_COMMAND_STORM:
+        return sim_storm(&options, false);
     case SIM_COMMAND_TELL:
-        break;
+        return sim_storm(&options, true);
     }
     return EX_SOFTWARE;
 }

@@ -16,6 +16,7 @@ void sim_measure_deinit(struct sim_measure *measure)
 {
     free(measure->routine.at);
     free(measure->urgent.at);
+    free(measure->newest.at);
 }
 
 static void add_time(struct sim_times *times, rp_time_us time_us)
@@ -124,11 +125,47 @@ static void add_records(struct sim_measure *measure, const struct sim_world *wor
     }
 }
 
+static rp_time_us newest_after_us(const struct sim_world *world, unsigned host, rp_time_us end_us)
+{
+    rp_time_us made_us = 0, base_us = RP_NEVER;
+    /* In order of making, so the newest before the end is settled before any later one counts. */
+    for (uint32_t i = 0; i < world->truth.record_count; i++) {
+        const struct sim_fact_record *record = &world->truth.records[i];
+        if (record->sort != SIM_SORT_WORKLOAD || record->host != host) {
+            continue;
+        }
+        if (record->made_us <= end_us) {
+            made_us = record->made_us;
+            base_us = record->base_us;
+        } else {
+            base_us = record->base_us < base_us ? record->base_us : base_us;
+        }
+    }
+    if (made_us == 0 || base_us == RP_NEVER) {
+        return RP_NEVER;
+    }
+    return base_us > end_us ? base_us - end_us : 0;
+}
+
+static void add_newest(struct sim_measure *measure, const struct sim_world *world)
+{
+    const struct sim_settings *settings = world->settings;
+    for (unsigned cut = 0; cut < settings->cut_count; cut++) {
+        for (unsigned host = 0; host < world->count; host++) {
+            rp_time_us end_us = settings->cuts[cut].to_us;
+            if (world->topology->stations[host].reports && end_us < settings->hours_us) {
+                add_time(&measure->newest, newest_after_us(world, host, end_us));
+            }
+        }
+    }
+}
+
 void sim_measure_add(struct sim_measure *measure, const struct sim_world *world,
                      uint64_t violations)
 {
     measure->seeds++;
     add_records(measure, world);
+    add_newest(measure, world);
     for (unsigned i = 0; i < SIM_SPENT_COUNT; i++) {
         measure->spent_us[i] += world->spent_us[i];
         measure->spent_frames[i] += world->spent_frames[i];

@@ -18,6 +18,9 @@ struct sim_measure {
     bool genie_to_all;
     int64_t genie_urgent_p95_us; /* of the first origin; 0 unknown */
     struct sim_times routine, urgent;
+    /* From the end of a cut until base holds the newest record made before it, or a newer one; one
+     * for each cut and origin. 0: it was there already. */
+    struct sim_times newest;
     uint64_t collisions, losses, frames, violations, refused_entries, events;
     double ratio_sum, ratio_square_sum; /* over seeds, for the spread */
     rp_time_us longest_settle_us;       /* after the workload until all was everywhere */

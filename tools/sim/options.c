@@ -102,7 +102,6 @@ static int take_bw(struct sim_options *o, uint64_t value, const char *text)
 static int take_hours(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)text;
-    o->has_hours = true;
     o->settings.hours_us = (rp_time_us)value * (SIM_HOUR_US / 1000);
     return 0;
 }
@@ -156,6 +155,7 @@ static int take_duty(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)text;
     o->settings.duty_permille = (uint16_t)(value / 100);
+    o->has_duty = true;
     return value % 100 == 0 ? 0 : RP_E_INVALID;
 }
 
@@ -212,11 +212,27 @@ static int take_count(struct sim_options *o, uint64_t value, const char *text)
     return 0;
 }
 
+static int take_baselines(struct sim_options *o, uint64_t value, const char *text)
+{
+    (void)value;
+    (void)text;
+    o->baselines = true;
+    return 0;
+}
+
 static int take_json(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)value;
     (void)text;
     o->json = true;
+    return 0;
+}
+
+static int take_frames(struct sim_options *o, uint64_t value, const char *text)
+{
+    (void)value;
+    (void)text;
+    o->frames = true;
     return 0;
 }
 
@@ -226,8 +242,7 @@ static const struct option table[] = {
      take_loss},
     {"--sf", IN_RUN, KIND_WHOLE, 7, 12, "a spreading factor from 7 to 12", "9", take_sf},
     {"--bw", IN_RUN, KIND_WHOLE, 125, 500, "a bandwidth of 125, 250 or 500 kHz", "125", take_bw},
-    {"--hours", IN_RUN | IN_STORM, KIND_THOUSANDTHS, 100, 2000000, "0.1 to 2000 hours", "24",
-     take_hours},
+    {"--hours", IN_ALL, KIND_THOUSANDTHS, 100, 2000000, "0.1 to 2000 hours", "24", take_hours},
     {"--settle-hours", IN_RUN, KIND_THOUSANDTHS, 0, 400000, "0 to 400 hours", "12", take_settle},
     {"--interval-min", IN_RUN, KIND_THOUSANDTHS, 100, 10000000, "0.1 to 10000 minutes", "10",
      take_interval},
@@ -238,17 +253,19 @@ static const struct option table[] = {
      take_urgent},
     {"--origins", IN_RUN, KIND_WHOLE, 1, SIM_STATIONS_MAX, "1 to 200 reporting stations", "5",
      take_origins},
-    {"--duty", IN_RUN, KIND_THOUSANDTHS, 100, 100000,
+    {"--duty", IN_ALL, KIND_THOUSANDTHS, 100, 100000,
      "0.1 to 100 percent of the hour, in steps of 0.1", "1", take_duty},
     {"--cut", IN_RUN, KIND_TEXT, 0, 0, "A-B:from-to in hours, at most 8 times", "s2-s3:2-14",
      take_cut},
     {"--frame-max", IN_RUN, KIND_WHOLE, 60, RP_FRAME_LEN_MAX, "60 to 222 bytes", "120", take_frame},
     {"--latency-ms", IN_RUN, KIND_WHOLE, 0, 1000, "0 to 1000 milliseconds", "10", take_latency},
+    {"--baselines", IN_RUN, KIND_FLAG, 0, 0, "", "", take_baselines},
     {"--capture", IN_RUN, KIND_FLAG, 0, 0, "", "", take_capture},
     {"--modem", IN_RUN, KIND_TEXT, 0, 0, "'kiss' or 'kiss-ack'", "kiss", take_modem},
     {"--seed", IN_ALL, KIND_WHOLE, 0, UINT32_MAX, "a whole number below 4294967296", "1",
      take_seed},
     {"--count", IN_RUN | IN_STORM, KIND_WHOLE, 1, 1000000, "1 to 1000000 seeds", "20", take_count},
+    {"--frames", IN_TELL, KIND_FLAG, 0, 0, "", "", take_frames},
     {"--json", IN_RUN | IN_STORM, KIND_FLAG, 0, 0, "", "", take_json},
 };
 

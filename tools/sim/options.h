@@ -18,7 +18,9 @@ struct sim_options {
     uint64_t seed;
     uint32_t count; /* seeds, from `seed` on */
     bool json;
-    bool has_hours;
+    bool frames; /* tell: every frame on air, too */
+    bool has_duty;
+    bool baselines; /* run them beside */
     struct sim_settings settings;
 };
 

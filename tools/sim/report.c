@@ -46,7 +46,7 @@ static void put_ratio(FILE *to, const char *name, uint64_t airtime_us, double ge
     }
 }
 
-void sim_report_json(FILE *to, struct sim_measure *m)
+void sim_report_json(FILE *to, struct sim_measure *m, const struct sim_peers *peers)
 {
     uint64_t airtime_us = sim_measure_airtime_us(m);
     uint64_t records_us = m->spent_us[SIM_SPENT_RECEIPT] + m->spent_us[SIM_SPENT_OTHER];
@@ -69,6 +69,8 @@ void sim_report_json(FILE *to, struct sim_measure *m)
     put_time(to, "urgent_p95_s", sim_times_quantile(&m->urgent, 950));
     put_time(to, "genie_urgent_p95_s",
              m->genie_urgent_p95_us > 0 ? m->genie_urgent_p95_us : RP_NEVER);
+    put_time(to, "newest_after_cut_p50_s", sim_times_quantile(&m->newest, 500));
+    put_time(to, "newest_after_cut_p95_s", sim_times_quantile(&m->newest, 950));
     fprintf(to, "  \"digest_share\": %.4f,\n",
             airtime_us > 0 ? (double)m->spent_us[SIM_SPENT_DIGEST] / (double)airtime_us : 0);
     put_spent(to, m);
@@ -77,6 +79,9 @@ void sim_report_json(FILE *to, struct sim_measure *m)
     fprintf(to, "  \"refused_entries\": %" PRIu64 ",\n", m->refused_entries);
     fprintf(to, "  \"settle_s\": %.1f,\n  \"unsettled_seeds\": %" PRIu32 ",\n",
             m->longest_settle_us > 0 ? seconds((uint64_t)m->longest_settle_us) : 0.0, m->unsettled);
+    if (peers != NULL) {
+        sim_peers_json(to, peers);
+    }
     fprintf(to, "  \"violations\": %" PRIu64 ",\n", m->violations);
     fprintf(to, "  \"trace_hash\": \"%016" PRIx64 "\"\n}\n", m->trace_hash);
 }
@@ -90,7 +95,7 @@ static void say_time(FILE *to, const char *what, rp_time_us time_us)
     }
 }
 
-void sim_report_text(FILE *to, struct sim_measure *m)
+void sim_report_text(FILE *to, struct sim_measure *m, const struct sim_peers *peers)
 {
     uint64_t airtime_us = sim_measure_airtime_us(m);
     fprintf(to, "%-28s %" PRIu32 "\n", "seeds", m->seeds);
@@ -115,5 +120,8 @@ void sim_report_text(FILE *to, struct sim_measure *m)
     say_time(to, "urgent to base, p95", sim_times_quantile(&m->urgent, 950));
     fprintf(to, "%-28s %" PRIu64 "\n", "collisions", m->collisions);
     fprintf(to, "%-28s %" PRIu64 "\n", "violations", m->violations);
+    if (peers != NULL) {
+        sim_peers_text(to, peers);
+    }
     fprintf(to, "%-28s %016" PRIx64 "\n", "trace", m->trace_hash);
 }

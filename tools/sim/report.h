@@ -5,8 +5,10 @@
 #include <stdio.h>
 
 #include "sim/measure.h"
+#include "sim/peers.h"
 
-void sim_report_json(FILE *to, struct sim_measure *measure);
-void sim_report_text(FILE *to, struct sim_measure *measure);
+/* `peers` may be NULL: none ran. */
+void sim_report_json(FILE *to, struct sim_measure *measure, const struct sim_peers *peers);
+void sim_report_text(FILE *to, struct sim_measure *measure, const struct sim_peers *peers);
 
 #endif

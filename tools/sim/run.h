@@ -5,5 +5,7 @@
 #include "sim/options.h"
 
 int sim_run(struct sim_options *options);
+/* Runs options->count seeds; or one, told as a story. */
+int sim_storm(const struct sim_options *options, bool tell);
 
 #endif

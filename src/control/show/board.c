@@ -278,6 +278,7 @@ int rp_show_episode(struct rp_show *show)
     }
     show_place(show, episode, show->data);
     rp_show_assessment(show, episode);
+    rp_show_course(show, episode, show->data);
     json_t *rows = json_array();
     show_answers(show, episode, rows);
     json_object_set_new(show->data, "answers", rows);

@@ -23,31 +23,18 @@ static bool is_inside(const struct rp_watch *watch)
     return watch->course.inside && !watch->over;
 }
 
-/* Net time of the first event of the running session. */
-static uint32_t begun_s(const struct rp_watch *watch)
-{
-    const struct rp_episode *ep = watch->ep;
-    for (size_t i = 0; i < ep->chamber.count; i++) {
-        const struct rp_chamber_entry *event = &ep->chamber.at[i];
-        if (!event->from.voided && event->what.session == watch->course.session) {
-            return event->from.happened_s;
-        }
-    }
-    return 0;
-}
-
 /* Only for a crew that tells its strokes in this session: who never does is not nagged. */
 void rp_check_pump(struct rp_watch *watch)
 {
     const struct rp_watch_station *station = &watch->in->station;
-    if (!is_pumping(watch) || !station->has_tick || station->tick_s < begun_s(watch)) {
+    if (!is_pumping(watch) || !station->has_tick ||
+        station->tick_s < watch->course.session_from_s) {
         return;
     }
     uint32_t quiet_s = rp_watch_span(station->tick_s, watch->now_s);
     if (quiet_s >= PUMP_LATE_S) {
         rp_watch_raise(watch, quiet_s >= PUMP_STOPPED_S ? RP_SOUND_FAST : RP_SOUND_LOUD, 0,
-                       station->tick_s + PUMP_LATE_S, station->tick_s, "no stroke for %u s",
-                       (unsigned)quiet_s);
+                       station->tick_s + PUMP_LATE_S, 0, "no stroke for %u s", (unsigned)quiet_s);
     }
 }
 
@@ -142,7 +129,7 @@ void rp_check_dead_man(struct rp_watch *watch)
     }
     uint32_t quiet_s = rp_watch_span(last_s, watch->now_s);
     if (is_inside(watch) && quiet_s >= DEAD_MAN_S) {
-        rp_watch_raise(watch, RP_SOUND_LOUD, 0, last_s + DEAD_MAN_S, last_s,
+        rp_watch_raise(watch, RP_SOUND_LOUD, 0, last_s + DEAD_MAN_S, 0,
                        "nothing entered and no stroke for %u min", (unsigned)(quiet_s / MIN_S));
     }
 }
@@ -183,7 +170,7 @@ void rp_check_why_not(struct rp_watch *watch)
 void rp_check_head_up(struct rp_watch *watch)
 {
     if (watch->course.head_up && !watch->over) {
-        rp_watch_raise(watch, RP_SOUND_SOFT, 0, begun_s(watch), 0, "session %u: head end raised?",
-                       watch->course.session);
+        rp_watch_raise(watch, RP_SOUND_SOFT, 0, watch->course.session_from_s, 0,
+                       "session %u: head end raised?", watch->course.session);
     }
 }

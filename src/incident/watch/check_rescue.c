@@ -28,7 +28,7 @@ void rp_check_unacked(struct rp_watch *watch)
     if (station->has_unacked && waits_s >= UNACKED_S && !watch->over) {
         bool loud = waits_s >= UNACKED_LOUD_S;
         rp_watch_raise(watch, loud ? RP_SOUND_LOUD : RP_SOUND_SOFT, 0,
-                       station->unacked_s + (loud ? UNACKED_LOUD_S : UNACKED_S), station->unacked_s,
+                       station->unacked_s + (loud ? UNACKED_LOUD_S : UNACKED_S), 0,
                        "an urgent record is not at base after %u min", (unsigned)(waits_s / MIN_S));
     }
 }
@@ -110,7 +110,8 @@ static bool last_word_s(const struct rp_episode *ep, uint32_t *out_s)
 void rp_check_report(struct rp_watch *watch)
 {
     uint32_t word_s;
-    bool unstable = watch->ep->has_status && watch->ep->status.condition >= RP_COND_WORSE;
+    const struct rp_status_entry *report = rp_watch_condition(watch);
+    bool unstable = report != NULL && report->what.condition >= RP_COND_WORSE;
     if (watch->over || !last_word_s(watch->ep, &word_s)) {
         return;
     }
@@ -127,7 +128,7 @@ void rp_check_report(struct rp_watch *watch)
                    rung_s >= RUNG_3_S   ? RP_SOUND_FAST
                    : rung_s == RUNG_2_S ? RP_SOUND_LOUD
                                         : RP_SOUND_SOFT,
-                   0, due_s + rung_s, word_s, "no word since %s, report %u min late: %s",
+                   0, due_s + rung_s, 0, "no word since %s, report %u min late: %s",
                    rp_watch_time(word_s, at), (unsigned)(late_s / MIN_S),
                    rung_s >= RUNG_3_S   ? "ACT ON THE PLAN FOR SILENCE"
                    : rung_s == RUNG_2_S ? "try the relays"
@@ -145,7 +146,7 @@ void rp_check_accepted(struct rp_watch *watch)
     if (waits_s >= ACCEPTED_S) {
         uint32_t again_s = (waits_s - ACCEPTED_S) / ACCEPTED_AGAIN_S * ACCEPTED_AGAIN_S;
         char at[8];
-        rp_watch_raise(watch, RP_SOUND_LOUD, 0, asked_s + ACCEPTED_S + again_s, asked_s,
+        rp_watch_raise(watch, RP_SOUND_LOUD, 0, asked_s + ACCEPTED_S + again_s, 0,
                        watch->ep->evac_state == RP_EVAC_REFUSED
                            ? "asked %s, %u min ago: REFUSED, nobody has accepted"
                            : "asked %s, %u min ago: nobody has accepted",
@@ -158,7 +159,7 @@ void rp_check_eta_passed(struct rp_watch *watch)
     uint32_t eta_s = rp_watch_eta_s(watch);
     if (!watch->over && eta_s != 0 && watch->now_s > eta_s) {
         char at[8];
-        rp_watch_raise(watch, RP_SOUND_LOUD, 0, eta_s, eta_s, "arrival was expected %s, %u min ago",
+        rp_watch_raise(watch, RP_SOUND_LOUD, 0, eta_s, 0, "arrival was expected %s, %u min ago",
                        rp_watch_time(eta_s, at), (unsigned)((watch->now_s - eta_s) / MIN_S));
     }
 }

@@ -41,10 +41,10 @@ static const char *level_word(int acvpu)
     return words[acvpu];
 }
 
+/* A record holds all three parts or none. */
 static bool has_gcs(const struct rp_obs *obs)
 {
-    return obs->gcs_eye.state == RP_MEASURED && obs->gcs_verbal.state == RP_MEASURED &&
-           obs->gcs_motor.state == RP_MEASURED;
+    return obs->gcs_eye.state == RP_MEASURED;
 }
 
 static int gcs(const struct rp_obs *obs)
@@ -120,7 +120,7 @@ void rp_check_spo2_band(struct rp_watch *watch)
 static int spo2_worse_by(const struct rp_obs *before, const struct rp_obs *now)
 {
     bool alike = before->mode == now->mode && now->mode != RP_MODE_UNSAID &&
-                 before->spo2_pct.state == RP_MEASURED && now->spo2_pct.state == RP_MEASURED;
+                 before->spo2_pct.state == RP_MEASURED;
     return alike ? before->spo2_pct.value - now->spo2_pct.value : RP_TREND_APART;
 }
 
@@ -232,8 +232,7 @@ void rp_check_obs(struct rp_watch *watch)
 
 static int lls_worse_by(const struct rp_obs *before, const struct rp_obs *now)
 {
-    bool both = before->lls.state == RP_MEASURED && now->lls.state == RP_MEASURED;
-    return both ? now->lls.value - before->lls.value : RP_TREND_APART;
+    return before->lls.state == RP_MEASURED ? now->lls.value - before->lls.value : RP_TREND_APART;
 }
 
 void rp_check_lls(struct rp_watch *watch)
@@ -273,8 +272,7 @@ static void news2_of(const struct rp_obs *obs, struct rp_news2 *out_news)
 static int news2_worse_by(const struct rp_obs *before, const struct rp_obs *now)
 {
     struct rp_news2 a, b;
-    if (before->mode != now->mode || now->resp_rpm.state != RP_MEASURED ||
-        now->pulse_bpm.state != RP_MEASURED || before->resp_rpm.state != RP_MEASURED ||
+    if (before->mode != now->mode || before->resp_rpm.state != RP_MEASURED ||
         before->pulse_bpm.state != RP_MEASURED) {
         return RP_TREND_APART;
     }
@@ -301,9 +299,9 @@ void rp_check_news2(struct rp_watch *watch)
 
 void rp_check_critical(struct rp_watch *watch)
 {
-    const struct rp_episode *ep = watch->ep;
-    if (!watch->over && ep->has_status && ep->status.condition == RP_COND_CRITICAL) {
-        rp_watch_raise(watch, RP_SOUND_LOUD, 0, ep->status_from.happened_s,
-                       ep->status_from.happened_s, "the camp reports: critical");
+    const struct rp_status_entry *report = rp_watch_condition(watch);
+    if (!watch->over && report != NULL && report->what.condition == RP_COND_CRITICAL) {
+        rp_watch_raise(watch, RP_SOUND_LOUD, 0, report->from.happened_s, report->from.happened_s,
+                       "the camp reports: critical");
     }
 }

@@ -9,6 +9,7 @@
 #define RADIO_LOST_S (5 * MIN_S)
 #define AHEAD_S      (2 * MIN_S)
 #define ALTITUDE_M   500
+#define DOUBLE_S     1800 /* as in drugs.c */
 
 void rp_check_drugs(struct rp_watch *watch)
 {
@@ -81,33 +82,49 @@ void rp_check_radio(struct rp_watch *watch)
     const struct rp_watch_station *station = &watch->in->station;
     uint32_t lost_s = rp_watch_span(station->radio_lost_s, watch->now_s);
     if (station->has_radio_lost && lost_s >= RADIO_LOST_S && !watch->over) {
-        rp_watch_raise(watch, RP_SOUND_SOFT, 0, station->radio_lost_s + RADIO_LOST_S,
-                       station->radio_lost_s, "the modem has not answered for %u min",
-                       (unsigned)(lost_s / MIN_S));
+        rp_watch_raise(watch, RP_SOUND_SOFT, 0, station->radio_lost_s + RADIO_LOST_S, 0,
+                       "the modem has not answered for %u min", (unsigned)(lost_s / MIN_S));
     }
 }
 
-/* What the table of this station says; without a table, one drug twice within half an hour. */
+/* A drug that was given and not taken back. */
+static bool is_given(const struct rp_dose *dose)
+{
+    return !dose->from.voided && !dose->what.refused && dose->what.kind == RP_TREAT_DRUG;
+}
+
+/* The dose of the same drug next before this one, if it came too close. By the table of this
+ * station; without one, within half an hour. */
+static const struct rp_dose *too_close(const struct rp_watch *watch, size_t index)
+{
+    const struct rp_episode *ep = watch->ep;
+    const struct rp_dose *dose = &ep->doses.at[index], *found = NULL;
+    const struct rp_drug *drug = rp_drug_find(watch->in->protocol, dose->what.name);
+    uint32_t close_s = drug != NULL && drug->interval_s > 0 ? drug->interval_s / 2 : DOUBLE_S;
+    for (size_t i = 0; i < index; i++) {
+        const struct rp_dose *before = &ep->doses.at[i];
+        bool same = drug != NULL ? rp_drug_find(watch->in->protocol, before->what.name) == drug
+                                 : strcasecmp(before->what.name, dose->what.name) == 0;
+        if (same && is_given(before) && dose->from.happened_s - before->from.happened_s < close_s) {
+            found = before;
+        }
+    }
+    return found;
+}
+
+/* Not when a second person stood for it. */
 void rp_check_dose_twice(struct rp_watch *watch)
 {
     const struct rp_episode *ep = watch->ep;
     const struct rp_dose *found = NULL, *before = NULL;
     for (size_t i = 0; i < ep->doses.count; i++) {
-        const struct rp_dose *b = &ep->doses.at[i];
-        const struct rp_drug *drug = rp_drug_find(watch->in->protocol, b->what.name);
-        uint32_t close_s = drug != NULL && drug->interval_s > 0 ? drug->interval_s / 2 : 1800;
-        for (size_t j = 0; j < i; j++) {
-            const struct rp_dose *a = &ep->doses.at[j];
-            bool same = drug != NULL ? rp_drug_find(watch->in->protocol, a->what.name) == drug
-                                     : strcasecmp(a->what.name, b->what.name) == 0;
-            bool given = !a->from.voided && !b->from.voided && !a->what.refused &&
-                         !b->what.refused && b->what.kind == RP_TREAT_DRUG;
-            bool stood_for = b->what.confirmed[0] != '\0'; /* a second person knew */
-            if (same && given && !stood_for && b->from.happened_s - a->from.happened_s < close_s) {
-                found = b;
-                before = a;
-            }
+        const struct rp_dose *dose = &ep->doses.at[i];
+        if (!is_given(dose) || dose->what.confirmed[0] != '\0') {
+            continue;
         }
+        const struct rp_dose *earlier = too_close(watch, i);
+        found = earlier != NULL ? dose : found;
+        before = earlier != NULL ? earlier : before;
     }
     if (found != NULL && !watch->over) {
         char at[8], earlier[8];

@@ -74,10 +74,24 @@ static const struct rp_session *newest_session(const struct rp_episode *ep)
     return ep->sessions.count > 0 ? &ep->sessions.at[ep->sessions.count - 1] : NULL;
 }
 
+/* Net time of the first event of a session. */
+static uint32_t started_s(const struct rp_episode *ep, uint8_t session)
+{
+    uint32_t first_s = 0;
+    for (size_t i = ep->chamber.count; i-- > 0;) {
+        const struct rp_chamber_entry *event = &ep->chamber.at[i];
+        if (!event->from.voided && event->what.session == session) {
+            first_s = event->from.happened_s;
+        }
+    }
+    return first_s;
+}
+
 static void set_phase(const struct rp_episode *ep, const struct rp_session *session, uint32_t now_s,
                       struct rp_course *course)
 {
     course->session = session->number;
+    course->session_from_s = started_s(ep, session->number);
     course->phase = session->phase;
     course->session_s = session->at_pressure_total_s;
     course->inside =
@@ -93,18 +107,6 @@ static void set_phase(const struct rp_episode *ep, const struct rp_session *sess
         course->phase_since_s = event->from.happened_s;
     }
     course->phase_s = span_s(course->phase_since_s, now_s);
-}
-
-/* Net time of the first event of a session, and whether it has one. */
-static uint32_t started_s(const struct rp_episode *ep, uint8_t session)
-{
-    for (size_t i = 0; i < ep->chamber.count; i++) {
-        const struct rp_chamber_entry *event = &ep->chamber.at[i];
-        if (!event->from.voided && event->what.session == session) {
-            return event->from.happened_s;
-        }
-    }
-    return 0;
 }
 
 static bool answered_between(const struct rp_episode *ep, uint32_t after_s, uint32_t until_s)

@@ -11,6 +11,7 @@ struct rp_course {
     /* Now. inside: the newest session was begun and nobody came out of it. */
     bool inside;
     uint8_t session, phase;  /* of the newest session; 0, RP_PHASE_NONE: there was none */
+    uint32_t session_from_s; /* net time of the session's first event */
     uint32_t phase_since_s;  /* net time when the phase began */
     uint32_t phase_s;        /* how long it has lasted */
     uint32_t session_s;      /* at pressure in the newest session */

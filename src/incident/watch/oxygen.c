@@ -40,7 +40,7 @@ static size_t cylinder_of(struct supply *supply, const char *name)
 /* What has flowed out of the running cylinder until then. */
 static void drain(struct supply *supply, uint32_t until_s)
 {
-    if (supply->flow_dlpm > 0 && supply->count > 0) {
+    if (supply->flow_dlpm > 0) { /* then a cylinder runs */
         struct cylinder *cylinder = &supply->at[supply->running];
         int64_t gone = (int64_t)supply->flow_dlpm * rp_watch_span(supply->since_s, until_s);
         cylinder->usable_dls = gone < cylinder->usable_dls ? cylinder->usable_dls - gone : 0;

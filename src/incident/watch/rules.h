@@ -31,11 +31,14 @@ uint32_t rp_watch_span(uint32_t from_s, uint32_t to_s);
 uint32_t rp_watch_eta_s(const struct rp_watch *watch);
 /* The newest set, not voided, that holds a measured value at this offset; NULL: none. */
 const struct rp_obs *rp_watch_obs(const struct rp_watch *watch, size_t offset);
+/* The newest report that says a condition; NULL: none does. */
+const struct rp_status_entry *rp_watch_condition(const struct rp_watch *watch);
 /* Worse, critical, HACE or HAPE, or not alert: watched more closely (ours). */
 bool rp_watch_unstable(const struct rp_watch *watch);
 
 /* A change against the best of the sets before it. `worse_by`: by how much the second set is worse
- * than the first, RP_TREND_APART when they cannot be compared (another mode, nothing measured). */
+ * than the first, RP_TREND_APART when they cannot be compared (another mode, nothing measured). A
+ * set is compared with itself first: what is APART from itself is never the second one. */
 #define RP_TREND_APART (-1000)
 typedef int rp_trend_measure(const struct rp_obs *before, const struct rp_obs *now);
 struct rp_trend {

@@ -30,12 +30,24 @@ const struct rp_obs *rp_watch_obs(const struct rp_watch *watch, size_t offset)
     return rp_episode_last_obs(watch->ep, offset, -1);
 }
 
-bool rp_watch_unstable(const struct rp_watch *watch)
+const struct rp_status_entry *rp_watch_condition(const struct rp_watch *watch)
 {
     const struct rp_episode *ep = watch->ep;
+    for (size_t i = ep->reports.count; i-- > 0;) {
+        const struct rp_status_entry *report = &ep->reports.at[i];
+        if (!report->from.voided && report->what.condition != RP_COND_UNSAID) {
+            return report;
+        }
+    }
+    return NULL;
+}
+
+bool rp_watch_unstable(const struct rp_watch *watch)
+{
+    const struct rp_status_entry *report = rp_watch_condition(watch);
     const struct rp_obs *level = rp_watch_obs(watch, offsetof(struct rp_obs, acvpu));
-    return !ep->has_status || ep->status.condition >= RP_COND_WORSE ||
-           (ep->opening.label & (RP_LABEL_HACE | RP_LABEL_HAPE)) != 0 ||
+    return report == NULL || report->what.condition >= RP_COND_WORSE ||
+           (watch->ep->opening.label & (RP_LABEL_HACE | RP_LABEL_HAPE)) != 0 ||
            (level != NULL && level->acvpu.value != RP_ACVPU_ALERT);
 }
 
@@ -120,8 +132,9 @@ void rp_watch_evaluate(const struct rp_watch_input *input, struct rp_alarms *out
         .now_s = input->now_s,
         .out = out_alarms,
     };
+    const struct rp_status_entry *report = rp_watch_condition(&watch);
     watch.over = ep->closed || ep->evac_state == RP_EVAC_HANDED_OVER ||
-                 (ep->has_status && ep->status.condition == RP_COND_DEAD);
+                 (report != NULL && report->what.condition == RP_COND_DEAD);
     out_alarms->count = 0;
     rp_course_of(ep, watch.plan, input->now_s, &watch.course);
     rp_oxygen_left_of(ep, input->now_s, &watch.oxygen);

@@ -53,7 +53,7 @@ static const struct rp_config_key keys[] = {
      .example = "eu-p"},
     NUMBER("radio", frequency_hz, 137000000, 1020000000, "869525000"),
     NUMBER("radio", bandwidth_hz, 125000, 500000, "125000"),
-    NUMBER("radio", spreading_factor, 7, 12, "9"),
+    NUMBER("radio", spreading_factor, 5, 12, "9"),
     NUMBER("radio", coding_rate, 5, 8, "5"),
     NUMBER("radio", sync_word, 0, 255, "0x12"),
     NUMBER("radio", power_dbm, -3, 22, "14"),

@@ -15,7 +15,9 @@ enum {
     REVIVED_MS = 2000, /* a module that starts during a back-off is not kept waiting longer */
     ATTEMPT_RESET = 2, /* rungs of the ladder */
     ATTEMPT_FAULT = 3,
-    RESTARTS_MAX = 4, /* in a row */
+    RESTARTS_MAX = 4, /* in a row, and what makes them one: a brown-out at each sending may only */
+    STORM_S = 60,     /* show after the frame was taken for sent */
+    TRIES_MAX = 2,    /* of a step, once the module has answered another one */
     REFUSALS_MAX = 3, /* in a row */
     BACKOFF_FIRST_S = 5,
     BACKOFF_LAST_S = 60,
@@ -80,6 +82,7 @@ static void enter_resync(struct rp_radio *radio, rp_time_us now_us)
         rp_radio_out_text(radio, script_of(radio)->wake);
     }
     radio->dialogue.woken = false;
+    radio->dialogue.tries = 0;
     rp_radio_out_text(radio, "\r\n");
     enter(radio, RP_DIALOGUE_RESYNC, now_us + rp_radio_ms(RESYNC_MS));
 }
@@ -103,12 +106,13 @@ static void enter_step(struct rp_radio *radio, unsigned step, rp_time_us now_us)
     char command[COMMAND_CAP];
     if (!script_of(radio)->command(radio, step, command, sizeof command)) {
         radio->dialogue.phase = RP_DIALOGUE_UP;
-        radio->baud_found = true;
+        radio->baud_known = radio->baud;
         rp_radio_set_up(radio);
         script_of(radio)->up(radio, now_us);
         return;
     }
     radio->dialogue.step = (uint8_t)step;
+    radio->dialogue.tries++;
     rp_radio_out_text(radio, command);
     enter(radio, RP_DIALOGUE_STARTING, now_us + rp_radio_ms(RP_COMMAND_WAIT_MS));
 }
@@ -159,10 +163,9 @@ void rp_dialogue_success(struct rp_radio *radio)
 {
     struct rp_dialogue *dialogue = &radio->dialogue;
     dialogue->attempt = 0;
-    dialogue->restarts_in_row = 0;
     dialogue->refusals_in_row = 0;
     dialogue->backoff_s = BACKOFF_FIRST_S;
-    radio->baud_found = true;
+    radio->baud_known = radio->baud;
 }
 
 bool rp_dialogue_refused(struct rp_radio *radio, rp_time_us now_us)
@@ -199,7 +202,9 @@ static void restarted(struct rp_radio *radio, rp_time_us now_us)
     if (radio->up) {
         rp_radio_push_state(radio, RP_RADIO_RESTARTED);
     }
-    dialogue->restarts_in_row++;
+    bool storm = now_us - dialogue->restart_us < rp_radio_ms(1000 * STORM_S);
+    dialogue->restarts_in_row = storm ? (uint8_t)(dialogue->restarts_in_row + 1) : 1;
+    dialogue->restart_us = now_us;
     if (dialogue->restarts_in_row >= RESTARTS_MAX) {
         rp_dialogue_cause(radio, RP_E_IO,
                           "the module restarts again and again: check its supply and battery, "
@@ -210,18 +215,34 @@ static void restarted(struct rp_radio *radio, rp_time_us now_us)
     }
 }
 
+/* A byte of the command or of its answer may have been lost: ask once more, but not a module that
+ * has not answered anything yet. */
+static bool try_again(struct rp_radio *radio, rp_time_us now_us)
+{
+    const struct rp_dialogue *dialogue = &radio->dialogue;
+    if (dialogue->step == 0 || dialogue->tries >= TRIES_MAX) {
+        return false;
+    }
+    enter_step(radio, dialogue->step, now_us);
+    return true;
+}
+
 static void step_line(struct rp_radio *radio, struct rp_view line, rp_time_us now_us)
 {
     unsigned step = radio->dialogue.step;
     switch (script_of(radio)->reply(radio, step, line)) {
     case RP_REPLY_OK:
+        radio->dialogue.tries = 0;
         enter_step(radio, step + 1, now_us);
         break;
     case RP_REPLY_SKIP:
+        radio->dialogue.tries = 0;
         enter_step(radio, step + 2, now_us);
         break;
     case RP_REPLY_REFUSED:
-        rp_dialogue_fail(radio, now_us);
+        if (!try_again(radio, now_us)) {
+            rp_dialogue_fail(radio, now_us);
+        }
         break;
     case RP_REPLY_IGNORED:
         radio->counters.rx_ignored++;
@@ -261,7 +282,11 @@ static void step_over(struct rp_radio *radio, rp_time_us now_us)
     char command[COMMAND_CAP] = "";
     script_of(radio)->command(radio, radio->dialogue.step, command, sizeof command);
     command[strcspn(command, "\r")] = '\0';
-    rp_dialogue_timeout(radio, command, now_us);
+    if (try_again(radio, now_us)) {
+        radio->counters.timeouts++;
+    } else {
+        rp_dialogue_timeout(radio, command, now_us);
+    }
 }
 
 void rp_dialogue_tick(struct rp_radio *radio, rp_time_us now_us)

@@ -19,6 +19,8 @@ enum {
     TX_MARGIN_MS = 1000,  /* over the airtime, for "radio_tx_ok" */
     SIGNAL_WAIT_MS = 100, /* for each of two values; an answer takes about 10 ms at 57600 */
     ARM_TRIES_MAX = 3,
+    LINE_IDLE_MS = 500, /* inside a line, more than a gap: bytes were lost or are noise */
+    DOUBT_MS = 1000,    /* from rubbish that may have been a frame to the probe; ours */
 };
 
 enum hextext_step {
@@ -386,6 +388,16 @@ static void tx_line(struct rp_radio *radio, struct rp_view line, rp_time_us now_
     }
 }
 
+/* Rubbish while the module receives may have been the line that ends receiving: then it is deaf. */
+static void doubt(struct rp_radio *radio, rp_time_us now_us)
+{
+    rp_time_us probe_us = now_us + rp_radio_ms(DOUBT_MS);
+    if (radio->up && radio->state.hextext.phase == RP_HEXTEXT_LISTEN &&
+        probe_us < radio->deadline_us) {
+        radio->deadline_us = probe_us;
+    }
+}
+
 static void hextext_line(struct rp_radio *radio, struct rp_view line, rp_time_us now_us)
 {
     if (rp_text_starts(line, "radio_rx ")) {
@@ -398,6 +410,7 @@ static void hextext_line(struct rp_radio *radio, struct rp_view line, rp_time_us
             arm(radio, now_us);
         } else {
             radio->counters.rx_ignored++;
+            doubt(radio, now_us);
         }
         break;
     case RP_HEXTEXT_ARM:
@@ -453,13 +466,34 @@ static void hextext_up_tick(struct rp_radio *radio, rp_time_us now_us)
     }
 }
 
+/* The line from "radio_rx " on, when that stands behind noise. */
+static struct rp_view from_frame(struct rp_view line)
+{
+    for (size_t at = 1; at < line.len; at++) {
+        struct rp_view tail = {line.bytes + at, line.len - at};
+        if (rp_text_starts(tail, "radio_rx ")) {
+            return tail;
+        }
+    }
+    return line;
+}
+
 static void hextext_receive(struct rp_radio *radio, struct rp_view bytes, rp_time_us now_us)
 {
+    struct rp_radio_line *line = &radio->line;
+    if (now_us - line->last_byte_us > rp_radio_ms(LINE_IDLE_MS) && line->len > 0) {
+        radio->counters.rx_ignored++;
+        rp_line_done(radio);
+    }
+    line->last_byte_us = now_us;
     for (size_t i = 0; i < bytes.len; i++) {
         if (rp_line_push(radio, bytes.bytes[i], false)) {
-            rp_dialogue_line(radio, rp_line_view(radio), now_us);
+            rp_dialogue_line(radio, from_frame(rp_line_view(radio)), now_us);
             rp_line_done(radio);
         }
+    }
+    if (line->len > 0 || line->skipping) {
+        doubt(radio, now_us);
     }
 }
 

@@ -81,14 +81,14 @@ static void kiss_opened(struct rp_radio *radio, rp_time_us now_us)
     struct rp_kiss_state *kiss = &radio->state.kiss;
     kiss->phase = RP_KISS_BOOT;
     kiss->len = 0;
-    kiss->escaped = kiss->overflow = false;
+    kiss->escaped = kiss->overflow = kiss->checked = false;
     radio->deadline_us = now_us + rp_radio_ms(BOOT_MS);
 }
 
 static void kiss_crc_opened(struct rp_radio *radio, rp_time_us now_us)
 {
-    radio->state.kiss.checked = true;
     kiss_opened(radio, now_us);
+    radio->state.kiss.checked = true;
 }
 
 static void kiss_ack_opened(struct rp_radio *radio, rp_time_us now_us)

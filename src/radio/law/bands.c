@@ -16,10 +16,10 @@
 #define EU_ROW(word_, letter_, low_, high_, example_, power_, duty_, longest_, unsure_)            \
     {                                                                                              \
         .word = word_, .title = "Europe " #low_ "-" #high_ " kHz, band " letter_, .law = EU_LAW,   \
-        .date = "2018-06", .clause = "table B.1, band " letter_, .unsure = unsure_,                \
-        .low_hz = low_##000u, .high_hz = high_##000u, .example_hz = example_,                      \
-        .power_is_erp = true, .power_cdbm_max = power_, .duty_permille_max = duty_,                \
-        .transmission_ms_max = longest_, .transmission_law = ADVICE                                \
+        .date = "2018-06", .clause = "table B.1", .unsure = unsure_, .low_hz = low_##000u,         \
+        .high_hz = high_##000u, .example_hz = example_, .power_is_erp = true,                      \
+        .power_cdbm_max = power_, .duty_permille_max = duty_, .transmission_ms_max = longest_,     \
+        .transmission_law = ADVICE                                                                 \
     }
 #define POWER_UNSURE "the power limit is from memory: check it"
 

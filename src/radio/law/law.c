@@ -5,7 +5,7 @@
 struct check {
     const struct rp_band *band;
     const struct rp_law_use *use;
-    char rule[80]; /* "ETSI EN 300 220-2 V3.2.1 (2018-06) table B.1, band P" */
+    char rule[80]; /* "ETSI EN 300 220-2 V3.2.1 (2018-06) table B.1" */
     struct rp_problem *problem;
 };
 

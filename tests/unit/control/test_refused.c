@@ -181,7 +181,7 @@ static const struct row rows[] = {
      "tablet, puff, IU (example: 8mg)"},
     {"give 7-1 dexamethasone 8mg eye", "RP_E_FORMAT", "eye",
      "\"eye\" is not known here; words: po/oral/sl/im/iv/sc/inhaled/pr/nasal/topical, "
-     "refused, checked, by, because (example: checked Jory)"},
+     "refused, checked, by, confirmed, because (example: checked Jory)"},
     {"give 7-1 \"a drug name of more than 24 bytes\" 8mg im", "RP_E_TOO_LONG", "drug",
      "drug: 33 bytes, at most 24 fit; put the rest into a note (example: note 7-1 "
      "\"the rest\")"},

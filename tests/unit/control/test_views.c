@@ -73,6 +73,7 @@ static void texts_are_as_agreed(void **state)
     assert_int_equal(ops->mark_heard(ctl.kit.store, own, 8, now_s - 600, 4), RP_OK);
     compare("board", ctl_ok(&ctl, "board"));
     compare("episode", ctl_ok(&ctl, "episode 7-1"));
+    compare("alarms", ctl_ok(&ctl, "alarms"));
     compare("delivery", ctl_ok(&ctl, "delivery 7-1"));
     compare("log", ctl_ok(&ctl, "log 7-1"));
     compare("stations", ctl_ok(&ctl, "stations"));

@@ -163,7 +163,9 @@ static const struct edge edges[] = {
     {"frequency_hz", 137000000, 1020000000,
      "frequency_hz 136999999 is outside 137000000..1020000000 (example: 869525000)",
      "frequency_hz 1020000001 is outside 137000000..1020000000 (example: 869525000)"},
-    {"spreading_factor", 7, 12, "spreading_factor 6 is outside 7..12 (example: 9)",
+    {"spreading_factor", 7, 12,
+     "spreading_factor 6 is refused: chip families follow different rules for 5 and 6 and do not "
+     "hear each other; 7..12 are left (example: 9)",
      "spreading_factor 13 is outside 7..12 (example: 9)"},
     {"coding_rate", 5, 8, "coding_rate 4 is outside 5..8 (example: 5)",
      "coding_rate 9 is outside 5..8 (example: 5)"},
@@ -284,6 +286,19 @@ static void the_longest_frame_is_what_travels(void **state)
     assert_int_equal(rp_net_airtime_us(&net, 48), 3645440);
 }
 
+static void spreading_factors_5_and_6_are_refused_with_the_reason(void **state)
+{
+    (void)state;
+    for (uint8_t factor = 4; factor <= 6; factor++) {
+        struct rp_net net;
+        struct rp_problem problem = {0};
+        rp_net_defaults(&net);
+        net.profile.spreading_factor = factor;
+        assert_int_equal(rp_net_check(&net, &problem), RP_E_INVALID);
+        assert_int_equal(strstr(problem.text, "do not hear each other") != NULL, factor > 4);
+    }
+}
+
 static void only_three_bandwidths_pass(void **state)
 {
     (void)state;
@@ -319,6 +334,7 @@ int main(void)
         cmocka_unit_test(malformed_digits_are_refused),
         cmocka_unit_test(a_group_above_16_bits_is_refused),
         cmocka_unit_test(each_bound_holds_at_both_edges),
+        cmocka_unit_test(spreading_factors_5_and_6_are_refused_with_the_reason),
         cmocka_unit_test(only_three_bandwidths_pass),
         cmocka_unit_test(a_net_without_a_band_sends_nothing),
         cmocka_unit_test(the_longest_frame_is_what_travels),

@@ -18,7 +18,7 @@
 static const uint8_t secret[RP_SECRET_LEN] = "tsergang-secret";
 
 /* Sizes of the digits, least significant first, from PROTOCOL.md "Status report". */
-static const unsigned radix[24] = {8,   8, 1024, 16,  5, 8,   32, 103, 303, 93, 7,  53,
+static const unsigned radix[24] = {8,   8, 1024, 16,  5, 8,   32, 103, 303, 93, 7,   53,
                                    353, 8, 273,  193, 8, 353, 4,  8,   15,  7,  122, 10};
 
 static unsigned of_value(struct rp_value v, int low)
@@ -134,7 +134,7 @@ static int decode_digits(const unsigned digits[24], struct rp_record *out)
 static void digits_hold_for_what_arrives(void **state)
 {
     (void)state;
-    static const unsigned highest[24] = {6,   6, 1023, 15,  4, 7,   31, 102, 302, 92, 6,  52,
+    static const unsigned highest[24] = {6,   6, 1023, 15,  4, 7,   31, 102, 302, 92, 6,   52,
                                          352, 7, 272,  192, 7, 352, 3,  7,   14,  6,  121, 6};
     for (size_t i = 0; i < 24; i++) {
         struct rp_record got;

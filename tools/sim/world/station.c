@@ -111,8 +111,8 @@ bool sim_host_collect(struct sim_host *host, rp_time_us now_us)
     return began;
 }
 
-void sim_host_bring(struct sim_host *host, bool is_frame, struct rp_view bytes, rp_time_us now_us,
-                    rp_time_us extra_us)
+void sim_host_bring(struct sim_host *host, enum sim_arrival_kind kind, struct rp_view bytes,
+                    rp_time_us now_us, rp_time_us extra_us)
 {
     if (host->arrival_count == SIM_ARRIVALS_MAX || bytes.len > RP_FRAME_LEN_MAX) {
         host->overruns++;
@@ -126,7 +126,7 @@ void sim_host_bring(struct sim_host *host, bool is_frame, struct rp_view bytes, 
     }
     struct sim_arrival *arrival = &host->arrivals[at];
     arrival->due_us = due_us;
-    arrival->is_frame = is_frame;
+    arrival->kind = kind;
     arrival->len = (uint16_t)bytes.len;
     memcpy(arrival->bytes, bytes.bytes, bytes.len);
 }
@@ -143,7 +143,7 @@ void sim_host_arrive(struct sim_host *host, rp_time_us now_us)
     host->arrival_count--;
     memmove(&host->arrivals[0], &host->arrivals[1], host->arrival_count * sizeof host->arrivals[0]);
     uint8_t line[SIM_KISS_ENCODED_MAX];
-    size_t len = arrival.is_frame
+    size_t len = arrival.kind != SIM_ARRIVAL_ACK
                      ? sim_kiss_end_data((struct rp_view){arrival.bytes, arrival.len}, line)
                      : sim_kiss_end_ack(arrival.bytes, line);
     rp_node_line_bytes(host->node, (struct rp_view){line, len}, sim_host_moment(host, now_us));
@@ -155,6 +155,6 @@ void sim_host_sent(struct sim_host *host, rp_time_us now_us)
     modem->state = SIM_MODEM_IDLE;
     modem->due_us = RP_NEVER;
     if (modem->ack_wanted) {
-        sim_host_bring(host, false, (struct rp_view){modem->ack_id, 2}, now_us, 0);
+        sim_host_bring(host, SIM_ARRIVAL_ACK, (struct rp_view){modem->ack_id, 2}, now_us, 0);
     }
 }

@@ -28,10 +28,16 @@ struct sim_modem {
     uint8_t ack_id[2];
 };
 
-/* Bytes for the host: a frame that was heard, or an acknowledgement of the modem. */
+enum sim_arrival_kind {
+    SIM_ARRIVAL_ACK,    /* of the modem: a frame was sent; the two bytes are its id */
+    SIM_ARRIVAL_FRAME,  /* heard as a station sent it, but for the hop trailer perhaps */
+    SIM_ARRIVAL_FORGED, /* changed where it is authenticated, or never sealed: must be refused */
+};
+
+/* What comes up the serial line. */
 struct sim_arrival {
     rp_time_us due_us;
-    bool is_frame;
+    enum sim_arrival_kind kind;
     uint16_t len;
     uint8_t bytes[RP_FRAME_LEN_MAX];
 };
@@ -73,10 +79,10 @@ void sim_host_tick(struct sim_host *host, rp_time_us now_us);
  * begins at modem.due_us. */
 bool sim_host_collect(struct sim_host *host, rp_time_us now_us);
 /* Plans bytes for the host, delay_us after now and the random serial delay. */
-void sim_host_bring(struct sim_host *host, bool is_frame, struct rp_view bytes, rp_time_us now_us,
-                    rp_time_us delay_us);
+void sim_host_bring(struct sim_host *host, enum sim_arrival_kind kind, struct rp_view bytes,
+                    rp_time_us now_us, rp_time_us delay_us);
 rp_time_us sim_host_arrival_us(const struct sim_host *host);
-/* Hands the first arrival to the node. */
+/* Hands the first arrival to the node; arrivals[0] must be due. */
 void sim_host_arrive(struct sim_host *host, rp_time_us now_us);
 /* The frame on air has ended. */
 void sim_host_sent(struct sim_host *host, rp_time_us now_us);

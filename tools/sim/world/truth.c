@@ -112,8 +112,8 @@ void sim_truth_held(struct sim_truth *truth, unsigned host, uint16_t origin, uin
     assert(fact != NULL && !sim_set_has(&fact->holders, host));
     struct sim_fact_record *record = &truth->records[fact->record];
     sim_set_put(&fact->holders, host, true);
+    truth->missing += fact->holder_count == 0 ? truth->hosts - 1 : (uint64_t)-1;
     fact->holder_count++;
-    truth->missing--;
     if (!fact->at_base && sim_set_has(&truth->bases, host)) {
         fact->at_base = true;
         record->base_us = --record->segments_to_base == 0 ? now_us : RP_NEVER;
@@ -123,20 +123,34 @@ void sim_truth_held(struct sim_truth *truth, unsigned host, uint16_t origin, uin
     }
 }
 
+static void keep_bytes(struct sim_fact *fact, struct rp_view sealed)
+{
+    fact->sealed = malloc(sealed.len);
+    assert(fact->sealed != NULL);
+    memcpy(fact->sealed, sealed.bytes, sealed.len);
+    fact->len = (uint16_t)sealed.len;
+}
+
 void sim_truth_made(struct sim_truth *truth, unsigned host, const struct rp_segment_row *segment,
                     const struct rp_record_row *record, enum sim_sort sort, rp_time_us now_us)
 {
     struct sim_fact *fact = make_fact(make_log(truth, segment->origin, host), segment->seq);
     assert(fact->sealed == NULL);
-    fact->sealed = malloc(segment->sealed.len);
-    assert(fact->sealed != NULL);
-    memcpy(fact->sealed, segment->sealed.bytes, segment->sealed.len);
-    fact->len = (uint16_t)segment->sealed.len;
+    keep_bytes(fact, segment->sealed);
     fact->record = segment->seq == record->seq_first
                        ? make_record(truth, host, record, sort, now_us)
                        : truth->record_count - 1;
-    truth->missing += truth->hosts;
     sim_truth_held(truth, host, segment->origin, segment->seq, now_us);
+}
+
+void sim_truth_made_outside(struct sim_truth *truth, uint16_t origin, uint32_t seq,
+                            struct rp_view sealed, rp_time_us now_us)
+{
+    struct rp_record_row row = {.origin = origin, .seq_first = seq, .seq_last = seq};
+    struct sim_fact *fact = make_fact(make_log(truth, origin, truth->hosts), seq);
+    assert(fact->sealed == NULL);
+    keep_bytes(fact, sealed);
+    fact->record = make_record(truth, truth->hosts, &row, SIM_SORT_OUTSIDE, now_us);
 }
 
 /* Gone from this station; when nobody else holds it, gone for good: nobody misses it. */

@@ -9,7 +9,8 @@
 enum sim_sort {
     SIM_SORT_WORKLOAD, /* entered by the simulated people */
     SIM_SORT_RECEIPT,
-    SIM_SORT_OTHER, /* station cards, clock notes */
+    SIM_SORT_OTHER,   /* station cards, clock notes */
+    SIM_SORT_OUTSIDE, /* made outside the simulated stations */
 };
 
 struct sim_fact {
@@ -55,6 +56,9 @@ struct sim_fact_log *sim_truth_log(const struct sim_truth *truth, uint16_t origi
 /* A station made a segment of one of its records. The segments of a record come in order. */
 void sim_truth_made(struct sim_truth *truth, unsigned host, const struct rp_segment_row *segment,
                     const struct rp_record_row *record, enum sim_sort sort, rp_time_us now_us);
+/* Somebody outside the simulated stations made a segment with the net's secret. */
+void sim_truth_made_outside(struct sim_truth *truth, uint16_t origin, uint32_t seq,
+                            struct rp_view sealed, rp_time_us now_us);
 /* A station keeps a copy; it must be a segment that is known and that it did not hold. */
 void sim_truth_held(struct sim_truth *truth, unsigned host, uint16_t origin, uint32_t seq,
                     rp_time_us now_us);

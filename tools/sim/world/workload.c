@@ -51,7 +51,7 @@ static size_t bytes_on_air(const struct rp_record *record, uint32_t seq)
 }
 
 int sim_workload_enter(struct sim_host *host, const struct sim_settings *settings,
-                       struct rp_rng *rng, rp_time_us now_us)
+                       struct rp_rng *rng, rp_time_us now_us, struct rp_record_ref *out_ref)
 {
     struct rp_record record;
     make_status(&record, rng);
@@ -70,7 +70,6 @@ int sim_workload_enter(struct sim_host *host, const struct sim_settings *setting
         size_t text = more > 2 ? more - 2 : 1;
         fill(record.by, text < RP_NAME_LEN ? text : RP_NAME_LEN);
     }
-    struct rp_record_ref ref;
     struct rp_problem problem;
-    return rp_node_enter(host->node, &record, moment, &ref, &problem);
+    return rp_node_enter(host->node, &record, moment, out_ref, &problem);
 }

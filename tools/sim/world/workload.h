@@ -12,6 +12,6 @@ rp_time_us sim_workload_next_us(const struct sim_settings *settings, struct rp_r
                                 rp_time_us now_us);
 /* Enters one record of settings->record_bytes on air, or as near above as a record allows. */
 int sim_workload_enter(struct sim_host *host, const struct sim_settings *settings,
-                       struct rp_rng *rng, rp_time_us now_us);
+                       struct rp_rng *rng, rp_time_us now_us, struct rp_record_ref *out_ref);
 
 #endif

@@ -10,6 +10,7 @@
 #include "sim/world/workload.h"
 
 #define START_WITHIN_US (10 * SIM_SECOND_US)
+#define POWER_BACK_US   (20 * SIM_SECOND_US)
 #define RETRY_US        (60 * SIM_SECOND_US) /* a record that could not be entered: people try again */
 
 /* Agenda: four slots per station, then one for hooks and one for the cuts. */
@@ -64,9 +65,26 @@ static void trace_bytes(struct sim_world *world, struct rp_view bytes)
     }
 }
 
+/* Nothing the node wrote since the cut leaves. */
+static void lose_power(struct sim_world *world, unsigned at)
+{
+    sim_world_down(world, at);
+    sim_world_up_at(world, at, world->now_us + POWER_BACK_US);
+    if (world->hooks.power_cut != NULL) {
+        world->hooks.power_cut(world->hooks.ctx, world, at);
+    }
+}
+
 void sim_world_touch(struct sim_world *world, unsigned at)
 {
     struct sim_host *host = &world->hosts[at];
+    if (host->store->cut) {
+        lose_power(world, at);
+        return;
+    }
+    if (host->node == NULL) {
+        return; /* down; when it starts is decided already */
+    }
     if (sim_host_collect(host, world->now_us)) {
         sim_agenda_set(&world->agenda, slot_of(at, SLOT_MODEM), host->modem.due_us);
     }
@@ -76,8 +94,17 @@ void sim_world_touch(struct sim_world *world, unsigned at)
     rp_time_us arrival_us = sim_host_arrival_us(host);
     arrival_us = arrival_us <= world->now_us ? world->now_us + 1 : arrival_us;
     sim_agenda_set(&world->agenda, slot_of(at, SLOT_ARRIVAL), arrival_us);
-    if (world->hooks.called != NULL) {
-        world->hooks.called(world->hooks.ctx, world, at);
+}
+
+void sim_world_bring(struct sim_world *world, unsigned at, enum sim_arrival_kind kind,
+                     struct rp_view bytes, rp_time_us delay_us)
+{
+    struct sim_host *host = &world->hosts[at];
+    if (host->node != NULL) {
+        sim_host_bring(host, kind, bytes, world->now_us, delay_us);
+        rp_time_us due_us = sim_host_arrival_us(host);
+        due_us = due_us <= world->now_us ? world->now_us + 1 : due_us;
+        sim_agenda_set(&world->agenda, slot_of(at, SLOT_ARRIVAL), due_us);
     }
 }
 
@@ -137,9 +164,12 @@ static struct rp_node_config node_config(const struct sim_world *world, unsigned
     config.net.profile.spreading_factor = settings->spreading_factor;
     config.net.profile.bandwidth_hz = settings->bandwidth_hz;
     config.net.duty_permille = settings->duty_permille;
+    /* The settings are the law here, whatever a real band would allow. */
+    snprintf(config.net.band, sizeof config.net.band, "none");
+    config.no_limit_acknowledged = true;
     config.net.urgent_reserve_pct = settings->urgent_reserve_pct;
     config.net.frame_len_max = settings->frame_len_max;
-    memcpy(config.net.secret, "simulated valley", RP_SECRET_LEN);
+    memcpy(config.net.secret, SIM_SECRET, RP_SECRET_LEN);
     snprintf(config.name, sizeof config.name, "%s", station->name);
     snprintf(config.modem, sizeof config.modem, "%s", settings->modem_acks ? "kiss-ack" : "kiss");
     struct rp_rng rng = rp_rng_seeded(world->seed * 65537 + at);
@@ -211,6 +241,13 @@ int sim_world_init(struct sim_world *world, const struct sim_topology *topology,
     if (code < 0) {
         return code;
     }
+    /* A station that the node refuses would be taken for one that is down, and the net for idle. */
+    struct rp_node_config first = node_config(world, 0);
+    uint32_t baud;
+    code = rp_node_check_radio(&first, &baud, out_problem);
+    if (code < 0) {
+        return code;
+    }
     if (hooks != NULL) {
         world->hooks = *hooks;
     }
@@ -254,15 +291,22 @@ void sim_world_hook_at(struct sim_world *world, rp_time_us at_us)
     sim_agenda_set(&world->agenda, hook_slot(world), at_us);
 }
 
-void sim_world_up(struct sim_world *world, unsigned at)
+void sim_world_up_at(struct sim_world *world, unsigned at, rp_time_us at_us)
 {
+    assert(world->hosts[at].node == NULL);
+    sim_agenda_set(&world->agenda, slot_of(at, SLOT_WAKE), at_us);
+}
+
+static void start_up(struct sim_world *world, unsigned at)
+{
+    struct sim_host *host = &world->hosts[at];
     struct rp_problem problem;
-    if (sim_host_up(&world->hosts[at], world->now_us, &problem) < 0) {
-        /* Its storage fails at this moment: whoever runs it tries again. */
-        sim_agenda_set(&world->agenda, slot_of(at, SLOT_WAKE), world->now_us + RETRY_US);
+    if (sim_host_up(host, world->now_us, &problem) == 0 || host->store->cut) {
+        sim_world_touch(world, at);
         return;
     }
-    sim_world_touch(world, at);
+    /* Its storage fails at this moment: whoever runs it tries again. */
+    sim_world_up_at(world, at, world->now_us + RETRY_US);
 }
 
 void sim_world_down(struct sim_world *world, unsigned at)
@@ -323,8 +367,13 @@ static void people_act(struct sim_world *world, unsigned at)
     bool done = false;
     if (host->node != NULL && !host->paused) {
         world->entering = true;
-        done = sim_workload_enter(host, world->settings, &world->people_rng, world->now_us) == 0;
+        struct rp_record_ref ref;
+        done =
+            sim_workload_enter(host, world->settings, &world->people_rng, world->now_us, &ref) == 0;
         world->entering = false;
+        if (done && world->hooks.entered != NULL) {
+            world->hooks.entered(world->hooks.ctx, world, at, ref);
+        }
         world->refused_entries += !done;
         sim_world_touch(world, at);
     }
@@ -398,14 +447,9 @@ static void end_frame(struct sim_world *world, unsigned from)
         trace(world, reached.words[word]);
         for (uint64_t left = reached.words[word]; left != 0; left &= left - 1) {
             unsigned to = word * 64 + (unsigned)__builtin_ctzll(left);
-            struct sim_host *host = &world->hosts[to];
-            bool bring =
-                host->node != NULL && (world->hooks.reached == NULL ||
-                                       world->hooks.reached(world->hooks.ctx, world, to, &frame));
-            if (bring) {
-                sim_host_bring(host, true, frame.bytes, world->now_us, 0);
-                sim_agenda_set(&world->agenda, slot_of(to, SLOT_ARRIVAL),
-                               sim_host_arrival_us(host));
+            if (world->hooks.reached == NULL ||
+                world->hooks.reached(world->hooks.ctx, world, to, &frame)) {
+                sim_world_bring(world, to, SIM_ARRIVAL_FRAME, frame.bytes, 0);
             }
         }
     }
@@ -426,24 +470,41 @@ static void move_modem(struct sim_world *world, unsigned at)
 
 /* --- running --- */
 
+static void arrive(struct sim_world *world, unsigned at)
+{
+    struct sim_host *host = &world->hosts[at];
+    const struct sim_hooks *hooks = &world->hooks;
+    struct sim_arrival arrival = host->arrivals[0];
+    if (hooks->arriving != NULL) {
+        hooks->arriving(hooks->ctx, world, at, &arrival);
+    }
+    sim_host_arrive(host, world->now_us);
+    if (hooks->arrived != NULL) {
+        hooks->arrived(hooks->ctx, world, at, &arrival);
+    }
+    sim_world_touch(world, at);
+}
+
 static void act(struct sim_world *world, unsigned at, enum slot_kind kind)
 {
     struct sim_host *host = &world->hosts[at];
     switch (kind) {
     case SLOT_WAKE:
         if (host->node == NULL) {
-            sim_world_up(world, at);
+            start_up(world, at);
             return;
         }
         sim_host_tick(host, world->now_us);
+        if (world->hooks.woken != NULL) {
+            world->hooks.woken(world->hooks.ctx, world, at);
+        }
         sim_world_touch(world, at);
         break;
     case SLOT_MODEM:
         move_modem(world, at);
         break;
     case SLOT_ARRIVAL:
-        sim_host_arrive(host, world->now_us);
-        sim_world_touch(world, at);
+        arrive(world, at);
         break;
     case SLOT_PEOPLE:
         people_act(world, at);

@@ -9,6 +9,8 @@
 #include "sim/world/station.h"
 #include "sim/world/truth.h"
 
+#define SIM_SECRET "simulated valley" /* of every simulated net: 16 bytes */
+
 /* What airtime was spent on. */
 enum sim_spent {
     SIM_SPENT_WORKLOAD,
@@ -44,8 +46,17 @@ struct sim_hooks {
     /* A frame reaches a station: false when the hook has dealt with it, else it is brought. */
     bool (*reached)(void *ctx, struct sim_world *world, unsigned to,
                     const struct sim_air_frame *frame);
-    /* After every call into a station. */
-    void (*called)(void *ctx, struct sim_world *world, unsigned host);
+    /* Before and after a station is given what came up its line. */
+    void (*arriving)(void *ctx, struct sim_world *world, unsigned host,
+                     const struct sim_arrival *arrival);
+    void (*arrived)(void *ctx, struct sim_world *world, unsigned host,
+                    const struct sim_arrival *arrival);
+    /* A station was woken by its own deadline. */
+    void (*woken)(void *ctx, struct sim_world *world, unsigned host);
+    /* Its power went in the middle of a write; it is down and starts again by itself. */
+    void (*power_cut)(void *ctx, struct sim_world *world, unsigned host);
+    /* A record of the workload was entered: the station has said that it is kept. */
+    void (*entered)(void *ctx, struct sim_world *world, unsigned host, struct rp_record_ref ref);
     /* The moment asked for with sim_world_hook_at. */
     void (*due)(void *ctx, struct sim_world *world);
 };
@@ -86,11 +97,14 @@ bool sim_world_settled(const struct sim_world *world);
 
 /* For faults. */
 void sim_world_hook_at(struct sim_world *world, rp_time_us at_us);
-void sim_world_up(struct sim_world *world, unsigned host);
+void sim_world_up_at(struct sim_world *world, unsigned host, rp_time_us at_us);
 void sim_world_down(struct sim_world *world, unsigned host);
 void sim_world_wipe(struct sim_world *world, unsigned host);
 void sim_world_pause(struct sim_world *world, unsigned host, bool paused);
 void sim_world_cut(struct sim_world *world, unsigned a, unsigned b, bool cut);
+/* Something comes up a station's line, as if heard now, delay_us later. */
+void sim_world_bring(struct sim_world *world, unsigned host, enum sim_arrival_kind kind,
+                     struct rp_view bytes, rp_time_us delay_us);
 /* After the world's stations were called or changed from outside. */
 void sim_world_touch(struct sim_world *world, unsigned host);
 uint64_t sim_world_airtime_us(const struct sim_world *world);

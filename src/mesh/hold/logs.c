@@ -161,6 +161,19 @@ struct rp_log *rp_log_find(struct rp_mesh *mesh, uint16_t origin)
     return NULL;
 }
 
+struct rp_log *rp_log_of_station(struct rp_mesh *mesh, uint8_t station)
+{
+    struct rp_log *newest = NULL;
+    for (unsigned i = 0; i < mesh->log_count; i++) {
+        struct rp_log *log = &mesh->logs[i];
+        if (rp_origin_station(log->origin) == station &&
+            (newest == NULL || log->changed > newest->changed)) {
+            newest = log;
+        }
+    }
+    return newest;
+}
+
 static struct rp_log *free_log(struct rp_mesh *mesh)
 {
     if (mesh->log_count < RP_ORIGINS_MAX) {
@@ -186,7 +199,7 @@ struct rp_log *rp_log_make(struct rp_mesh *mesh, uint16_t origin)
         mesh->counters.queue_full++;
         return NULL;
     }
-    *log = (struct rp_log){.origin = origin, .need_us = RP_NEVER};
+    *log = (struct rp_log){.origin = origin, .need_us = RP_NEVER, .pace = {.due_us = RP_NEVER}};
     return log;
 }
 

@@ -3,14 +3,18 @@
 
 #include <string.h>
 
-#define FIRST_ASK_MS     6000                 /* then 12, 24 ... s */
+#define ASK_LOW_MS       300
+#define ASK_HIGH_MS      6000
+#define ASK_PER_HOP_MS   3000 /* who is nearer the origin asks first, and passes it on */
+#define FIRST_ASK_MS     6000 /* then 12, 24 ... s */
 #define ASK_MAX_US       (600 * RP_SECOND_US) /* never rarer than this */
 #define ASK_MAX_LEAST_US (60 * RP_SECOND_US)  /* over the poorest link; own choice */
 #define ATTEMPTS_MAX     20                   /* where the count stops, not the asking */
 #define GATHER_MS        2000                 /* logs due this soon share a need */
-#define FLOWING_MS       12000 /* no need so soon after a segment of the log was heard */
+#define FLOWING_MS       3000
 #define FLOWING_MOST_MS  60000 /* nor put off for longer than this after a hole was seen */
-#define ANSWER_SPACE_MS  600   /* a frame of 288 ms and its gap */
+#define OPEN_ANSWERS     4
+#define ANSWER_SPACE_MS  600               /* a frame of 288 ms and its gap */
 #define RUNS_TIGHT       (RP_RUNS_MAX - 4) /* from here on no new runs are asked for */
 
 /* Where the growth of the pause ends: rarely when one need is likely to be answered, more often
@@ -28,12 +32,12 @@ static rp_time_us ask_most_us(const struct rp_mesh *mesh)
     return most_us < ASK_MAX_US ? most_us : ASK_MAX_US;
 }
 
-static rp_time_us ask_pause_us(struct rp_mesh *mesh, uint8_t attempts)
+rp_time_us rp_pull_pause_us(struct rp_mesh *mesh, uint8_t attempts)
 {
     rp_time_us most_us = mesh->store_failing ? ASK_MAX_US : ask_most_us(mesh);
     rp_time_us pause_us = rp_scale_us(mesh, FIRST_ASK_MS) + 2 * RP_LATENCY_US;
     for (unsigned i = 1; i < attempts && pause_us < most_us; i++) {
-        pause_us *= 2;
+        pause_us += pause_us / 2;
     }
     pause_us = pause_us < most_us ? pause_us : most_us;
     return pause_us * rp_rng_between(&mesh->rng, 750, 1250) / 1000;
@@ -68,7 +72,9 @@ void rp_pull_wanted(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us)
 {
     if (log->need_us == RP_NEVER && rp_log_missing(log)) {
         log->hole_us = now_us;
-        log->need_us = after_flow_us(mesh, log, now_us + rp_wait_us(mesh, 300, 6000));
+        uint32_t later_ms = ASK_PER_HOP_MS * log->pace.hops;
+        rp_time_us wait_us = rp_wait_us(mesh, ASK_LOW_MS + later_ms, ASK_HIGH_MS + later_ms);
+        log->need_us = after_flow_us(mesh, log, now_us + wait_us);
     }
 }
 
@@ -125,14 +131,16 @@ void rp_pull_failed(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us)
 {
     mesh->store_failing = true;
     count_attempt(log);
-    log->need_us = now_us + ask_pause_us(mesh, log->attempts);
+    log->need_us = now_us + rp_pull_pause_us(mesh, log->attempts);
 }
 
 rp_time_us rp_pull_next(const struct rp_mesh *mesh)
 {
     rp_time_us next_us = RP_NEVER;
     for (unsigned i = 0; i < mesh->log_count; i++) {
-        next_us = mesh->logs[i].need_us < next_us ? mesh->logs[i].need_us : next_us;
+        const struct rp_log *log = &mesh->logs[i];
+        next_us = log->need_us < next_us ? log->need_us : next_us;
+        next_us = log->pace.due_us < next_us ? log->pace.due_us : next_us;
     }
     return next_us;
 }
@@ -148,7 +156,7 @@ static uint8_t choose_answerer(struct rp_mesh *mesh, const struct rp_log *log)
         }
         uint64_t score = (uint64_t)(neighbour->in_q16 >> 8) * neighbour->out_q8 * 64;
         score *= neighbour->station == log->holder ? 4 : 1;
-        score *= neighbour->station == log->via ? 2 : 1; /* nearer the origin */
+        score *= neighbour->station == log->via ? 4 : 1; /* nearer the origin */
         if (log->attempts % 2 == 1) {
             score = score / 256 * rp_rng_below(&mesh->rng, 256);
         }
@@ -191,6 +199,14 @@ unsigned rp_pull_compose(struct rp_mesh *mesh, struct rp_need_entry *out_entries
     unsigned count = 0;
     uint32_t asked = 0;
     const struct rp_log *chief = NULL;
+    for (unsigned i = 0; i < mesh->log_count && count < RP_NEED_MAX; i++) {
+        struct rp_log *log = &mesh->logs[i];
+        if (log->pace.due_us <= now_us) {
+            chief = chief == NULL ? log : chief;
+            out_entries[count++] = (struct rp_need_entry){log->origin, log->known + 1, 0};
+            rp_due_asked(mesh, log, now_us);
+        }
+    }
     /* First the logs that are due, then those that will be soon. */
     for (unsigned i = 0; i < 2 * mesh->log_count; i++) {
         struct rp_log *log = &mesh->logs[i % mesh->log_count];
@@ -205,7 +221,7 @@ unsigned rp_pull_compose(struct rp_mesh *mesh, struct rp_need_entry *out_entries
             chief = chief == NULL ? log : chief;
             count_attempt(log);
             log->hole_us = now_us;
-            log->need_us = after_flow_us(mesh, log, now_us + ask_pause_us(mesh, log->attempts));
+            log->need_us = after_flow_us(mesh, log, now_us + rp_pull_pause_us(mesh, log->attempts));
         } else {
             log->need_us = now_us + rp_wait_us(mesh, 1000, 2000); /* the need was full */
         }
@@ -250,9 +266,7 @@ static bool add_stored(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, rp_t
         return false;
     }
     /* Taken out of storage for one needer: the others are not known to lack it. */
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
-        pending->lack[slot] = 0;
-    }
+    memset(pending->lack, 0, sizeof pending->lack);
     return true;
 }
 
@@ -266,11 +280,7 @@ bool rp_pull_answer(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, uint8_t
         }
         pending = rp_queue_find(mesh, origin, seq);
     }
-    int slot = rp_neighbour_slot(mesh, station);
-    if (slot >= 0) {
-        pending->lack[slot] = 255;
-    }
-    pending->holders[station / 64] &= ~((uint64_t)1 << station % 64);
+    rp_belief_lacks(pending, station);
     pending->touched_us = now_us;
     if (pending->state == RP_PENDING_AWAIT) {
         pending->state = RP_PENDING_FORWARD; /* one more frame serves both */
@@ -296,6 +306,24 @@ static void defer(struct rp_mesh *mesh, struct rp_log *log, uint8_t station, uin
     log->need_us = due_us > log->need_us ? due_us : log->need_us;
 }
 
+/* `station` misses what was promised after `last - 1`. */
+static unsigned open_need(struct rp_mesh *mesh, struct rp_log *log, uint8_t station, uint32_t last,
+                          rp_time_us due_us, rp_time_us now_us)
+{
+    unsigned answers = 0;
+    uint32_t seq = rp_held_top(&log->held);
+    while (seq >= last && answers < OPEN_ANSWERS) {
+        answers += rp_pull_answer(mesh, log->origin, seq, station, due_us, now_us);
+        seq = rp_held_below(&log->held, seq - 1, true);
+    }
+    if (answers == 0 && log->pace.due_us != RP_NEVER && station == log->via) {
+        rp_time_us later_us =
+            now_us + rp_wait_us(mesh, 2 * FIRST_ASK_MS * 7 / 10, 2 * FIRST_ASK_MS * 13 / 10);
+        log->pace.due_us = later_us > log->pace.due_us ? later_us : log->pace.due_us;
+    }
+    return answers;
+}
+
 void rp_pull_need(struct rp_mesh *mesh, uint8_t station, uint8_t answerer,
                   const struct rp_need_entry *entries, unsigned count, rp_time_us now_us)
 {
@@ -308,6 +336,10 @@ void rp_pull_need(struct rp_mesh *mesh, uint8_t station, uint8_t answerer,
             continue;
         }
         uint32_t last = entries[i].last;
+        if (entries[i].count == 0) {
+            answers += open_need(mesh, log, station, last, due_us, now_us);
+            continue;
+        }
         if (last > rp_held_top(&log->held) && log->origin == mesh->config.origin) {
             rp_event_own_ahead(mesh, last, now_us);
             continue;

@@ -1,6 +1,8 @@
 /* Segments that may have to be sent, in order of importance, and what is believed of them. */
 #include "mesh/state.h"
 
+#include <string.h>
+
 /* How long beliefs about a segment are kept when nothing happens to it. Own choice: longer than
  * any wait of a push. */
 #define IDLE_KEPT_US (600 * RP_SECOND_US)
@@ -9,16 +11,6 @@ bool rp_pending_sends(const struct rp_pending *pending)
 {
     return pending->state == RP_PENDING_FORWARD || pending->state == RP_PENDING_OFFER ||
            pending->state == RP_PENDING_ANSWER;
-}
-
-bool rp_pending_holder(const struct rp_pending *pending, uint8_t station)
-{
-    return (pending->holders[station / 64] >> station % 64 & 1) != 0;
-}
-
-void rp_pending_add_holder(struct rp_pending *pending, uint8_t station)
-{
-    pending->holders[station / 64] |= (uint64_t)1 << station % 64;
 }
 
 struct rp_pending *rp_queue_find(struct rp_mesh *mesh, uint16_t origin, uint32_t seq)
@@ -145,9 +137,7 @@ struct rp_pending *rp_queue_add(struct rp_mesh *mesh, uint16_t origin, uint32_t 
                               .stamp = ++mesh->stamp,
                               .own = origin == mesh->config.origin};
     classify(mesh, &made, plain, first);
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
-        made.lack[slot] = 255;
-    }
+    memset(made.lack, 255, sizeof made.lack);
     if (mesh->pending_count < RP_PENDING_MAX) {
         place = &mesh->pending[mesh->pending_count++];
     } else {
@@ -172,14 +162,5 @@ void rp_queue_expire(struct rp_mesh *mesh, rp_time_us now_us)
         } else {
             i++;
         }
-    }
-}
-
-void rp_queue_forget_slot(struct rp_mesh *mesh, int slot)
-{
-    for (unsigned i = 0; i < mesh->pending_count; i++) {
-        struct rp_pending *pending = &mesh->pending[i];
-        uint8_t station = mesh->neighbours[slot].station;
-        pending->lack[slot] = rp_pending_holder(pending, station) ? 0 : 255;
     }
 }

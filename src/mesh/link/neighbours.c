@@ -6,10 +6,10 @@
 /* Fitted in a prototype: a link starts at 0.6, and one seen to work counts so until its receiver
  * says otherwise; usable from 0.3. */
 #define UNKNOWN_Q8 153
-#define USABLE_Q8  77
 #define BEST_Q8    247 /* 0.97: silence is never certain evidence. Own choice. */
 /* A gap above this is a restart, a partition or an old counter, not loss. Own choice. */
-#define LOST_MAX 8
+#define LOST_MAX   8
+#define ROWLESS_US (300 * RP_SECOND_US)
 /* The usual pause of a station is never taken to be shorter: digests double their interval, and
  * a silence of half an hour is nothing. Own choice. */
 #define PAUSE_LEAST_US (600 * RP_SECOND_US)
@@ -18,12 +18,12 @@
 
 int rp_neighbour_slot(const struct rp_mesh *mesh, uint8_t station)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
-        if (station != 0 && mesh->neighbours[slot].station == station) {
-            return slot;
-        }
-    }
-    return -1;
+    return (int)mesh->slot_of[station & 127u] - 1;
+}
+
+static void known_station(struct rp_mesh *mesh, uint8_t station)
+{
+    mesh->station_top = station > mesh->station_top ? station : mesh->station_top;
 }
 
 static int claim_slot(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
@@ -39,17 +39,21 @@ static int claim_slot(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
             oldest = slot;
         }
     }
+    mesh->slot_of[mesh->neighbours[oldest].station] =
+        0; /* of a free slot: station 0, never asked */
+    mesh->slot_of[station] = (uint8_t)(oldest + 1);
+    known_station(mesh, station);
     mesh->neighbours[oldest] = (struct rp_neighbour){
         .station = station,
         .in_q16 = UNKNOWN_Q8 * 257,
         .out_q8 = UNKNOWN_Q8,
         .battery_pct = 127,
+        .met_us = now_us,
         .heard_us = now_us,
         .data_us = now_us,
         .control_us = now_us,
         .pause_us = PAUSE_LEAST_US,
     };
-    rp_queue_forget_slot(mesh, oldest);
     return oldest;
 }
 
@@ -59,7 +63,10 @@ static void contact(struct rp_mesh *mesh, rp_time_us now_us)
     if (now_us >= mesh->contact_us) {
         /* The trailer that names a station can be forged: at most one restart in this time. */
         mesh->contact_us = now_us + rp_scale_us(mesh, 60000);
-        rp_trickle_inconsistent(&mesh->trickle, now_us, &mesh->rng);
+        if (mesh->digest_us == RP_NEVER) {
+            mesh->digest_us = now_us + rp_wait_us(mesh, 2000, 8000);
+            mesh->digest_check = true;
+        }
     }
 }
 
@@ -123,23 +130,13 @@ void rp_neighbour_sample(struct rp_neighbour *neighbour, unsigned lost)
 
 void rp_neighbour_data_counter(struct rp_neighbour *neighbour, uint8_t counter, bool learn)
 {
-    /* The trailer's counter is modulo 32; distance 0 is the same frame again. */
-    unsigned distance = (unsigned)(counter - neighbour->data_counter) & 31u;
+    /* The trailer's counter wraps; distance 0 is the same frame again. */
+    unsigned distance = (unsigned)(counter - neighbour->data_counter) & (RP_TRAILER_COUNTERS - 1u);
     if (learn && neighbour->has_data_counter && distance > 0) {
         rp_neighbour_sample(neighbour, distance - 1);
     }
     neighbour->has_data_counter = true;
     neighbour->data_counter = counter;
-}
-
-static struct rp_row *row_of(struct rp_neighbour *neighbour, uint8_t station)
-{
-    for (unsigned i = 0; i < neighbour->row_count; i++) {
-        if (neighbour->rows[i].station == station) {
-            return &neighbour->rows[i];
-        }
-    }
-    return NULL;
 }
 
 void rp_neighbour_proves(struct rp_mesh *mesh, uint8_t from, uint8_t to)
@@ -149,10 +146,25 @@ void rp_neighbour_proves(struct rp_mesh *mesh, uint8_t from, uint8_t to)
         return;
     }
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    if (!neighbour->has_row && row_of(neighbour, from) == NULL &&
-        neighbour->row_count < RP_ROWS_MAX) {
-        neighbour->rows[neighbour->row_count++] = (struct rp_row){from, UNKNOWN_Q8};
+    if (!neighbour->has_row && neighbour->hears[from] == 0) {
+        neighbour->hears[from] = UNKNOWN_Q8;
+        known_station(mesh, from);
     }
+}
+
+void rp_neighbour_row(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
+                      const struct rp_row *rows, unsigned count)
+{
+    memset(neighbour->hears, 0, sizeof neighbour->hears);
+    for (unsigned i = 0; i < count; i++) {
+        neighbour->hears[rows[i].station] = rows[i].q8;
+        known_station(mesh, rows[i].station);
+    }
+    uint8_t hears_me = neighbour->hears[mesh->station];
+    if (hears_me > 0 || neighbour->has_row) {
+        neighbour->out_q8 = hears_me; /* its first row may be older than its first frame of mine */
+    }
+    neighbour->has_row = true;
 }
 
 uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to)
@@ -167,25 +179,36 @@ uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to)
         return to_slot < 0 ? 0 : mesh->neighbours[to_slot].out_q8;
     }
     /* The receiver's own row; for one beyond reach, the other direction of the same link. */
-    int slot = to_slot >= 0 ? to_slot : from_slot;
-    uint8_t other = to_slot >= 0 ? from : to;
-    if (slot < 0) {
-        return 0;
-    }
-    const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    for (unsigned i = 0; i < neighbour->row_count; i++) {
-        if (neighbour->rows[i].station == other) {
-            return neighbour->rows[i].q8;
+    return to_slot >= 0     ? mesh->neighbours[to_slot].hears[from]
+           : from_slot >= 0 ? mesh->neighbours[from_slot].hears[to]
+                            : 0;
+}
+
+static bool present(const struct rp_neighbour *neighbour, rp_time_us now_us)
+{
+    return neighbour->station != 0 && now_us - neighbour->heard_us < GONE_US;
+}
+
+/* Whether a usable neighbour is well heard by this one. */
+static bool way_round(const struct rp_mesh *mesh, const struct rp_neighbour *neighbour,
+                      rp_time_us now_us)
+{
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        const struct rp_neighbour *other = &mesh->neighbours[slot];
+        if (other != neighbour && present(other, now_us) && other->out_q8 >= RP_USABLE_Q8 &&
+            neighbour->hears[other->station] >= RP_USABLE_Q8) {
+            return true;
         }
     }
-    return 0;
+    return false;
 }
 
 bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us)
 {
     const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    return neighbour->station != 0 && neighbour->out_q8 >= USABLE_Q8 &&
-           now_us - neighbour->heard_us < GONE_US;
+    return present(neighbour, now_us) &&
+           (neighbour->out_q8 >= RP_USABLE_Q8 ||
+            (neighbour->out_q8 >= RP_POOR_Q8 && !way_round(mesh, neighbour, now_us)));
 }
 
 unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)
@@ -195,6 +218,19 @@ unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)
         count += rp_neighbour_usable(mesh, slot, now_us);
     }
     return count;
+}
+
+bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us)
+{
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+        if (neighbour->station != 0 && !neighbour->has_row &&
+            now_us - neighbour->met_us >= ROWLESS_US &&
+            now_us - neighbour->heard_us < ROWLESS_US * 6) {
+            return true;
+        }
+    }
+    return false;
 }
 
 uint8_t rp_neighbours_moved(const struct rp_mesh *mesh)

@@ -11,7 +11,11 @@
 #define ROW_BITS          10u /* station 7, ratio 3 */
 /* States differ while a record travels: a difference counts once nothing changed here for this
  * long. Own choice: three waits for a named station. */
-#define SETTLE_MS 16000u
+#define SHORT_NEED_LEN 3
+#define SHORT_NEAR     64 /* a short need asks for nothing older than this many before the newest */
+#define LONG_EVERY     4
+#define SETTLE_MS      16000u
+#define MARK_EXPLAINS  2
 
 static size_t rows_len(unsigned count)
 {
@@ -41,8 +45,13 @@ size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap)
     rp_put_be(&w, (digest->clock_s & 0xfffffffu) << 4 | (digest->clock_quality & 15u), 4);
     rp_put_be(&w,
               (uint64_t)(digest->battery_pct & 127u) << 9 | (uint64_t)digest->is_base << 8 |
-                  (uint64_t)digest->is_leaf << 7 | (uint64_t)(digest->airtime_left & 15u) << 3,
+                  (uint64_t)digest->is_leaf << 7 | (uint64_t)(digest->airtime_left & 15u) << 3 |
+                  (uint64_t)digest->wants_rows << 2 | (uint64_t)digest->has_settings << 1,
               2);
+    rp_put_be(&w, (uint64_t)(digest->mark_station & 127u) << 9 | (digest->mark & 511u), 2);
+    if (digest->has_settings) {
+        rp_put_be(&w, digest->settings_hash, RP_SETTINGS_LEN);
+    }
     rows_write(digest, &w);
     return w.failed ? 0 : w.len;
 }
@@ -90,13 +99,24 @@ int rp_digest_read(struct rp_view body, struct rp_digest *out_digest)
     digest.is_base = (flags >> 8 & 1) != 0;
     digest.is_leaf = (flags >> 7 & 1) != 0;
     digest.airtime_left = flags >> 3 & 15u;
-    if ((flags & 7u) != 0) {
+    digest.wants_rows = (flags >> 2 & 1) != 0;
+    unsigned mark = (unsigned)rp_get_be(&r, 2);
+    digest.mark_station = (uint8_t)(mark >> 9);
+    digest.mark = mark & 511u;
+    if (digest.mark_station > RP_STATION_MAX) {
+        return RP_E_FORMAT;
+    }
+    if ((flags & 1u) != 0) {
         return RP_E_FORMAT; /* reserved bits */
     }
     if (digest.battery_pct > 100 && digest.battery_pct != 127) {
         return RP_E_FORMAT;
     }
-    int error = rows_read(&r, &digest);
+    digest.has_settings = (flags >> 1 & 1) != 0;
+    if (digest.has_settings) {
+        digest.settings_hash = (uint16_t)rp_get_be(&r, RP_SETTINGS_LEN);
+    }
+    int error = r.failed ? RP_E_FORMAT : rows_read(&r, &digest);
     if (error == 0) {
         *out_digest = digest;
     }
@@ -111,12 +131,17 @@ size_t rp_request_write(const struct rp_request *request, uint8_t *buf, size_t c
         rp_put_varint(&w, (uint64_t)request->seq << 2 | (uint64_t)request->forwards << 1 |
                               request->all_below);
     }
-    for (unsigned i = 0; !request->is_ack && i < request->count; i++) {
+    if (request->is_short) {
+        const struct rp_need_entry *entry = &request->entries[0];
+        rp_put_u8(&w, (uint8_t)((entry->count == 0 ? 0x80 : 0) | rp_origin_station(entry->origin)));
+        rp_put_u8(&w, (uint8_t)entry->last);
+    }
+    for (unsigned i = 0; !request->is_ack && !request->is_short && i < request->count; i++) {
         const struct rp_need_entry *entry = &request->entries[i];
         rp_put_be(&w, entry->origin, 2);
-        rp_put_varint(&w, (uint64_t)entry->last << 1 | (entry->count > 1));
-        if (entry->count > 1) {
-            rp_put_u8(&w, (uint8_t)(entry->count - 1));
+        rp_put_varint(&w, (uint64_t)entry->last << 1 | (entry->count != 1));
+        if (entry->count != 1) {
+            rp_put_u8(&w, (uint8_t)(entry->count > 0 ? entry->count - 1 : 0));
         }
     }
     return w.failed ? 0 : w.len;
@@ -130,7 +155,7 @@ static void need_read(struct rp_reader *r, struct rp_request *request)
         entry.last = (uint32_t)(mark >> 1);
         if ((mark & 1) != 0) {
             entry.count = rp_get_u8(r) + 1u;
-            r->failed = r->failed || entry.count == 1; /* a second form of one segment */
+            entry.count = entry.count > 1 ? entry.count : 0; /* 0: and all above it */
         }
         uint8_t station = rp_origin_station(entry.origin);
         if (station < RP_STATION_MIN || station > RP_STATION_MAX || entry.last == 0 ||
@@ -142,6 +167,18 @@ static void need_read(struct rp_reader *r, struct rp_request *request)
     if (request->count == 0 || rp_reader_left(r) > 0) {
         r->failed = true;
     }
+}
+
+static void short_need_read(struct rp_reader *r, struct rp_request *request)
+{
+    uint8_t head = rp_get_u8(r);
+    uint8_t station = head & 127;
+    request->is_short = true;
+    request->count = 1;
+    request->entries[0] = (struct rp_need_entry){.origin = (uint16_t)(station << 9),
+                                                 .last = rp_get_u8(r),
+                                                 .count = (head & 0x80) != 0 ? 0 : 1};
+    r->failed = r->failed || station < RP_STATION_MIN || station > RP_STATION_MAX;
 }
 
 int rp_request_read(struct rp_view body, struct rp_request *out_request)
@@ -157,6 +194,8 @@ int rp_request_read(struct rp_view body, struct rp_request *out_request)
         if (request.seq == 0 || request.station < RP_STATION_MIN || rp_reader_left(&r) > 0) {
             r.failed = true;
         }
+    } else if (body.len == SHORT_NEED_LEN) {
+        short_need_read(&r, &request);
     } else {
         need_read(&r, &request);
     }
@@ -216,18 +255,41 @@ static void learn_rows(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
     if (digest->row_count == 0) {
         return; /* a digest without rows leaves the last ones standing */
     }
-    neighbour->has_row = true;
-    neighbour->row_count = digest->row_count;
-    memcpy(neighbour->rows, digest->rows, sizeof digest->rows);
-    if (neighbour->has_out) {
-        neighbour->out_q8 = 0; /* its first row may be older than its first frame of mine */
+    rp_neighbour_row(mesh, neighbour, digest->rows, digest->row_count);
+}
+
+/* The newest segment of the log that changed last often is all the difference: then it is asked
+ * for, or offered, and nothing else need be said. */
+static bool mark_explains(struct rp_mesh *mesh, uint8_t station, const struct rp_digest *digest,
+                          rp_time_us now_us)
+{
+    struct rp_log *log =
+        digest->mark_station > 0 ? rp_log_of_station(mesh, digest->mark_station) : NULL;
+    if (log == NULL) {
+        return false;
     }
-    neighbour->has_out = true;
-    for (unsigned i = 0; i < digest->row_count; i++) {
-        if (digest->rows[i].station == mesh->station) {
-            neighbour->out_q8 = digest->rows[i].q8;
+    uint32_t top = rp_held_top(&log->held);
+    int ahead = (int)((digest->mark - top) & 511u);
+    ahead = ahead < 256 ? ahead : ahead - 512;
+    if (ahead == 0 || ahead > MARK_EXPLAINS || -ahead > MARK_EXPLAINS) {
+        return false;
+    }
+    if (ahead > 0) {
+        uint32_t known = top + (uint32_t)ahead;
+        if (known > RP_SEQ_MAX || log->origin == mesh->config.origin) {
+            return false;
+        }
+        log->known = known > log->known ? known : log->known;
+        rp_pull_holder(mesh, log, station, now_us);
+    } else {
+        rp_time_us due_us = now_us + rp_pull_answer_wait_us(mesh, station, false);
+        for (uint32_t seq = top; seq > top - (uint32_t)-ahead && seq > 0; seq--) {
+            if (rp_held_has(&log->held, seq)) {
+                rp_pull_answer(mesh, log->origin, seq, station, due_us, now_us);
+            }
         }
     }
+    return true;
 }
 
 static void take_digest(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
@@ -241,6 +303,10 @@ static void take_digest(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
     neighbour->is_base = digest.is_base;
     neighbour->is_leaf = digest.is_leaf;
     neighbour->battery_pct = digest.battery_pct;
+    if (digest.has_settings) {
+        neighbour->has_settings = true;
+        neighbour->settings_hash = digest.settings_hash;
+    }
     learn_rows(mesh, neighbour, &digest);
     struct rp_mesh_event event = {.kind = RP_MESH_CLOCK,
                                   .origin = head->origin,
@@ -248,9 +314,10 @@ static void take_digest(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
                                   .clock_quality = digest.clock_quality,
                                   .clock_s = digest.clock_s};
     rp_event_push(mesh, &event);
+    mesh->row_asked = mesh->row_asked || digest.wants_rows;
     if (digest.hash == rp_state_hash(mesh, head->origin, head->counter)) {
         rp_control_same(mesh, neighbour->station, now_us);
-    } else {
+    } else if (!mark_explains(mesh, neighbour->station, &digest, now_us)) {
         rp_control_difference(mesh, neighbour->station, now_us);
     }
 }
@@ -269,6 +336,25 @@ static void take_ack(struct rp_mesh *mesh, uint8_t station, const struct rp_requ
     }
 }
 
+/* A short need names a station and the low byte of a sequence: meant are its newest log and the
+ * sequence nearest to what is known of it. */
+static bool complete_short(struct rp_mesh *mesh, struct rp_need_entry *entry)
+{
+    struct rp_log *log = rp_log_of_station(mesh, rp_origin_station(entry->origin));
+    if (log == NULL) {
+        return false;
+    }
+    uint32_t near = log->known + 1;
+    int ahead = (int)((entry->last - near) & 255u);
+    ahead = ahead < 128 ? ahead : ahead - 256;
+    if (ahead < 0 && (uint32_t)-ahead >= near) {
+        ahead += 256;
+    }
+    entry->origin = log->origin;
+    entry->last = near + (uint32_t)ahead;
+    return entry->last >= 1 && entry->last <= RP_SEQ_MAX;
+}
+
 static void take_request(struct rp_mesh *mesh, uint8_t station, struct rp_view body,
                          rp_time_us now_us)
 {
@@ -280,6 +366,9 @@ static void take_request(struct rp_mesh *mesh, uint8_t station, struct rp_view b
     } else {
         rp_contend(mesh, request.station != 0 && request.station != mesh->station, false,
                    REFERENCE_LEN, now_us);
+        if (request.is_short && !complete_short(mesh, &request.entries[0])) {
+            return;
+        }
         rp_pull_need(mesh, station, request.station, request.entries, request.count, now_us);
     }
 }
@@ -335,6 +424,21 @@ static void put_rows(struct rp_mesh *mesh, struct rp_digest *digest, unsigned mo
     }
 }
 
+static void put_mark(const struct rp_mesh *mesh, struct rp_digest *digest)
+{
+    const struct rp_log *newest = NULL;
+    for (unsigned i = 0; i < mesh->log_count; i++) {
+        const struct rp_log *log = &mesh->logs[i];
+        if (log->hash != 0 && (newest == NULL || log->changed > newest->changed)) {
+            newest = log;
+        }
+    }
+    if (newest != NULL) {
+        digest->mark_station = rp_origin_station(newest->origin);
+        digest->mark = rp_held_top(&newest->held) & 511u;
+    }
+}
+
 static size_t write_digest(struct rp_mesh *mesh, uint32_t counter, uint8_t *buf, size_t cap,
                            rp_time_us now_us)
 {
@@ -348,16 +452,23 @@ static size_t write_digest(struct rp_mesh *mesh, uint32_t counter, uint8_t *buf,
         .airtime_left = (uint8_t)(budget_us > 0 ? left_us * 15 / budget_us : 0),
         .is_base = mesh->config.is_base,
         .is_leaf = rp_neighbours_usable(mesh, now_us) == 1,
+        .wants_rows = rp_neighbours_rowless(mesh, now_us),
     };
+    put_mark(mesh, &digest);
     /* Rows ride along when they say something new: an eighth, the resolution of a row. */
-    if (!mesh->row_said || rp_neighbours_moved(mesh) >= 32 ||
-        now_us - mesh->row_sent_us >= RP_ROWS_OLD_US) {
-        size_t room = cap - RP_DIGEST_LEN;
+    if (!mesh->row_said || rp_neighbours_moved(mesh) >= 32 || mesh->rows_due) {
+        size_t room = cap - RP_DIGEST_LEN - RP_SETTINGS_LEN;
         put_rows(mesh, &digest,
                  room * 8 / 10 < RP_ROWS_MAX ? (unsigned)(room * 8 / 10) : RP_ROWS_MAX);
     }
+    if (!mesh->row_said || now_us - mesh->row_sent_us >= RP_ROWS_OLD_US) {
+        digest.has_settings = true;
+        digest.settings_hash = mesh->config.settings_hash;
+    }
+    mesh->rows_due = false;
     if (digest.row_count > 0) {
         mesh->row_said = true;
+        mesh->row_asked = false;
         mesh->row_sent_us = now_us;
         mesh->row_pause_us =
             2 * mesh->row_pause_us < ROWS_PAUSE_MAX_US ? 2 * mesh->row_pause_us : ROWS_PAUSE_MAX_US;
@@ -381,10 +492,25 @@ static size_t write_ack(struct rp_mesh *mesh, const struct rp_ack_due *ack, uint
     return rp_request_write(&request, buf, cap);
 }
 
+/* The short form saves a symbol or two, but may be misunderstood: now and then the long one. */
+static bool short_will_do(struct rp_mesh *mesh, const struct rp_request *request)
+{
+    const struct rp_need_entry *entry = &request->entries[0];
+    if (request->count != 1 || entry->count > 1) {
+        return false;
+    }
+    const struct rp_log *log = rp_log_of_station(mesh, rp_origin_station(entry->origin));
+    bool near =
+        log != NULL && log->origin == entry->origin && entry->last + SHORT_NEAR > log->known;
+    unsigned attempts = near ? log->attempts + log->pace.attempts : 0;
+    return near && attempts % LONG_EVERY != 0;
+}
+
 static size_t write_need(struct rp_mesh *mesh, uint8_t *buf, size_t cap, rp_time_us now_us)
 {
     struct rp_request request = {.is_ack = false};
     request.count = (uint8_t)rp_pull_compose(mesh, request.entries, &request.station, now_us);
+    request.is_short = short_will_do(mesh, &request);
     return request.count > 0 ? rp_request_write(&request, buf, cap) : 0;
 }
 
@@ -412,7 +538,7 @@ size_t rp_control_len_max(const struct rp_mesh *mesh, enum rp_send_kind kind, si
     static const uint8_t longest[] = {
         [RP_SEND_ACK] = RP_CONTROL_LEN + 5,                    /* station 1, sequence 4 */
         [RP_SEND_NEED] = RP_CONTROL_LEN + 1 + RP_NEED_MAX * 7, /* origin 2, sequence 4, count 1 */
-        [RP_SEND_DIGEST] = RP_CONTROL_LEN + RP_DIGEST_LEN + RP_ROWS_MAX * 10 / 8,
+        [RP_SEND_DIGEST] = RP_CONTROL_LEN + RP_DIGEST_LEN + RP_SETTINGS_LEN + RP_ROWS_MAX * 10 / 8,
     };
     size_t len = kind == RP_SEND_VECTOR ? RP_CONTROL_LEN + rp_vector_len(mesh) : longest[kind];
     return len < cap ? len : cap;

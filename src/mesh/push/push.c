@@ -22,8 +22,8 @@ static const struct profile profiles[2] = {
            .named_least = 77,    /* 0.3 */
            .unnamed_least = 230, /* 0.9 */
            .lack_least = 38,     /* 0.15 */
-           .sends_max = 8,
-           .again_ms = 2000,
+           .sends_max = 4,
+           .again_ms = 4000,
            .growth_pct = 130,
            .jitter_pct = 50},
     [1] = {.named_low_ms = 20,
@@ -43,10 +43,13 @@ static const struct profile profiles[2] = {
  * it may be gone, or it may be an end of a path that only speaks when named. Own choice. */
 #define SILENT_MAX      3
 #define SENDS_TO_SILENT 2
+/* Where another station could serve the named one, its pull costs less than insistence. Fitted with
+ * bare engines. */
+#define SENDS_IF_OTHERS 2
 
 /* Late single sends after the insistence ended without any sign: a loss of minutes (somebody in
  * the way, weather) outlives the quick ones. They follow after 20-40, 40-80 and 80-160 s. */
-#define LATE_MAX       3
+#define LATE_MAX       2
 #define LATE_FIRST_MS  20000u
 #define LATE_URGENT_MS 2000u /* 2-4, 4-8 and 8-16 s */
 
@@ -84,68 +87,9 @@ static uint8_t sends_for(uint8_t out_q8, uint8_t sends_max)
     return sends < sends_max ? sends : sends_max;
 }
 
-static unsigned uncovered(const struct rp_mesh *mesh, const struct rp_pending *pending,
-                          rp_time_us now_us)
+uint8_t rp_push_lack_least(const struct rp_pending *pending)
 {
-    unsigned sum = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
-        if (pending->lack[slot] > 0 && rp_neighbour_usable(mesh, slot, now_us)) {
-            sum += pending->lack[slot];
-        }
-    }
-    return sum;
-}
-
-static void tell_heard(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station)
-{
-    if (pending->own && !rp_pending_holder(pending, station)) {
-        struct rp_mesh_event event = {.kind = RP_MESH_HEARD,
-                                      .origin = pending->origin,
-                                      .seq = pending->seq,
-                                      .station = station};
-        rp_event_push(mesh, &event);
-    }
-}
-
-static void mark_holder(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station)
-{
-    tell_heard(mesh, pending, station);
-    rp_pending_add_holder(pending, station);
-    int slot = rp_neighbour_slot(mesh, station);
-    if (slot >= 0) {
-        pending->lack[slot] = 0;
-    }
-}
-
-/* `from` has transmitted: who hears it lacks it less. `share_q8`: how likely it will or did. */
-static void covers(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t from, uint8_t share_q8)
-{
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
-        uint8_t station = mesh->neighbours[slot].station;
-        if (station != 0 && station != from && pending->lack[slot] > 0) {
-            uint8_t reach_q8 = rp_mul8(share_q8, rp_link_q8(mesh, from, station));
-            uint8_t lack = rp_mul8(pending->lack[slot], 255u - reach_q8);
-            pending->lack[slot] = lack > 0 ? lack : 1; /* 0 is for those known to hold it */
-        }
-    }
-}
-
-static void learn_from_trailer(struct rp_mesh *mesh, struct rp_pending *pending,
-                               const struct rp_trailer *trailer, rp_time_us now_us)
-{
-    pending->touched_us = now_us;
-    if (trailer->station == 0) {
-        return; /* a trailer that is not believed */
-    }
-    mark_holder(mesh, pending, trailer->station);
-    covers(mesh, pending, trailer->station, 255);
-    if (trailer->previous != 0 && trailer->previous != mesh->station) {
-        mark_holder(mesh, pending, trailer->previous);
-        covers(mesh, pending, trailer->previous, 255);
-    }
-    if (trailer->named != 0 && trailer->named != mesh->station) {
-        covers(mesh, pending, trailer->named, rp_link_q8(mesh, trailer->station, trailer->named));
-    }
+    return profile_of(pending)->lack_least;
 }
 
 static void plan(struct rp_pending *pending, enum rp_pending_state state, rp_time_us due_us)
@@ -197,6 +141,7 @@ void rp_push_done(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us n
 void rp_push_own(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us)
 {
     pending->receipt_wanted = pending->urgent && !mesh->config.is_base;
+    pending->promise = mesh->promise;
     plan(pending, RP_PENDING_FORWARD, now_us + rp_wait_us(mesh, 0, 50));
 }
 
@@ -231,9 +176,10 @@ void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
 {
     const struct profile *profile = profile_of(pending);
     pending->previous = trailer->station;
-    pending->hops = trailer->hops < 15 ? trailer->hops + 1 : 15;
-    learn_from_trailer(mesh, pending, trailer, now_us);
-    unsigned lacking = uncovered(mesh, pending, now_us);
+    pending->hops = trailer->hops < RP_HOPS_MAX ? trailer->hops + 1 : RP_HOPS_MAX;
+    pending->promise = trailer->promise;
+    rp_belief_trailer(mesh, pending, trailer, now_us);
+    unsigned lacking = rp_belief_uncovered(mesh, pending, now_us);
     bool named = trailer->named == mesh->station;
     if (named && lacking >= profile->named_least) {
         if (!pending->urgent && busy(mesh, pending)) {
@@ -243,7 +189,7 @@ void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
              now_us + rp_wait_us(mesh, profile->named_low_ms, profile->named_high_ms));
     } else if (named || (pending->urgent && mesh->config.is_base)) {
         plan_ack(mesh, pending, trailer->retransmission, now_us);
-    } else if (lacking >= profile->unnamed_least) {
+    } else if (rp_belief_forsaken(mesh, pending, now_us) >= profile->unnamed_least) {
         unsigned others = rp_neighbours_usable(mesh, now_us);
         others = others > 2 ? others - 1 : 1;
         uint32_t spread_ms = 1000 + 500 * (others - 1);
@@ -258,7 +204,7 @@ static void named_again(struct rp_mesh *mesh, struct rp_pending *pending,
 {
     const struct profile *profile = profile_of(pending);
     rp_time_us soon_us = now_us + rp_wait_us(mesh, profile->named_low_ms, profile->named_high_ms);
-    bool lacking = uncovered(mesh, pending, now_us) >= profile->named_least;
+    bool lacking = rp_belief_uncovered(mesh, pending, now_us) >= profile->named_least;
     if (rp_pending_sends(pending) && (lacking || pending->state == RP_PENDING_ANSWER)) {
         if (!pending->urgent && busy(mesh, pending)) {
             plan_ack(mesh, pending, trailer->retransmission, now_us);
@@ -290,7 +236,7 @@ void rp_push_overheard(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool
         }
         return;
     }
-    learn_from_trailer(mesh, pending, trailer, now_us);
+    rp_belief_trailer(mesh, pending, trailer, now_us);
     if (named) {
         named_again(mesh, pending, trailer, now_us);
     } else if (trailer->station != 0 && pending->named == trailer->station) {
@@ -306,7 +252,7 @@ void rp_push_overheard(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool
 void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station, bool forwards,
                    rp_time_us now_us)
 {
-    mark_holder(mesh, pending, station);
+    rp_belief_holds(mesh, pending, station);
     if (pending->named != station ||
         (pending->state != RP_PENDING_AWAIT && pending->state != RP_PENDING_FORWARD)) {
         return;
@@ -322,74 +268,6 @@ void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t sta
     }
 }
 
-/* What station j could still reach: *out_weight is the expected gain of naming it, *out_beyond
- * whether anybody behind it is out of reach from here, be the link there ever so poor. */
-static unsigned cover_behind(const struct rp_mesh *mesh, const struct rp_pending *pending, int j,
-                             unsigned *out_weight, bool *out_beyond)
-{
-    const struct rp_neighbour *via = &mesh->neighbours[j];
-    unsigned cover = 0, gain = 0;
-    bool beyond = false;
-    for (unsigned i = 0; i < via->row_count; i++) {
-        uint8_t z = via->rows[i].station;
-        if (z == mesh->station || z == via->station || rp_pending_holder(pending, z)) {
-            continue;
-        }
-        int slot = rp_neighbour_slot(mesh, z);
-        beyond = beyond || slot < 0;
-        uint8_t reach_q8 = rp_link_q8(mesh, via->station, z);
-        reach_q8 = reach_q8 == 0 ? via->rows[i].q8 : reach_q8;
-        if (reach_q8 < USABLE_BEHIND_Q8) {
-            continue;
-        }
-        unsigned lack = slot < 0 ? 255 : pending->lack[slot];
-        lack = rp_mul8(lack, 255u - rp_link_q8(mesh, mesh->station, z));
-        cover += lack;
-        gain += rp_mul8(reach_q8, lack);
-    }
-    *out_weight = via->out_q8 * gain;
-    *out_beyond = beyond;
-    return cover;
-}
-
-/* Who should forward next; 0 when nobody need be named. `again`: a round of an own urgent
- * segment, which may name a station that holds it. */
-static uint8_t choose_name(const struct rp_mesh *mesh, const struct rp_pending *pending, bool again,
-                           rp_time_us now_us)
-{
-    uint8_t best = 0;
-    uint64_t best_weight = 0;
-    for (int j = 0; j < RP_NEIGHBOURS_MAX; j++) {
-        const struct rp_neighbour *neighbour = &mesh->neighbours[j];
-        if (!rp_neighbour_usable(mesh, j, now_us) || (!again && pending->lack[j] == 0)) {
-            continue;
-        }
-        /* In this order: one with stations behind it, one that never said what it hears, the end
-         * of a path; for urgent segments base before all. */
-        unsigned gain;
-        bool beyond;
-        unsigned cover = cover_behind(mesh, pending, j, &gain, &beyond);
-        uint64_t lacking = again ? 255u : pending->lack[j];
-        uint64_t weight = 0;
-        if (pending->urgent && neighbour->is_base) {
-            weight = ((uint64_t)4 << 40) + neighbour->out_q8;
-        } else if (cover >= COVER_LEAST) {
-            weight = ((uint64_t)3 << 40) + gain;
-        } else if (!neighbour->has_row) {
-            weight = ((uint64_t)2 << 40) + neighbour->out_q8 * lacking;
-        } else if ((neighbour->is_leaf || neighbour->is_base || beyond || pending->urgent) &&
-                   lacking >= profile_of(pending)->lack_least) {
-            weight = ((uint64_t)1 << 40) + neighbour->out_q8 * lacking +
-                     (neighbour->is_base ? 255u * 255u : 0);
-        }
-        if (weight > best_weight) {
-            best = neighbour->station;
-            best_weight = weight;
-        }
-    }
-    return best;
-}
-
 bool rp_push_fire(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t *out_named,
                   rp_time_us now_us)
 {
@@ -401,7 +279,9 @@ bool rp_push_fire(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t *out
     if (!pending->own && pending->sends == 0 && pending->repeats == 0) {
         bool offer = pending->state == RP_PENDING_OFFER;
         unsigned least = offer ? profile->unnamed_least : profile->named_least;
-        if (uncovered(mesh, pending, now_us) < least) {
+        unsigned lacking = offer ? rp_belief_forsaken(mesh, pending, now_us)
+                                 : rp_belief_uncovered(mesh, pending, now_us);
+        if (lacking < least) {
             if (!offer) {
                 plan_ack(mesh, pending, true, now_us);
             }
@@ -410,7 +290,8 @@ bool rp_push_fire(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t *out
         }
     }
     bool kept = pending->sends > 0 && pending->named != 0;
-    *out_named = kept ? pending->named : choose_name(mesh, pending, pending->repeats > 0, now_us);
+    *out_named =
+        kept ? pending->named : rp_name_choose(mesh, pending, pending->repeats > 0, now_us);
     return true;
 }
 
@@ -436,7 +317,7 @@ void rp_push_sent(struct rp_mesh *mesh, struct rp_pending *pending, size_t frame
     mesh->urgent_us = pending->urgent ? now_us : mesh->urgent_us;
     pending->aired = true;
     pending->sent_us = now_us;
-    covers(mesh, pending, mesh->station, 255);
+    rp_belief_covers(mesh, pending, mesh->station, 255);
     rp_ack_cancel(mesh, pending->origin, pending->seq); /* the frame itself says it is held */
     if (pending->state == RP_PENDING_ANSWER) {
         rp_push_done(mesh, pending, now_us);
@@ -472,11 +353,15 @@ void rp_push_alive(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 
 /* How often a segment is sent to a named station that stays silent. An urgent one goes on by the
  * link alone: what a neighbour last said of it may flatter. */
-static uint8_t most_sends(const struct rp_pending *pending, const struct rp_neighbour *neighbour)
+static uint8_t most_sends(const struct rp_mesh *mesh, const struct rp_pending *pending,
+                          const struct rp_neighbour *neighbour)
 {
     uint8_t by_link = sends_for(neighbour->out_q8, profiles[0].sends_max);
     if (neighbour->silent >= SILENT_MAX) {
         return pending->urgent ? by_link : SENDS_TO_SILENT;
+    }
+    if (!pending->urgent && rp_belief_sole(mesh, pending, neighbour) < RP_SOLE_Q8) {
+        return SENDS_IF_OTHERS;
     }
     return pending->urgent && 3 * by_link < profiles[1].sends_max ? 3 * by_link
            : pending->urgent                                      ? profiles[1].sends_max
@@ -488,28 +373,30 @@ static void judge_silence(struct rp_mesh *mesh, struct rp_pending *pending, rp_t
 {
     const struct profile *profile = profile_of(pending);
     int slot = rp_neighbour_slot(mesh, pending->named);
-    if (slot < 0 || pending->lack[slot] == 0) {
+    if (slot < 0 || pending->lack[pending->named] == 0) {
         rp_push_done(mesh, pending, now_us);
         return;
     }
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    unsigned lack = pending->lack[slot];
+    unsigned lack = pending->lack[pending->named];
     unsigned missed_q8 = 255u - rp_link_q8(mesh, neighbour->station, mesh->station);
     unsigned heard_nothing = lack + rp_mul8(255u - lack, missed_q8);
-    pending->lack[slot] = (uint8_t)(lack * 255 / heard_nothing);
-    if (pending->lack[slot] >= profile->lack_least &&
-        pending->sends < most_sends(pending, neighbour)) {
+    pending->lack[pending->named] = (uint8_t)(lack * 255 / heard_nothing);
+    if (pending->lack[pending->named] >= profile->lack_least &&
+        pending->sends < most_sends(mesh, pending, neighbour)) {
         plan(pending, RP_PENDING_FORWARD, now_us);
         return;
     }
-    if (pending->late < LATE_MAX && neighbour->silent < SILENT_MAX) {
+    if (pending->late < (rp_due_regular(mesh, pending->log) ? 0 : LATE_MAX) &&
+        neighbour->silent < SILENT_MAX) {
         pending->late++;
         uint32_t wait_ms = (pending->urgent ? LATE_URGENT_MS : LATE_FIRST_MS) << pending->late;
         plan(pending, RP_PENDING_FORWARD, now_us + rp_wait_us(mesh, wait_ms / 2, wait_ms));
         return;
     }
     neighbour->silent = neighbour->silent < UINT8_MAX ? neighbour->silent + 1 : UINT8_MAX;
-    if (now_us >= mesh->doubt_us && mesh->digest_us == RP_NEVER) {
+    if (!rp_due_regular(mesh, pending->log) && now_us >= mesh->doubt_us &&
+        mesh->digest_us == RP_NEVER) {
         /* A digest lets it find out that it lacks something; at most one in a while. */
         mesh->doubt_us = now_us + 16 * mesh->trickle.imin_us;
         mesh->digest_us = now_us + rp_wait_us(mesh, 4000, 16000);

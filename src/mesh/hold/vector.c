@@ -132,7 +132,7 @@ size_t rp_vector_write(struct rp_mesh *mesh, uint8_t *buf, size_t cap)
 }
 
 /* What is believed of the segments in hand, corrected by what the station says it holds. */
-static void correct_beliefs(struct rp_mesh *mesh, uint8_t station, int slot,
+static void correct_beliefs(struct rp_mesh *mesh, uint8_t station,
                             const struct rp_vector_entry *entry, rp_time_us now_us)
 {
     for (unsigned i = 0; i < mesh->pending_count; i++) {
@@ -142,9 +142,8 @@ static void correct_beliefs(struct rp_mesh *mesh, uint8_t station, int slot,
         }
         if (rp_held_has(&entry->held, pending->seq)) {
             rp_push_holds(mesh, pending, station, false, now_us);
-        } else if (!entry->truncated && slot >= 0) {
-            pending->lack[slot] = 255;
-            pending->holders[station / 64] &= ~((uint64_t)1 << station % 64);
+        } else if (!entry->truncated) {
+            rp_belief_lacks(pending, station);
         }
     }
 }
@@ -165,7 +164,7 @@ static unsigned offer(struct rp_mesh *mesh, uint8_t station, const struct rp_log
 }
 
 /* Takes one entry in; returns how many segments were offered. *same is cleared on a difference. */
-static unsigned take_entry(struct rp_mesh *mesh, uint8_t station, int slot,
+static unsigned take_entry(struct rp_mesh *mesh, uint8_t station,
                            const struct rp_vector_entry *entry, unsigned most, bool *same,
                            rp_time_us now_us)
 {
@@ -174,7 +173,7 @@ static unsigned take_entry(struct rp_mesh *mesh, uint8_t station, int slot,
         *same = false;
         return 0;
     }
-    correct_beliefs(mesh, station, slot, entry, now_us);
+    correct_beliefs(mesh, station, entry, now_us);
     uint32_t top = rp_held_top(&entry->held);
     if (entry->origin == mesh->config.origin) {
         if (top > rp_held_top(&log->held)) {
@@ -193,15 +192,15 @@ static unsigned take_entry(struct rp_mesh *mesh, uint8_t station, int slot,
 }
 
 /* Logs that a complete vector does not name are not held at all by its sender. */
-static unsigned take_unlisted(struct rp_mesh *mesh, uint8_t station, int slot, uint32_t round,
-                              unsigned most, bool *same, rp_time_us now_us)
+static unsigned take_unlisted(struct rp_mesh *mesh, uint8_t station, uint32_t round, unsigned most,
+                              bool *same, rp_time_us now_us)
 {
     unsigned offered = 0;
     for (unsigned i = 0; i < mesh->log_count; i++) {
         struct rp_log *log = &mesh->logs[i];
         if (log->hash != 0 && log->seen != round) {
             struct rp_vector_entry none = {.origin = log->origin};
-            offered += take_entry(mesh, station, slot, &none, most - offered, same, now_us);
+            offered += take_entry(mesh, station, &none, most - offered, same, now_us);
         }
     }
     return offered;
@@ -229,19 +228,18 @@ void rp_vector_receive(struct rp_mesh *mesh, uint8_t station, struct rp_view bod
     struct rp_reader r = rp_reader_on(body);
     bool complete = rp_get_u8(&r) == FLAG_COMPLETE;
     bool same = complete;
-    int slot = rp_neighbour_slot(mesh, station);
     uint32_t round = ++mesh->stamp;
     unsigned offered = 0;
     struct rp_vector_entry entry;
     while (rp_vector_get(&r, &entry)) {
-        offered += take_entry(mesh, station, slot, &entry, RP_OFFER_MAX - offered, &same, now_us);
+        offered += take_entry(mesh, station, &entry, RP_OFFER_MAX - offered, &same, now_us);
         struct rp_log *log = rp_log_find(mesh, entry.origin);
         if (log != NULL) {
             log->seen = round;
         }
     }
     if (complete) {
-        take_unlisted(mesh, station, slot, round, RP_OFFER_MAX - offered, &same, now_us);
+        take_unlisted(mesh, station, round, RP_OFFER_MAX - offered, &same, now_us);
     }
     if (same) {
         rp_control_same(mesh, station, now_us);

@@ -9,6 +9,7 @@
 /* Rows: announced when older than 6 h, or moved by 0.3 and the last is older than a pause that
  * starts at 2 min (measured in a prototype) and doubles to 64 min, which bounds their number. */
 #define ROWS_MOVED       77
+#define ROWS_SPREAD_MS   20000
 #define ANSWER_WITHIN_MS 600 /* as rp_pull_answer_wait_us for the named station */
 /* After a frame was heard, who would begin something waits between these; he whose push was just
  * answered goes on sooner. Fitted with two backlogged stations that cannot hear each other. */
@@ -165,15 +166,28 @@ rp_time_us rp_mesh_wake(const struct rp_mesh *mesh)
     return wake_us;
 }
 
+/* Rows are said unsuppressed when they are old, have moved much, or somebody lacks some. */
+static bool rows_due(const struct rp_mesh *mesh, rp_time_us now_us)
+{
+    rp_time_us age_us = now_us - mesh->row_sent_us;
+    if (age_us >= RP_ROWS_OLD_US) {
+        return true;
+    }
+    return age_us >= mesh->row_pause_us &&
+           ((!mesh->row_said && rp_neighbours_usable(mesh, now_us) > 0) || mesh->row_asked ||
+            rp_neighbours_moved(mesh) >= ROWS_MOVED || rp_neighbours_rowless(mesh, now_us));
+}
+
 static void tick(struct rp_mesh *mesh, rp_time_us now_us)
 {
     rp_push_tick(mesh, now_us);
     rp_queue_expire(mesh, now_us);
-    bool rows_due = mesh->row_said ? now_us - mesh->row_sent_us >= RP_ROWS_OLD_US ||
-                                         (rp_neighbours_moved(mesh) >= ROWS_MOVED &&
-                                          now_us - mesh->row_sent_us >= mesh->row_pause_us)
-                                   : false;
-    if (rp_trickle_poll(&mesh->trickle, now_us, &mesh->rng) || rows_due) {
+    if (!mesh->rows_due && rows_due(mesh, now_us)) {
+        mesh->rows_due = true;
+        mesh->digest_us = sooner(mesh->digest_us, now_us + rp_wait_us(mesh, 0, ROWS_SPREAD_MS));
+        mesh->digest_check = false;
+    }
+    if (rp_trickle_poll(&mesh->trickle, now_us, &mesh->rng)) {
         mesh->digest_us = sooner(mesh->digest_us, now_us);
         mesh->digest_check = false;
     }
@@ -232,13 +246,14 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
         return 0;
     }
     pending->named = named;
-    mesh->data_counter = (mesh->data_counter + 1) & 31;
+    mesh->data_counter = (mesh->data_counter + 1) & (RP_TRAILER_COUNTERS - 1);
     struct rp_trailer trailer = {.station = mesh->station,
                                  .previous = pending->previous,
                                  .named = named,
                                  .retransmission = pending->aired,
                                  .counter = mesh->data_counter,
-                                 .hops = pending->hops};
+                                 .hops = pending->hops,
+                                 .promise = pending->promise};
     rp_trailer_write(&trailer, buf + sealed);
     mesh->flight.kind = RP_SEND_SEGMENT;
     mesh->flight.origin = pending->origin;
@@ -458,7 +473,8 @@ static void put_back(struct rp_mesh *mesh, const struct rp_flight *flight, rp_ti
     struct rp_pending *pending;
     switch (flight->kind) {
     case RP_SEND_SEGMENT:
-        mesh->data_counter = (mesh->data_counter + 31) & 31; /* nobody can have missed it */
+        mesh->data_counter =
+            (mesh->data_counter - 1) & (RP_TRAILER_COUNTERS - 1); /* nobody can have missed it */
         pending = rp_queue_find(mesh, flight->origin, flight->seq);
         if (pending != NULL && rp_pending_sends(pending)) {
             pending->due_us = flight->urgent ? now_us + RP_LATENCY_US : again_us;
