@@ -113,6 +113,10 @@ static void make_records(struct rp_rng *rng, size_t count, enum rp_record_kind f
         r->episode.number = 1;
         r->time_s = (uint32_t)(small(rng, 200) * 5) * MIN;
         r->ago_s = small(rng, 4) == 0 ? 7 * MIN : 0;
+        r->unsynced = small(rng, 6) == 0;
+        if (r->unsynced && small(rng, 2) == 0) { /* a clock that was wrong: at its start, or ahead */
+            r->time_s = small(rng, 2) == 0 ? (uint32_t)small(rng, 100) : 4000000000u;
+        }
         r->exercise = small(rng, 1000) == 0;
         fill(r, rng);
         unreadable[i] = small(rng, 40) == 0;
