@@ -24,6 +24,14 @@ struct rp_radio_profile {
                                 * one of them has a modem that carries text only (AT) */
 };
 
+/* When a modem's firmware switches the low-data-rate optimisation on. Both ends must do the same or
+ * nothing is heard; the rules differ only for SF12 at 250 kHz (a symbol of 16.384 ms). */
+enum rp_low_data_rate {
+    RP_LOW_DATA_RATE_USUAL,  /* as the modem family is known to do; for the rest as SYMBOL */
+    RP_LOW_DATA_RATE_SYMBOL, /* a symbol lasts more than 16 ms, as the chips' data sheets say */
+    RP_LOW_DATA_RATE_125,    /* SF11 and SF12 at 125 kHz only, as some firmware does */
+};
+
 /* How a driver knows that a frame has left the antenna. */
 enum rp_sent_proof {
     RP_SENT_BY_REPLY, /* the modem says so */

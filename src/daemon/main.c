@@ -9,6 +9,8 @@
 
 #include "base/error.h"
 #include "control/control.h"
+#include "daemon/bell.h"
+#include "daemon/pages.h"
 #include "daemon/settings.h"
 #include "daemon/wishes.h"
 #include "port/client.h"
@@ -33,7 +35,10 @@ struct daemon {
     struct rp_store *store;
     struct rp_node *node;
     struct rp_listener *listener;
+    struct rp_bell *bell;
     struct rp_control control;
+    struct rp_daemon_pages pages;
+    uint64_t shown_revision;
     struct rp_line line;
     struct rp_wishes wishes;
     struct rp_loop_watch *watch;
@@ -128,6 +133,7 @@ static void read_line(struct daemon *daemon)
         }
         daemon->reopen_wait_us = REOPEN_FIRST_US;
         rp_node_line_bytes(daemon->node, (struct rp_view){buf, (size_t)got}, moment_now(daemon));
+        rp_bell_stir(daemon->bell, moment_now(daemon));
     }
 }
 
@@ -239,6 +245,7 @@ static void on_deadline(void *ctx)
     }
     rp_wishes_tick(&daemon->wishes, &daemon->line, now_us);
     rp_node_tick(daemon->node, moment_now(daemon));
+    rp_bell_tick(daemon->bell, moment_now(daemon));
 }
 
 static void on_turn(void *ctx)
@@ -250,6 +257,12 @@ static void on_turn(void *ctx)
     wake_us = daemon->wishes.reset_end_us < wake_us ? daemon->wishes.reset_end_us : wake_us;
     wake_us = daemon->reopen_us < wake_us ? daemon->reopen_us : wake_us;
     wake_us = daemon->watchdog_us < wake_us ? daemon->watchdog_us : wake_us;
+    uint64_t revision = rp_node_revision(daemon->node);
+    rp_time_us pages_us = rp_daemon_pages_turn(&daemon->pages, revision != daemon->shown_revision);
+    daemon->shown_revision = revision;
+    wake_us = pages_us < wake_us ? pages_us : wake_us;
+    rp_time_us bell_us = rp_bell_wake(daemon->bell);
+    wake_us = bell_us < wake_us ? bell_us : wake_us;
     rp_loop_set_deadline(daemon->loop, wake_us);
 }
 
@@ -282,11 +295,24 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
     }
     free(reply);
     rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
+    rp_bell_stir(daemon->bell, moment_now(daemon));
+}
+
+/* A request of the pages, through the same protocol as the command line. */
+static char *act_for_pages(void *ctx, struct rp_view line)
+{
+    struct daemon *daemon = ctx;
+    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
+    rp_node_tick(daemon->node, moment_now(daemon));
+    rp_bell_stir(daemon->bell, moment_now(daemon));
+    return reply;
 }
 
 static int start_node(struct daemon *daemon, struct rp_problem *problem)
 {
     struct rp_node_config config = daemon->settings.node;
+    config.plan = &daemon->settings.plan;
+    config.protocol = daemon->settings.has_protocol ? &daemon->settings.protocol : NULL;
     int code = rp_store_open(daemon->settings.database, &daemon->store, problem);
     if (code < 0) {
         return code;
@@ -294,6 +320,9 @@ static int start_node(struct daemon *daemon, struct rp_problem *problem)
     if (rp_random_bytes(&config.seed, sizeof config.seed) < 0 ||
         rp_random_bytes(&config.generation_seed, sizeof config.generation_seed) < 0) {
         return rp_problem_set(problem, RP_E_IO, "", "the kernel gives no random bytes");
+    }
+    if (rp_clock_boot(&config.boot) < 0) { /* then every start counts as another run */
+        config.boot = (int64_t)(config.seed >> 1);
     }
     config.store = rp_store_ops();
     config.store_ctx = daemon->store;
@@ -315,6 +344,11 @@ static int start_listener(struct daemon *daemon, struct rp_problem *problem)
                            &daemon->listener, problem);
 }
 
+static void say_warning(const char *text)
+{
+    say(4, "%s", text);
+}
+
 static int start(struct daemon *daemon, struct rp_problem *problem)
 {
     int code = rp_wishes_init(&daemon->wishes, &daemon->settings, problem);
@@ -333,9 +367,20 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
         daemon->control.node = daemon->node;
         code = start_listener(daemon, problem);
     }
+    if (code == RP_OK) {
+        code = rp_daemon_pages_start(&daemon->pages, &daemon->settings, daemon->loop, act_for_pages,
+                                     daemon, problem);
+    }
+    if (code == RP_OK) {
+        code = rp_bell_new(daemon->loop, daemon->node, &daemon->settings.bell, say_warning,
+                           &daemon->bell);
+        rp_problem_set(code < 0 ? problem : NULL, code, "alarm",
+                       "the alarm command must be an absolute path (example: /usr/bin/alarm)");
+    }
     if (code < 0) {
         return code;
     }
+    daemon->control.pages = daemon->pages.web != NULL ? &daemon->pages.control : NULL;
     rp_loop_on_deadline(daemon->loop, on_deadline, daemon);
     rp_loop_on_turn(daemon->loop, on_turn, daemon);
     daemon->reopen_wait_us = REOPEN_FIRST_US;
@@ -348,7 +393,9 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
 
 static void stop(struct daemon *daemon)
 {
+    rp_daemon_pages_stop(&daemon->pages);
     rp_listener_free(daemon->listener);
+    rp_bell_free(daemon->bell);
     if (daemon->watch != NULL) {
         rp_loop_watch_stop(daemon->watch);
         daemon->watch = NULL;
@@ -408,6 +455,19 @@ static int check_only(struct daemon *daemon, struct rp_problem *problem)
     return code;
 }
 
+/* Which law the settings were found to keep. */
+static void print_band(const struct rp_settings *settings)
+{
+    const struct rp_band *band = rp_band_find(settings->node.net.band);
+    if (settings->node.modem[0] == '\0' || band == NULL) {
+        puts("no radio: nothing is sent");
+        return;
+    }
+    printf("band %s: %s%s%s%s%s%s%s\n", band->word, band->title, band->no_limit ? "" : ", ",
+           band->law, band->no_limit ? "" : " ", band->clause,
+           band->unsure[0] != '\0' ? "\nunsure: " : "", band->unsure);
+}
+
 static int run(struct daemon *daemon, const char *path, bool check)
 {
     struct rp_problem problem = {0};
@@ -416,6 +476,7 @@ static int run(struct daemon *daemon, const char *path, bool check)
         code = check_only(daemon, &problem);
         if (code == RP_OK) {
             printf("%s: configuration and database are in order\n", path);
+            print_band(&daemon->settings);
         }
     } else if (code == RP_OK) {
         code = start(daemon, &problem);

@@ -23,6 +23,8 @@ struct rp_radio_driver {
     /* Time on air for that many bytes of a frame, instead of the LoRa formula: for modules whose
      * modulation is not published. NULL: the formula, over the profile. */
     int64_t (*airtime_us)(const struct rp_radio *radio, size_t air_len);
+    /* When its firmware optimises for low data rates, where its reference says so; else USUAL. */
+    enum rp_low_data_rate low_data_rate;
     /* Family limits, after the common ones have passed. Returns 0 or RP_E_INVALID with a sentence
      * in radio->why. */
     int (*check)(struct rp_radio *radio);

@@ -87,6 +87,7 @@ int rp_radio_init(struct rp_radio *radio, const char *driver_name,
                         driver_name, rp_radio_driver_name(0));
     } else {
         radio->baud = radio->driver->baud;
+        radio->low_data_rate = radio->driver->low_data_rate;
         result = check_common(radio);
         if (result == 0 && radio->driver->check != NULL) {
             result = radio->driver->check(radio);
@@ -182,6 +183,11 @@ void rp_radio_set_up(struct rp_radio *radio)
 {
     radio->up = true;
     rp_radio_push_state(radio, RP_RADIO_READY);
+}
+
+void rp_radio_set_low_data_rate(struct rp_radio *radio, enum rp_low_data_rate rule)
+{
+    radio->low_data_rate = rule != RP_LOW_DATA_RATE_USUAL ? rule : radio->driver->low_data_rate;
 }
 
 bool rp_radio_ready(const struct rp_radio *radio)
@@ -290,9 +296,10 @@ uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len)
     }
     air_len += radio->driver->airtime_extra_bytes;
     air_len = air_len < AIR_LEN_MAX ? air_len : AIR_LEN_MAX;
-    int64_t airtime_us = radio->driver->airtime_us != NULL
-                             ? radio->driver->airtime_us(radio, air_len)
-                             : rp_airtime_profile_us(&radio->profile, (unsigned)air_len);
+    int64_t airtime_us =
+        radio->driver->airtime_us != NULL
+            ? radio->driver->airtime_us(radio, air_len)
+            : rp_airtime_ruled_us(&radio->profile, radio->low_data_rate, (unsigned)air_len);
     assert(airtime_us > 0 && airtime_us <= UINT32_MAX);
     return (uint32_t)airtime_us;
 }

@@ -49,6 +49,9 @@ const char *rp_radio_ladder(const struct rp_radio *radio);
 /* Exact time on air of a frame of len bytes as this family sends it (a module that adds bytes of
  * its own is charged for them), in microseconds. */
 uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len);
+/* The operator knows better than the driver's row when this modem's firmware optimises for low data
+ * rates (USUAL: the row's rule). Set before the port is opened; counts in rp_radio_airtime_us. */
+void rp_radio_set_low_data_rate(struct rp_radio *radio, enum rp_low_data_rate rule);
 /* Names of the driver table's rows, NULL after the last. */
 const char *rp_radio_driver_name(size_t index);
 const char *rp_radio_driver_summary(size_t index);

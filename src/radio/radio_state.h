@@ -181,6 +181,7 @@ struct rp_uart_state {
 struct rp_radio {
     const struct rp_radio_driver *driver;
     struct rp_radio_profile profile;
+    enum rp_low_data_rate low_data_rate;
     bool opened;            /* the port is */
     bool up;                /* settings applied */
     uint32_t baud_known;    /* the speed at which the module has answered last; 0: never */

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "control/show/show.h"
+#include "incident/watch/watch.h"
 
 static const char *state_text(struct rp_show *show, const struct rp_delivery_row *row, char *buf,
                               size_t cap)
@@ -186,6 +187,10 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
         break;
     case RP_REC_CLOCK:
         rp_text_add(text, "moved by %d s", (int)record->as.clock.offset_s);
+        break;
+    case RP_REC_ALARM:
+        rp_text_add(text, "%s %s", rp_watch_rule_word(record->as.alarm.rule),
+                    record->as.alarm.action == RP_ALARM_ACK ? "acknowledged" : "snoozed");
         break;
     case RP_REC_BACKGROUND:
     case RP_REC_RECEIPT:
