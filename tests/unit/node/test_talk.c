@@ -65,6 +65,37 @@ static struct rp_record_ref evacuate(struct node_net *net, size_t index, struct 
     return enter(net, index, &record);
 }
 
+/* The port goes while a frame is on its way: nobody knows whether it was on air, so its airtime is
+ * counted, and silence brings it again. */
+static void a_frame_lost_with_the_port_is_sent_again(void **state)
+{
+    (void)state;
+    struct node_net net;
+    struct rp_node_status before, gone, after;
+    start_pair(&net, 29);
+    struct rp_episode_ref ref = open_episode(&net, 0);
+    assert_true(node_net_run_until(&net, nothing_waits, &net, 10 * MINUTE_US) >= 0);
+    struct rp_node *camp = net.at[0].node;
+    rp_node_status(camp, node_net_moment(&net, 0), &before);
+    note(&net, 0, ref);
+    for (int i = 0; i < 6000 && !net.at[0].sending; i++) {
+        node_net_run(&net, NODE_NET_SECOND_US / 100);
+    }
+    assert_true(net.at[0].sending);
+    rp_node_line_closed(camp, node_net_moment(&net, 0));
+    net.at[0].sending = false; /* the modem has lost its power */
+    rp_node_status(camp, node_net_moment(&net, 0), &gone);
+    assert_int_equal(gone.radio.tx_unknown - before.radio.tx_unknown, 1);
+    assert_int_equal(gone.queued, 1);
+    assert_true(gone.mesh.airtime_out_us > before.mesh.airtime_out_us);
+    node_net_run(&net, MINUTE_US);
+    rp_node_line_opened(camp, node_net_moment(&net, 0));
+    assert_true(node_net_run_until(&net, nothing_waits, &net, 10 * MINUTE_US) >= 0);
+    rp_node_status(camp, node_net_moment(&net, 0), &after);
+    assert_true(after.mesh.frames_out > gone.mesh.frames_out);
+    node_net_stop(&net);
+}
+
 struct search {
     struct node_net *net;
     size_t index;
@@ -467,6 +498,7 @@ static void two_stations_of_one_number_are_told_and_lose_nothing(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_frame_lost_with_the_port_is_sent_again),
         cmocka_unit_test(delivery_goes_through_its_states_in_order),
         cmocka_unit_test(the_highest_state_reached_is_told),
         cmocka_unit_test(base_gathers_receipts_but_not_for_urgent_records),
