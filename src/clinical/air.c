@@ -110,7 +110,12 @@ int rp_air_in_chamber(const struct rp_air_site *site, enum rp_air_model model, d
     if (code != 0) {
         return code;
     }
-    c.descent_m = site->altitude_m - c.equivalent_m;
+    /* A measured pressure has its own height in each model: the descent is between two of them. */
+    double outside_m = site->altitude_m;
+    if (site->has_station) {
+        rp_air_altitude(model, c.outside_hpa, &outside_m); /* within bounds: see rp_air_outside */
+    }
+    c.descent_m = outside_m - c.equivalent_m;
     c.inspired_o2_outside_mmhg = rp_air_inspired_o2_mmhg(RP_AIR_O2_FRACTION, c.outside_hpa);
     c.inspired_o2_inside_mmhg = rp_air_inspired_o2_mmhg(RP_AIR_O2_FRACTION, c.inside_hpa);
     *out_chamber = c;

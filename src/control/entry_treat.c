@@ -110,7 +110,7 @@ static const struct rp_field chamber_fields[] = {
      .range = RP_RANGE_GAUGE,
      .example = "chamber 7-1 at 2psi"},
     {"altimeter", RP_FIELD_VALUE, CH(altimeter_m), .range = RP_RANGE_ALTIMETER,
-     .example = "altimeter 3250m"},
+     .example = "altimeter 3420m"},
     {.type = RP_FIELD_TEXT, .at = CH(text), .size = RP_LINE_LEN},
     RP_FIELDS_END,
 };
@@ -141,7 +141,7 @@ static bool follows(enum rp_phase before, enum rp_phase next)
     }
 }
 
-/* `chamber 7-1 close`, `chamber 7-1 at 2psi altimeter 3250m`, `chamber 7-1 hold ears` */
+/* `chamber 7-1 close`, `chamber 7-1 at 2psi altimeter 3420m`, `chamber 7-1 hold ears` */
 int rp_enter_chamber(struct rp_entry *entry, const struct rp_entry_common *common,
                      struct rp_entered *entered)
 {

@@ -2,27 +2,32 @@
 
 #include <string.h>
 
-#include "clinical/position.h"
+#include "geo/geo.h"
 #include "port/files/config.h"
 #include "port/files/netfile.h"
 #include "port/files/protocol.h"
+#include "web/server.h"
 
 struct raw {
-    int64_t number, altitude_m, baud;
-    bool has_altitude, exercise, clock_trusted;
-    int role, dtr, rts;
+    int64_t number, altitude_m, baud, antenna_gain_cdbi;
+    bool has_altitude, exercise, clock_trusted, no_limit_acknowledged;
+    int role, dtr, rts, low_data_rate, reset;
+    char mode_pin[RP_NAME_LEN + 1];
     char name[RP_NAME_LEN + 1], callsign[RP_NAME_LEN + 1], position[65], modem[RP_NAME_LEN + 1],
         group[RP_NAME_LEN + 1];
     char net_file[RP_PATH_LEN + 1], database[RP_PATH_LEN + 1], socket[RP_PATH_LEN + 1],
-        port[RP_PATH_LEN + 1], protocol[RP_PATH_LEN + 1], command[RP_PATH_LEN + 1],
-        terminal[RP_PATH_LEN + 1];
+        port[RP_PATH_LEN + 1], listen[RP_PATH_LEN + 1], pages_name[RP_NAME_LEN + 1],
+        protocol[RP_PATH_LEN + 1], command[RP_PATH_LEN + 1], terminal[RP_PATH_LEN + 1];
     int64_t timeout_s, session_min, deflation_min, descent_min, report_min, report_unstable_min,
         gauge_target_dhpa, gauge_max_dhpa, ams_least_min, ams_usual_min, hape_least_min,
         hape_usual_min, hace_least_min, hace_usual_min;
 };
 
 static const char *const roles[] = {"camp", "relay", "base", NULL};
+/* In the order of enum rp_low_data_rate. */
+static const char *const low_data_rates[] = {"usual", "symbol", "125khz", NULL};
 static const char *const signals[] = {"keep", "on", "off", NULL};
+static const char *const resets[] = {"none", "dtr", "rts", "break", NULL};
 
 #define TEXT(section_, name_, field_, required_, example_)                                         \
     {                                                                                              \
@@ -98,6 +103,8 @@ static const struct rp_config_key keys[] = {
     TEXT("store", "database", database, true, "/var/lib/ridgepost/log.db"),
     TEXT("control", "socket", socket, true, "/run/ridgepost/control.sock"),
     TEXT("control", "group", group, false, "ridgepost"),
+    TEXT("pages", "listen", listen, false, "127.0.0.1:8080"),
+    TEXT("pages", "name", pages_name, false, "ridge-camp.local:8080"),
     TEXT("radio", "modem", modem, false, "kiss"),
     TEXT("radio", "port", port, false, "/dev/serial/by-id/usb-..., or tcp:127.0.0.1:8001"),
     {.section = "radio",
@@ -107,6 +114,25 @@ static const struct rp_config_key keys[] = {
      .min = 0,
      .max = 921600,
      .example = "57600"},
+    {.section = "radio",
+     .name = "antenna_gain_dbi",
+     .type = RP_CONFIG_NUMBER,
+     .offset = offsetof(struct raw, antenna_gain_cdbi),
+     .min = -3000,
+     .max = 3000,
+     .decimals = 2,
+     .example = "2.15"},
+    {.section = "radio",
+     .name = "low_data_rate",
+     .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, low_data_rate),
+     .choices = low_data_rates,
+     .example = "usual"},
+    {.section = "radio",
+     .name = "no_limit_acknowledged",
+     .type = RP_CONFIG_SWITCH,
+     .offset = offsetof(struct raw, no_limit_acknowledged),
+     .example = "yes"},
     {.section = "radio",
      .name = "dtr",
      .type = RP_CONFIG_CHOICE,
@@ -119,6 +145,13 @@ static const struct rp_config_key keys[] = {
      .offset = offsetof(struct raw, rts),
      .choices = signals,
      .example = "keep"},
+    {.section = "radio",
+     .name = "reset",
+     .type = RP_CONFIG_CHOICE,
+     .offset = offsetof(struct raw, reset),
+     .choices = resets,
+     .example = "dtr"},
+    TEXT("radio", "mode_pin", mode_pin, false, "gpiochip0:17"),
 };
 
 /* The plan's figures as they stand when the file says nothing. */
@@ -186,6 +219,9 @@ static void copy_station(const struct raw *raw, struct rp_node_config *node)
     node->station = (uint8_t)raw->number;
     node->role = (enum rp_role)raw->role;
     node->exercise = raw->exercise;
+    node->antenna_gain_cdbd = (int16_t)(raw->antenna_gain_cdbi - RP_DIPOLE_GAIN_CDBI);
+    node->low_data_rate = (enum rp_low_data_rate)raw->low_data_rate;
+    node->no_limit_acknowledged = raw->no_limit_acknowledged;
     memcpy(node->name, raw->name, sizeof node->name);
     memcpy(node->callsign, raw->callsign, sizeof node->callsign);
     memcpy(node->modem, raw->modem, sizeof node->modem);
@@ -200,7 +236,9 @@ static int copy_position(const struct raw *raw, struct rp_node_config *node,
         return RP_OK;
     }
     struct rp_position position = {.present = true};
-    int code = rp_position_parse(raw->position, &position.lat_e6, &position.lon_e6, out_problem);
+    uint16_t accuracy_m;
+    int code =
+        rp_geo_parse(raw->position, &position.lat_e6, &position.lon_e6, &accuracy_m, out_problem);
     if (code == RP_OK) {
         node->position = position;
     }
@@ -225,7 +263,7 @@ static int check_radio(const struct rp_settings *settings, struct rp_problem *ou
 int rp_settings_read(const char *path, struct rp_settings *out_settings,
                      struct rp_problem *out_problem)
 {
-    struct raw raw = {0};
+    struct raw raw = {.antenna_gain_cdbi = RP_DIPOLE_GAIN_CDBI};
     struct rp_settings settings = {0};
     set_defaults(&raw);
     int code =
@@ -239,6 +277,9 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
     if (code == RP_OK) {
         copy_station(&raw, &settings.node);
         code = copy_position(&raw, &settings.node, out_problem);
+    }
+    if (code == RP_OK && raw.listen[0] != '\0') {
+        code = rp_web_check_listen(raw.listen, out_problem);
     }
     if (code == RP_OK) {
         code = copy_watch(&raw, &settings, out_problem);
@@ -254,9 +295,15 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
     memcpy(settings.socket, raw.socket, sizeof settings.socket);
     memcpy(settings.socket_group, raw.group, sizeof settings.socket_group);
     memcpy(settings.port, raw.port, sizeof settings.port);
+    memcpy(settings.pages_listen, raw.listen, sizeof settings.pages_listen);
+    memcpy(settings.pages_name, raw.pages_name, sizeof settings.pages_name);
     settings.baud = (uint32_t)raw.baud;
     settings.line =
         (struct rp_line_options){(enum rp_line_signal)raw.dtr, (enum rp_line_signal)raw.rts};
+    settings.reset = (enum rp_reset)raw.reset;
+    memcpy(settings.mode_pin, raw.mode_pin, sizeof settings.mode_pin);
+    settings.node.baud = settings.baud;
+    settings.node.has_mode_pin = raw.mode_pin[0] != '\0';
     settings.clock_trusted = raw.clock_trusted;
     code = check_radio(&settings, out_problem);
     if (code == RP_OK) {

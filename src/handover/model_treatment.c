@@ -376,6 +376,7 @@ void rp_sheet_build_treatment(struct rp_build *b)
     b->section = RP_SECTION_TREATMENT;
     build_doses(b);
     build_oxygen(b);
+    rp_sheet_build_oxygen_left(b);
     build_chamber(b);
     build_descent(b);
     build_reassessments(b);

@@ -6,8 +6,8 @@
 #include "radio/radio.h"
 #include "wire/seal.h"
 
-#define RP_NODE_RECEIPT_ORIGINS 64  /* origins waiting for a receipt; beyond it: next round */
-#define RP_NODE_LOGS_MAX 16 /* logs one episode draws on; beyond it: not in its completeness */
+#define RP_NODE_RECEIPT_ORIGINS 64 /* origins waiting for a receipt; beyond it: next round */
+#define RP_NODE_LOGS_MAX        16 /* logs one episode draws on; beyond it: not in its completeness */
 #define RP_NODE_EPISODES_MAX    256 /* episodes listed; beyond it: held, but found only by number */
 
 struct rp_known_station {
@@ -63,8 +63,9 @@ struct rp_node {
     struct rp_radio radio;
     int fault_code;
     char fault[96];
+    rp_time_us ready_us; /* the radio, for the first time since its line opened; RP_NEVER */
     bool restarted_log;
-    bool unfinished; /* a call ended before everything was moved */
+    bool unfinished;            /* a call ended before everything was moved */
     rp_time_us same_station_us; /* when last told of; RP_NEVER: not yet */
     uint32_t unreadable, store_failures;
     struct rp_node_clock clock;
@@ -78,14 +79,18 @@ struct rp_node {
     struct rp_episode episode; /* the one folded last */
     struct rp_holding holdings[RP_NODE_LOGS_MAX];
     size_t holding_count;
-    uint8_t record_bytes[RP_RECORD_LEN_MAX]; /* joined or encoded record */
-    struct rp_record record;                 /* decoded record */
+    uint64_t revision;                          /* see rp_node_revision */
+    char entry_key[RP_ENTRY_KEY_LEN_MAX + 1];   /* empty: none */
+    unsigned entry_index;                       /* of the next record entered under it */
+    char entry_name[RP_ENTRY_KEY_LEN_MAX + 16]; /* of the record being entered; empty: none */
+    uint8_t record_bytes[RP_RECORD_LEN_MAX];    /* joined or encoded record */
+    struct rp_record record;                    /* decoded record */
 };
 
 /* log.c: this station's own log */
 int rp_own_log_start(struct rp_node *node, struct rp_problem *out_problem);
 int rp_own_log_append(struct rp_node *node, const struct rp_record *record,
-                  struct rp_record_ref *out_ref, struct rp_problem *out_problem);
+                      struct rp_record_ref *out_ref, struct rp_problem *out_problem);
 int rp_own_log_begin_again(struct rp_node *node);
 void rp_own_log_publish_unheard(struct rp_node *node);
 uint32_t rp_net_seconds(const struct rp_node *node, struct rp_moment moment);

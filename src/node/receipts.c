@@ -146,6 +146,7 @@ static void take_run(struct rp_node *node, uint16_t origin, uint32_t first, uint
         struct rp_record_filter filter = {.origin = origin, .not_at_base = true};
         node->config.store->each_record(node->config.store_ctx, &filter, settle_urgent, &range);
     }
+    node->revision++;
     if (node->config.store->mark_base(node->config.store_ctx, origin, first, last, unix_s) < 0) {
         node->store_failures++;
     }

@@ -139,6 +139,7 @@ static const struct rp_row status_rows[] = {
     {.radix = 15, MEASURED(status, lls), .max = 12},
     {.radix = 7, MEASURED(status, ataxia), .max = 4},
     {.radix = 122, .type = RP_ROW_GCS, M(status, gcs_eye)},
+    {.radix = 10, MEASURED(status, airway), .max = RP_AIRWAY_DEVICE},
 };
 
 static const struct rp_row treatment_rows[] = {

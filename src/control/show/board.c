@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "control/show/show.h"
+#include "incident/assess/assess.h"
 
 #define BOARD_MAX 32
 
@@ -201,6 +202,12 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
     }
     show_signs(show, episode, data);
     show_now(show, episode, data);
+    struct rp_contradiction found[RP_CONTRA_COUNT];
+    size_t conflicts = rp_episode_contradictions(episode, now_s, found);
+    if (conflicts > 0) {
+        rp_text_add(show->text, "     %zu CONFLICT%s in the records: see episode %s\n", conflicts,
+                    conflicts == 1 ? "" : "S", name);
+    }
     if (episode->background.allergies.state == RP_NOT_ASKED) {
         rp_text_add(show->text, "     missing: allergies not asked\n");
     }
@@ -270,6 +277,7 @@ int rp_show_episode(struct rp_show *show)
         return code;
     }
     show_place(show, episode, show->data);
+    rp_show_assessment(show, episode);
     rp_show_course(show, episode, show->data);
     json_t *rows = json_array();
     show_answers(show, episode, rows);

@@ -112,4 +112,6 @@ void rp_oxygen_left_of(const struct rp_episode *episode, uint32_t now_s,
     out_left->left_s = (uint32_t)(usable_dls / supply.flow_dlpm);
     out_left->empty_s = now_s + out_left->left_s;
     out_left->read_s = supply.read_s;
+    out_left->usable_dl = (int32_t)(usable_dls / 60);
+    out_left->flow_dlpm = supply.flow_dlpm;
 }

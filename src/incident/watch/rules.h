@@ -3,17 +3,8 @@
 #ifndef RP_INCIDENT_WATCH_RULES_H
 #define RP_INCIDENT_WATCH_RULES_H
 
+#include "incident/watch/oxygen.h"
 #include "incident/watch/watch.h"
-
-/* How long the oxygen lasts, out of the entries of the episode. */
-struct rp_oxygen_left {
-    bool known;       /* flow, water volume and pressure are known */
-    uint32_t left_s;  /* at the present flow, all cylinders together, above the reserve */
-    uint32_t empty_s; /* net time */
-    uint32_t read_s;  /* when a pressure was last read */
-};
-void rp_oxygen_left_of(const struct rp_episode *episode, uint32_t now_s,
-                       struct rp_oxygen_left *out_left);
 
 struct rp_watch {
     const struct rp_watch_input *in;

@@ -174,6 +174,12 @@ static void a_measured_pressure_is_preferred(void **state)
     assert_int_equal(rp_air_in_chamber(&model, RP_AIR_WEST, 0, &a), 0);
     assert_int_equal(rp_air_in_chamber(&measured, RP_AIR_WEST, 0, &b), 0);
     near("outside", b.outside_hpa, 549.5, 0);
+    near("no pressure, no descent", b.descent_m, 0, 0.01);
+    assert_int_equal(rp_air_in_chamber(&measured, RP_AIR_ISA, 2 * PSI_HPA, &a), 0);
+    assert_int_equal(rp_air_in_chamber(&measured, RP_AIR_WEST, 2 * PSI_HPA, &b), 0);
+    near("a descent is within one model", a.descent_m, b.descent_m, 100);
+    assert_int_equal(rp_air_in_chamber(&model, RP_AIR_WEST, 0, &a), 0);
+    assert_int_equal(rp_air_in_chamber(&measured, RP_AIR_WEST, 0, &b), 0);
     near("140 m higher", b.equivalent_m - a.equivalent_m, 142, 5);
     measured.station_hpa = 1080.5;
     assert_int_equal(rp_air_in_chamber(&measured, RP_AIR_WEST, 0, &b), RP_E_INVALID);

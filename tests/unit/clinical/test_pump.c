@@ -124,6 +124,57 @@ static void filling(void **state)
     }
 }
 
+/* The same figures as a course in time (clinical references 2.4): at 40 L/min the steady state is
+ * reached, 63 % of the way after one time constant; after a stop from 1 % it takes 13.5 min to 2 %
+ * and 27 min to 3 % at 5000 m. */
+static void air_inside_over_time(void **state)
+{
+    (void)state;
+    struct rp_pump p = pump_at(5000);
+    double co2, o2, washout, inside_hpa = p.outside_hpa + TWO_PSI_HPA;
+    assert_int_equal(rp_pump_steady(&p, 40, &co2, &o2), 0);
+    assert_int_equal(rp_pump_washout(&p, 40, 500, inside_hpa, 5, &washout), 0);
+    struct rp_pump_air air = RP_PUMP_FRESH;
+    assert_int_equal(rp_pump_after(&p, 40, 500, inside_hpa, 5, washout, &air), 0);
+    near("CO2 after one time constant", air.co2_fraction,
+         RP_PUMP_CO2_OUTSIDE + (co2 - RP_PUMP_CO2_OUTSIDE) * 0.63212, 0.000002);
+    near("O2 after one time constant", air.o2_fraction, 0.2093 - (0.2093 - o2) * 0.63212, 0.000002);
+    assert_int_equal(rp_pump_after(&p, 40, 500, inside_hpa, 5, 240, &air), 0);
+    near("CO2 in the end", 100 * air.co2_fraction, 1.07 + 0.04, 0.006); /* the table, 2.4 */
+    near("O2 in the end", air.o2_fraction, 0.1965, 0.00006);
+    air = (struct rp_pump_air){0.01, 0.2};
+    assert_int_equal(rp_pump_after(&p, 0, 500, inside_hpa, 5, 13.5, &air), 0);
+    near("13.5 min after a stop", air.co2_fraction, 0.02, 0.0001);
+    assert_int_equal(rp_pump_after(&p, 0, 500, inside_hpa, 5, 13.5, &air), 0);
+    near("27 min after a stop", air.co2_fraction, 0.03, 0.0002);
+    near("oxygen used meanwhile", air.o2_fraction, 0.2 - 27 * 0.0009, 0.0009);
+    assert_int_equal(rp_pump_after(&p, 0, 50, inside_hpa, 5, 1440, &air), 0);
+    near("never more than all", air.co2_fraction, 1, 0);
+    near("never less than none", air.o2_fraction, 0, 0);
+}
+
+/* Each bound by itself, on both edges. */
+static void course_bounds(void **state)
+{
+    (void)state;
+    struct rp_pump p = pump_at(5000), bad = p;
+    struct rp_pump_air air = RP_PUMP_FRESH;
+    bad.stroke_l = 0;
+    assert_int_equal(rp_pump_after(&bad, 40, 500, 700, 5, 1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 40, 49.9, 700, 5, 1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, -0.1, 500, 700, 5, 1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 1000.1, 500, 700, 5, 1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 40, 500, 700, 5, -0.1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 40, 500, 700, 5, 1440.1, &air), RP_E_INVALID);
+    near("untouched", air.o2_fraction, 0.2093, 0);
+    struct rp_pump_air odd = {-0.01, 0.2};
+    assert_int_equal(rp_pump_after(&p, 40, 500, 700, 5, 1, &odd), RP_E_INVALID);
+    odd = (struct rp_pump_air){0.01, 1.01};
+    assert_int_equal(rp_pump_after(&p, 40, 500, 700, 5, 1, &odd), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 0, 50, 200, -70, 0, &air), 0);
+    assert_int_equal(rp_pump_after(&p, 1000, 2000, 1400, 50, 1440, &air), 0);
+}
+
 static void bounds_are_refused(void **state)
 {
     (void)state;
@@ -155,9 +206,14 @@ static void bounds_are_refused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(acceptance_figure), cmocka_unit_test(steady_table),
-        cmocka_unit_test(used_up_oxygen),    cmocka_unit_test(pumping_stops),
-        cmocka_unit_test(filling),           cmocka_unit_test(bounds_are_refused),
+        cmocka_unit_test(acceptance_figure),
+        cmocka_unit_test(steady_table),
+        cmocka_unit_test(used_up_oxygen),
+        cmocka_unit_test(pumping_stops),
+        cmocka_unit_test(filling),
+        cmocka_unit_test(bounds_are_refused),
+        cmocka_unit_test(air_inside_over_time),
+        cmocka_unit_test(course_bounds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -140,6 +140,7 @@ static void status(struct out *out, const struct rp_rec_status *r)
     value(out, "pulse", r->pulse_bpm);
     value(out, "resp", r->resp_rpm);
     value(out, "acvpu", r->acvpu);
+    value(out, "airway", r->airway);
     value(out, "eye", r->gcs_eye);
     value(out, "verbal", r->gcs_verbal);
     value(out, "motor", r->gcs_motor);

@@ -125,6 +125,8 @@ static const struct row rows[] = {
      "temp 45.1 C is outside 10.0-45.0 (example: temp 36.4 oral)"},
     {"obs 7-1 temp 33.9 oral", "RP_E_CONFIRM", "temp",
      "temp 33.9 C is unlikely: outside 34.0-40.5; check and enter again with --sure"},
+    {"obs 7-1 airway open", "RP_E_INVALID", "airway",
+     "airway: \"open\" is none of clear, at-risk, noisy, blocked, device (example: airway clear)"},
     {"obs 7-1 gcs 15", "RP_E_FORMAT", "gcs",
      "gcs: \"15\" is not eye/verbal/motor (example: gcs 4/5/6)"},
     {"obs 7-1 gcs 5/5/6", "RP_E_INVALID", "gcs-eye",

@@ -250,6 +250,7 @@ static void fill_obs(struct rp_obs *obs)
     obs->temp_dc = value(100, 450);
     obs->lls = value(0, 12);
     obs->ataxia = value(0, 4);
+    obs->airway = value(0, 5);
 }
 
 static void fill_request(struct rp_request_entry *entry)

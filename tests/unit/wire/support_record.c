@@ -187,6 +187,7 @@ static void make_status(struct maker *m, struct rp_record *record)
     CHOICE(m, r->temp_site, 3);
     value(m, &r->lls, 0, 12);
     value(m, &r->ataxia, 0, 4);
+    value(m, &r->airway, 0, 4);
 }
 
 static void make_treatment(struct maker *m, struct rp_record *record)

@@ -48,6 +48,7 @@ static const struct {
     {RP_REC_STATUS, "pulse_bpm", VALUE(as.status.pulse_bpm), 0, 300, IS_VALUE},
     {RP_REC_STATUS, "resp_rpm", VALUE(as.status.resp_rpm), 0, 90, IS_VALUE},
     {RP_REC_STATUS, "acvpu", VALUE(as.status.acvpu), 0, 4, IS_VALUE},
+    {RP_REC_STATUS, "airway", VALUE(as.status.airway), 0, 4, IS_VALUE},
     {RP_REC_STATUS, "oxygen_flow_dlpm", VALUE(as.status.oxygen_flow_dlpm), 0, 250, IS_VALUE},
     {RP_REC_STATUS, "cylinder_bar", VALUE(as.status.cylinder_bar), 0, 350, IS_VALUE},
     {RP_REC_STATUS, "systolic_mmhg", VALUE(as.status.systolic_mmhg), 30, 300, IS_VALUE},
@@ -308,7 +309,7 @@ static void tables_leave_room(void **state)
             assert_true(codes <= row->radix);
             assert_true(rp_digits_push(&largest, row->radix, (uint16_t)(row->radix - 1)));
         }
-        size_t len_max = kind == RP_REC_STATUS ? 15 : kind == RP_REC_EVACUATION ? 13 : 8;
+        size_t len_max = kind == RP_REC_STATUS ? 16 : kind == RP_REC_EVACUATION ? 13 : 8;
         assert_true(rp_digits_len(&largest) <= len_max);
     }
 }

@@ -125,7 +125,8 @@ static void seal_example(const struct example *example, struct frames *out)
                                      .counter = example->seq + (uint32_t)i};
         struct rp_trailer trailer = {.station = rp_origin_station(example->origin),
                                      .named = 4,
-                                     .counter = (uint8_t)((example->seq + i) % 32)};
+                                     .counter = (uint8_t)((example->seq + i) % 16),
+                                     .promise = i == 0 ? 5 : 0};
         len = rp_record_split(record, PLAIN_MAX, i, plain, sizeof plain);
         assert_true(len > 0);
         len = rp_frame_seal(&seal, &head, rp_view_of(plain, (size_t)len), out->bytes[i],
@@ -188,8 +189,8 @@ static void add_frame(const struct rp_frame_head *head, struct rp_view frame, st
         assert_int_equal(rp_trailer_read(frame, &t), 0);
         snprintf(line, sizeof line,
                  "trailer: station %u, previous %u, named %u, retransmission %u, counter %u, "
-                 "hops %u\n",
-                 t.station, t.previous, t.named, t.retransmission, t.counter, t.hops);
+                 "hops %u, promise %u\n",
+                 t.station, t.previous, t.named, t.retransmission, t.counter, t.hops, t.promise);
         add(out, line);
     }
 }
