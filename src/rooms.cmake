@@ -4,8 +4,9 @@ add_library(rp_options INTERFACE)
 target_include_directories(rp_options INTERFACE ${CMAKE_SOURCE_DIR}/include
                            ${CMAKE_SOURCE_DIR}/src)
 target_compile_options(rp_options INTERFACE
-  -Wall -Wextra -Wpedantic -Werror -Wshadow -Wconversion -Wno-sign-conversion -Wstrict-prototypes
-  -Wmissing-prototypes -Wpointer-arith -Wcast-qual -Wformat=2 -Wvla -Wundef
+  -Wall -Wextra -Wpedantic -Werror -Wshadow -Wconversion -Wno-sign-conversion
+  $<$<COMPILE_LANGUAGE:C>:-Wstrict-prototypes> $<$<COMPILE_LANGUAGE:C>:-Wmissing-prototypes>
+  -Wpointer-arith -Wcast-qual -Wformat=2 -Wvla -Wundef
   -fno-common -fstack-protector-strong -ffile-prefix-map=${CMAKE_SOURCE_DIR}/=)
 if(RP_SANITIZE)
   target_compile_options(rp_options INTERFACE -fsanitize=address,undefined

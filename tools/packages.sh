@@ -2,9 +2,9 @@
 # Installs what Ridgepost needs to build and to test on Debian 12. Does nothing when all is there.
 # usage: packages.sh build|test
 set -eu
-build="gcc libc6-dev cmake ninja-build pkg-config protobuf-compiler protobuf-c-compiler
+build="gcc g++ libc6-dev cmake ninja-build pkg-config protobuf-compiler protobuf-c-compiler
 libprotobuf-c-dev libserialport-dev libsqlite3-dev libuv1-dev nettle-dev libinih-dev
-libjansson-dev"
+libjansson-dev libmicrohttpd-dev libgeographiclib-dev"
 test="$build clang libclang-rt-14-dev libcmocka-dev libssl-dev git sqlite3
 spin"
 case "${1:-}" in

@@ -47,6 +47,7 @@ struct rp_mesh_config {
     uint32_t budget_us_per_hour; /* transmit time allowed in any sliding hour */
     uint8_t urgent_reserve_pct;  /* share of the budget only urgent traffic may use, 0..100 */
     uint32_t counter_reserved;   /* highest control counter ever reserved; the next used is +1 */
+    uint16_t settings_hash;      /* of the radio settings; told to the neighbours, not used here */
     uint64_t seed;               /* for waits; any value, different per start */
     struct rp_seal *seal;        /* borrowed; outlives the engine */
     struct rp_mesh_store store;
@@ -86,6 +87,8 @@ struct rp_mesh_neighbour {
     bool has_signal;
     int16_t rssi_dbm, snr_db;
     uint8_t battery_pct; /* 127 unknown */
+    bool has_settings;   /* it has told the hash of its radio settings */
+    uint16_t settings_hash;
     rp_time_us heard_us; /* when last heard */
 };
 
@@ -106,7 +109,8 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
 /* Tells, before the first receive, what storage holds: segments first..last of origin. Called once
  * per contiguous run. RP_E_FULL when more origins or runs than the engine can track. */
 int rp_mesh_load(struct rp_mesh *mesh, uint16_t origin, uint32_t seq_first, uint32_t seq_last);
-/* Tells of airtime spent `age_us` ago (0 .. one hour), from before a restart. */
+/* Tells of airtime spent `age_us` ago, from before a restart. Ages above an hour are ignored, one
+ * below 0 counts as now. */
 void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us,
                          uint32_t airtime_us);
 
@@ -116,12 +120,25 @@ void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us
  * that it is repeated on; other loaded segments are found by the net itself. */
 int rp_mesh_publish(struct rp_mesh *mesh, uint32_t seq, struct rp_view plain, rp_time_us now_us);
 
+/* This station will enter its next record within this time, and so on after each record, until
+ * told otherwise; 0: it promises nothing. Segments published from now on carry the promise (rounded
+ * up to 5, 10, 15, 20, 30, 60 or 120 min; more is no promise), so that others ask for a record that
+ * was promised and has not come. Promise only what is kept: an origin that is late on average is
+ * no longer believed. */
+void rp_mesh_promise(struct rp_mesh *mesh, uint32_t within_s);
+
 /* Base has this own urgent segment (its receipt arrived): stop repeating it. */
 void rp_mesh_receipted(struct rp_mesh *mesh, uint32_t seq);
 
 /* A frame arrived. Never fails the caller: what is wrong with it is counted. */
 void rp_mesh_receive(struct rp_mesh *mesh, struct rp_view frame, bool has_signal, int16_t rssi_dbm,
                      int16_t snr_db, rp_time_us now_us);
+
+/* The channel became busy or free, for a radio that can tell (not by own frames). From the first
+ * call on nothing is sent into a busy channel, and urgent segments are repeated only when the
+ * channel stays free after them. A channel that is said to be busy for longer than any frame is
+ * not believed. */
+void rp_mesh_channel(struct rp_mesh *mesh, bool busy, rp_time_us now_us);
 
 /* The next frame to transmit now, or 0 when none is due. The frame's airtime has been charged.
  * After a positive return the engine offers nothing more until rp_mesh_sent. */

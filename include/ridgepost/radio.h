@@ -24,10 +24,28 @@ struct rp_radio_profile {
                                 * one of them has a modem that carries text only (AT) */
 };
 
+/* When a modem's firmware switches the low-data-rate optimisation on. Both ends must do the same or
+ * nothing is heard; the rules differ only for SF12 at 250 kHz (a symbol of 16.384 ms). */
+enum rp_low_data_rate {
+    RP_LOW_DATA_RATE_USUAL,  /* as the modem family is known to do; for the rest as SYMBOL */
+    RP_LOW_DATA_RATE_SYMBOL, /* a symbol lasts more than 16 ms, as the chips' data sheets say */
+    RP_LOW_DATA_RATE_125,    /* SF11 and SF12 at 125 kHz only, as some firmware does */
+};
+
 /* How a driver knows that a frame has left the antenna. */
 enum rp_sent_proof {
     RP_SENT_BY_REPLY, /* the modem says so */
     RP_SENT_BY_TIMER, /* only time on air plus a margin */
+};
+
+/* What a radio asks of whoever owns its port. Each is a rung of the recovery ladder or a step of
+ * starting up that no byte can do. */
+enum rp_radio_wish {
+    RP_RADIO_WISH_NONE,
+    RP_RADIO_WISH_LINE_RESET,  /* reset the module by its control line, or a break */
+    RP_RADIO_WISH_REOPEN,      /* close the port, open it again at rp_radio_baud */
+    RP_RADIO_WISH_MODE_CONFIG, /* mode pin to "configuration", line to 9600 bits per second */
+    RP_RADIO_WISH_MODE_NORMAL, /* mode pin to "normal", line back to rp_radio_baud */
 };
 
 enum rp_radio_event_kind {

@@ -4,13 +4,14 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sysexits.h>
+#include <time.h>
 
 #include "cli/net.h"
 #include "cli/options.h"
 #include "control/control.h"
 #include "port/client.h"
 
-#define TIMEOUT_MS 10000
+#define TIMEOUT_MS     10000
 #define SOCKET_DEFAULT "/run/ridgepost/control.sock"
 
 static void print_usage(FILE *file)
@@ -67,9 +68,8 @@ static int exit_status(const char *code)
         const char *code;
         int status;
     } rows[] = {
-        {"RP_E_IO", EX_IOERR},          {"RP_E_NO_SPACE", EX_IOERR},
-        {"RP_E_CORRUPT", EX_IOERR},     {"RP_E_PERMISSION", EX_NOPERM},
-        {"RP_E_MEMORY", EX_OSERR},      {"RP_E_FULL", EX_TEMPFAIL},
+        {"RP_E_IO", EX_IOERR},          {"RP_E_NO_SPACE", EX_IOERR},   {"RP_E_CORRUPT", EX_IOERR},
+        {"RP_E_PERMISSION", EX_NOPERM}, {"RP_E_MEMORY", EX_OSERR},     {"RP_E_FULL", EX_TEMPFAIL},
         {"RP_E_BUSY", EX_TEMPFAIL},     {"RP_E_VERSION", EX_PROTOCOL},
     };
     for (size_t i = 0; code != NULL && i < sizeof rows / sizeof rows[0]; i++) {
@@ -104,6 +104,21 @@ static int print_reply(void *ctx, struct rp_view line)
     return status;
 }
 
+/* Numbers need no station: without its daemon they are computed here. */
+static int compute_here(struct rp_options *options, struct rp_view request)
+{
+    static struct rp_control control; /* large; no node */
+    struct rp_moment moment = {.unix_s = time(NULL)};
+    char *reply = rp_control_handle(&control, request, moment);
+    if (reply == NULL) {
+        fputs("ridgepost: out of memory\n", stderr);
+        return EX_OSERR;
+    }
+    int status = print_reply(options, (struct rp_view){(const uint8_t *)reply, strlen(reply)});
+    free(reply);
+    return status;
+}
+
 static int call(struct rp_options *options)
 {
     struct rp_problem problem = {0};
@@ -117,6 +132,8 @@ static int call(struct rp_options *options)
     struct rp_view view = {(const uint8_t *)line, strlen(line)};
     int code = rp_client_call(options->socket != NULL ? options->socket : SOCKET_DEFAULT, view,
                               TIMEOUT_MS, print_reply, options, &problem);
+    bool here = code == RP_E_NOT_FOUND && strcmp(options->words[0], "compute") == 0;
+    code = here ? compute_here(options, view) : code;
     free(line);
     if (code < 0) {
         fprintf(stderr, "ridgepost: %s\n", problem.text);

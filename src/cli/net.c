@@ -8,17 +8,21 @@
 
 #include "port/files/netfile.h"
 #include "port/clock.h"
+#include "radio/plan/settings.h"
 
 static const char usage[] =
     "usage: ridgepost net make FILE name NAME [SETTING VALUE]...   a new net, with a new secret\n"
     "       ridgepost net join FILE name NAME digits \"DIGITS\" [SETTING VALUE]...\n"
     "       ridgepost net show FILE        settings\n"
     "       ridgepost net digits FILE      the secret as digits, to read over a safe voice path\n"
-    "settings: frequency_hz bandwidth_hz spreading_factor coding_rate sync_word power_dbm\n"
+    "       ridgepost net bands            the bands, their limits and where these are from\n"
+    "settings: band frequency_hz bandwidth_hz spreading_factor coding_rate sync_word power_dbm\n"
     "          preamble_symbols frame_len_max duty_permille urgent_reserve_pct epoch text_armour\n"
     "text_armour 1: needed by all as soon as one station has an AT modem, which carries text only\n"
     "Every station of a net needs the same file, or the same words after join.\n"
-    "Radio use follows local law: check frequency, power and duty before you transmit.\n";
+    "Radio use follows local law: the band is the law the settings are checked against. This is "
+    "an\n"
+    "engineering summary and no legal advice.\n";
 
 static int fail(const struct rp_problem *problem, int status)
 {
@@ -82,6 +86,8 @@ static int read_settings(const struct rp_options *options, struct rp_net *net,
         bool number = *text != '\0' && *end == '\0';
         if (strcmp(word, "name") == 0 && strlen(text) <= RP_NAME_LEN) {
             strcpy(net->name, text);
+        } else if (strcmp(word, "band") == 0 && strlen(text) <= RP_BAND_WORD_LEN) {
+            strcpy(net->band, text);
         } else if (strcmp(word, "digits") == 0) {
             *out_digits = text;
         } else if (!number || set(net, word, value) < 0) {
@@ -120,6 +126,9 @@ static int make(const struct rp_options *options, bool join)
         code = rp_net_check(&net, &problem);
     }
     if (code == RP_OK) {
+        code = rp_net_check_plan(&net, &problem);
+    }
+    if (code == RP_OK) {
         code = rp_netfile_write(options->words[2], &net, &problem);
     }
     if (code < 0) {
@@ -127,6 +136,51 @@ static int make(const struct rp_options *options, bool join)
     }
     printf("net \"%s\" is in %s; keep it secret, give every station the same file\n", net.name,
            options->words[2]);
+    if (strcmp(net.band, "none") == 0) {
+        puts("band none checks nothing: ask your regulator, then each station says so in [radio]:\n"
+             "no_limit_acknowledged = yes");
+    }
+    return EX_OK;
+}
+
+/* "0.1 % of any hour, one transmission 720 ms", and the like. */
+static void print_limits(const struct rp_band *band)
+{
+    printf("  %u.%06u-%u.%06u MHz, %d dBm %s", (unsigned)(band->low_hz / 1000000),
+           (unsigned)(band->low_hz % 1000000), (unsigned)(band->high_hz / 1000000),
+           (unsigned)(band->high_hz % 1000000), band->power_cdbm_max / 100,
+           band->power_is_erp ? "ERP" : "conducted");
+    if (band->bandwidth_min_hz > 0) {
+        printf(", at least %u kHz wide", (unsigned)(band->bandwidth_min_hz / 1000));
+    }
+    if (band->duty_permille_max < 1000) {
+        printf(", %u.%u %% of any hour", band->duty_permille_max / 10u,
+               band->duty_permille_max % 10u);
+    }
+    if (band->transmission_ms_max > 0) {
+        printf(", one transmission %u ms (%s)", (unsigned)band->transmission_ms_max,
+               band->transmission_law);
+    }
+    if (band->dwell_ms_max > 0) {
+        printf(", dwell %u ms", (unsigned)band->dwell_ms_max);
+    }
+    printf("%s\n", band->must_hop ? ", hopping: refused, this program does not hop" : "");
+    printf("  %s (%s) %s\n", band->law, band->date, band->clause);
+}
+
+static int bands(void)
+{
+    const struct rp_band *band;
+    for (size_t i = 0; (band = rp_band_at(i)) != NULL; i++) {
+        printf("%-12s %s\n", band->word, band->title);
+        if (!band->no_limit) {
+            print_limits(band);
+        }
+        if (band->unsure[0] != '\0') {
+            printf("  %s\n", band->unsure);
+        }
+    }
+    puts("An engineering summary, no legal advice: what holds where you stand is yours to ask.");
     return EX_OK;
 }
 
@@ -144,12 +198,14 @@ static int show(const struct rp_options *options, bool digits)
         return EX_OK;
     }
     const struct rp_radio_profile *p = &net.profile;
-    printf("net %s\n%u.%06u MHz, SF%u, %u kHz, 4/%u, sync 0x%02x, %d dBm, preamble %u\n"
-           "frames up to %u bytes, duty %u of 1000, %u %% kept for urgent traffic\n",
-           net.name, (unsigned)(p->freq_hz / 1000000), (unsigned)(p->freq_hz % 1000000),
-           p->spreading_factor, (unsigned)(p->bandwidth_hz / 1000), p->coding_rate, p->sync_word,
-           p->power_dbm, p->preamble_symbols, net.frame_len_max, (unsigned)net.duty_permille,
-           net.urgent_reserve_pct);
+    printf(
+        "net %s, settings %04x\n%u.%06u MHz, SF%u, %u kHz, 4/%u, sync 0x%02x, %d dBm, preamble %u\n"
+        "band %s, frames up to %u bytes, duty %u of 1000, %u %% kept for urgent traffic\n",
+        net.name, rp_settings_hash(p), (unsigned)(p->freq_hz / 1000000),
+        (unsigned)(p->freq_hz % 1000000), p->spreading_factor, (unsigned)(p->bandwidth_hz / 1000),
+        p->coding_rate, p->sync_word, p->power_dbm, p->preamble_symbols,
+        net.band[0] != '\0' ? net.band : "not chosen", net.frame_len_max,
+        (unsigned)net.duty_permille, net.urgent_reserve_pct);
     return EX_OK;
 }
 
@@ -159,6 +215,9 @@ int rp_cli_net(const struct rp_options *options)
     if (options->help) {
         fputs(usage, stdout);
         return EX_OK;
+    }
+    if (options->count == 2 && strcmp(options->words[1], "bands") == 0) {
+        return bands();
     }
     if (strcmp(verb, "make") == 0 || strcmp(verb, "join") == 0) {
         return make(options, verb[0] == 'j');

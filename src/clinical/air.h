@@ -52,7 +52,7 @@ int rp_air_outside(const struct rp_air_site *site, enum rp_air_model model, doub
 struct rp_air_chamber {
     double outside_hpa, inside_hpa;
     double equivalent_m; /* the altitude the model gives the inside pressure */
-    double descent_m;    /* altitude of the site minus that */
+    double descent_m;    /* altitude of the outside pressure in the same model, minus that */
     double inspired_o2_outside_mmhg, inspired_o2_inside_mmhg;
 };
 /* A chamber at gauge pressure gauge_hpa (0..300) on that site. The altitude is that of pressure

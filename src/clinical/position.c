@@ -1,5 +1,6 @@
 #include "clinical/position.h"
 
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -131,4 +132,16 @@ int rp_position_parse(const char *text, int32_t *out_lat_e6, int32_t *out_lon_e6
     *out_lat_e6 = lat;
     *out_lon_e6 = lon;
     return 0;
+}
+
+double rp_position_apart_m(int32_t lat_a_e6, int32_t lon_a_e6, int32_t lat_b_e6, int32_t lon_b_e6)
+{
+    /* A degree of the mean earth radius 6371 km, and how it shrinks with latitude. */
+    const double metres_per_degree = 111195.0, radians_per_degree = 0.017453292519943295;
+    double north_deg = (lat_b_e6 - lat_a_e6) / 1e6;
+    double east_deg = fabs(((double)lon_b_e6 - lon_a_e6) / 1e6);
+    east_deg = east_deg > 180 ? 360 - east_deg : east_deg; /* across 180 degrees */
+    double middle_deg = ((double)lat_a_e6 + lat_b_e6) / 2e6;
+    double east = east_deg * cos(middle_deg * radians_per_degree);
+    return metres_per_degree * sqrt(north_deg * north_deg + east * east);
 }

@@ -18,4 +18,9 @@
 int rp_position_parse(const char *text, int32_t *out_lat_e6, int32_t *out_lon_e6,
                       struct rp_problem *out_problem);
 
+/* How far apart two positions are, in metres, on a sphere and a flat map between them: good to 1 %
+ * up to 100 km, enough to tell a slip from a walk. Distances shown to people come from the
+ * ellipsoid. Positions within +-90e6, +-180e6. */
+double rp_position_apart_m(int32_t lat_a_e6, int32_t lon_a_e6, int32_t lat_b_e6, int32_t lon_b_e6);
+
 #endif

@@ -89,6 +89,29 @@ int rp_pump_washout(const struct rp_pump *pump, double flow_lpm, double volume_l
     return 0;
 }
 
+int rp_pump_after(const struct rp_pump *pump, double flow_lpm, double volume_l, double inside_hpa,
+                  double inside_c, double minutes, struct rp_pump_air *air)
+{
+    double content = content_l(volume_l, inside_hpa, inside_c);
+    if (!pump_valid(pump) || content < 0 || !within(flow_lpm, 0, 1000) ||
+        !within(minutes, 0, 1440) || !within(air->co2_fraction, 0, 1) ||
+        !within(air->o2_fraction, 0, 1)) {
+        return RP_E_INVALID;
+    }
+    /* d(co2)/dt = (made - (co2 - outside) flow) / content; without a flow it only rises. */
+    double standard_lpm = flow_lpm * standard_litres(pump->outside_hpa, pump->air_c);
+    double part = standard_lpm / content * minutes; /* volumes exchanged */
+    double left = exp(-part);
+    double gained_min = part > 1e-9 ? minutes * (1 - left) / part : minutes;
+    double co2 = RP_PUMP_CO2_OUTSIDE + (air->co2_fraction - RP_PUMP_CO2_OUTSIDE) * left +
+                 pump->co2_lpm / content * gained_min;
+    double o2 = RP_AIR_O2_FRACTION + (air->o2_fraction - RP_AIR_O2_FRACTION) * left -
+                pump->o2_lpm / content * gained_min;
+    air->co2_fraction = fmin(co2, 1.0);
+    air->o2_fraction = fmax(o2, 0.0);
+    return 0;
+}
+
 int rp_pump_fill(const struct rp_pump *pump, double volume_l, double gauge_hpa, double *out_air_l,
                  int32_t *out_strokes)
 {

@@ -43,6 +43,16 @@ int rp_pump_stopped(const struct rp_pump *pump, double volume_l, double inside_h
 /* Minutes in which 63 % of a change is washed out at this flow. */
 int rp_pump_washout(const struct rp_pump *pump, double flow_lpm, double volume_l, double inside_hpa,
                     double inside_c, double *out_minutes);
+/* What the chamber's air is like after `minutes` (0..1440) of that flow (0: pumping stopped, the
+ * pressure held), from given fractions (0..1) on: the same balance, solved for time. The chamber
+ * holds volume_l free litres at inside_hpa, inside_c. Oxygen never falls below 0. */
+struct rp_pump_air {
+    double co2_fraction, o2_fraction;
+};
+int rp_pump_after(const struct rp_pump *pump, double flow_lpm, double volume_l, double inside_hpa,
+                  double inside_c, double minutes, struct rp_pump_air *air);
+/* The air of a chamber just closed: outside air. */
+#define RP_PUMP_FRESH ((struct rp_pump_air){RP_PUMP_CO2_OUTSIDE, 0.2093})
 /* Litres of outside air, and strokes rounded up, from full and unpressurised to gauge_hpa
  * (0..300). */
 int rp_pump_fill(const struct rp_pump *pump, double volume_l, double gauge_hpa, double *out_air_l,

@@ -51,7 +51,7 @@
       "station-pressure 548hPa", "not reduced to sea level; see rp_range_check_near")              \
     X(ALTITUDE, "altitude", "m", LENGTH, 1, -450, 8900, -450, 8900, "altitude 5480m",              \
       "above mean sea level; see rp_range_check_near")                                             \
-    X(ALTIMETER, "altimeter", "m", LENGTH, 1, -450, 8900, -450, 8900, "altimeter 3250m",           \
+    X(ALTIMETER, "altimeter", "m", LENGTH, 1, -450, 8900, -450, 8900, "altimeter 3420m",           \
       "reading of the altimeter inside the chamber")                                               \
     X(AGE, "age", "y", YEARS, 1, 0, 110, 0, 110, "age 34", "adult rules from 16")                  \
     X(WEIGHT, "weight", "kg", BODY_MASS, 1, 2, 250, 2, 250, "weight 72kg", "")                     \
@@ -77,6 +77,18 @@
     X(SESSION, "session", "", COUNT, 1, 1, 255, 1, 255, "session 2", "of the chamber")             \
     X(ASK_AGAIN, "ask-again", "s", DURATION, 1, 60, 86400, 60, 86400, "ask-again 1h",              \
       "when to decide again; 1 min to 24 h")                                                       \
+    X(STROKE, "stroke", "L", VOLUME, 10, 1, 200, 5, 60, "stroke 2L",                               \
+      "of the party's own pump, measured")                                                         \
+    X(STROKES, "strokes", "/min", RATE, 1, 1, 300, 1, 80, "strokes 12/min", "of the pump")         \
+    X(BAG_VOLUME, "volume", "L", VOLUME, 10, 500, 20000, 2000, 10000, "volume 500L",               \
+      "free volume of the chamber")                                                                \
+    X(STOPPED, "stopped", "s", DURATION, 1, 0, 86400, 0, 7200, "stopped 5min",                     \
+      "how long nobody pumped")                                                                    \
+    X(RESERVE, "reserve", "bar", CYLINDER, 1, 0, 350, 0, 50, "reserve 10bar",                      \
+      "left in a cylinder")                                                                        \
+    X(UNTIL, "until", "s", DURATION, 1, 1, 604800, 1, 604800, "until 9h", "from now")              \
+    X(DESCENT_TIME, "descent", "s", DURATION, 1, 0, 172800, 0, 86400, "descent 4h",                \
+      "how long the way down takes")                                                               \
     X(AGO, "ago", "s", DURATION, 1, 0, 604800, 0, 86400, "ago 15min", "at most 7 days")
 
 enum rp_range_id {

@@ -6,6 +6,7 @@
 
 #include "base/error.h"
 #include "control/show/show.h"
+#include "incident/assess/assess.h"
 
 #define ARGS_MAX 128 /* words of one entry */
 
@@ -38,8 +39,8 @@ static void mend_utf8(char *text)
 
 struct command {
     const char *word;
-    rp_entry_command *enter; /* either this */
-    rp_show_command *show;   /* or that */
+    rp_entry_command *enter; /* either this, */
+    rp_show_command *show;   /* or that; with both, the entry when its first word is a verb */
     const char *example;
 };
 
@@ -50,7 +51,7 @@ static const struct command commands[] = {
     {"background", rp_enter_background, NULL, "background 7-1 allergies \"sulfa: rash\""},
     {"report", rp_enter_report, NULL, "report 7-1 same spo2 71 air pulse 118 resp 28"},
     {"obs", rp_enter_report, NULL, "obs 7-1 spo2 71 air bp 132/84 temp 36.4 oral alert"},
-    {"chamber", rp_enter_chamber, NULL, "chamber 7-1 at 2psi altimeter 3250m"},
+    {"chamber", rp_enter_chamber, NULL, "chamber 7-1 at 2psi altimeter 3420m"},
     {"give", rp_enter_give, NULL, "give 7-1 dexamethasone 8mg im checked Jory"},
     {"oxygen", rp_enter_oxygen, NULL, "oxygen 7-1 start prongs 2L/min cylinder A 180bar"},
     {"reassess", rp_enter_reassess, NULL, "reassess 7-1 better next session ataxia 2"},
@@ -62,6 +63,8 @@ static const struct command commands[] = {
     {"taken", rp_enter_taken, NULL, "taken 7-1 team \"Valley Air 3\" person \"Dr L\" sheet 2"},
     {"correct", rp_enter_correct, NULL, "correct 7:12 void \"wrong patient\""},
     {"close", rp_enter_close, NULL, "close 7-1 handed-over"},
+    {"alarms", rp_enter_alarm, rp_show_alarms, "alarms; alarms ack 7-1 spo2-band \"warm now\""},
+    {"stroke", NULL, rp_show_stroke, "stroke; stroke Jory"},
     {"board", NULL, rp_show_board, "board"},
     {"episode", NULL, rp_show_episode, "episode 7-1"},
     {"delivery", NULL, rp_show_delivery, "delivery 7-1"},
@@ -69,6 +72,11 @@ static const struct command commands[] = {
     {"log", NULL, rp_show_log, "log 7-1"},
     {"stations", NULL, rp_show_stations, "stations"},
     {"status", NULL, rp_show_status, "status"},
+    {"airtime", NULL, rp_show_airtime, "airtime 48"},
+    {"path", NULL, rp_show_path, "path distance 5km antenna 2m 5m ridge 30m at 2km"},
+    {"compute", NULL, rp_show_compute, "compute chamber 5480m 2psi   (compute: lists what it can)"},
+    {"view", NULL, rp_show_view, "view 7-1"},
+    {"pair", NULL, rp_show_pair, "pair bedside"},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof commands[0])
 
@@ -97,7 +105,7 @@ struct request {
     const char *args[ARGS_MAX];
     size_t count;
     struct rp_entry_common common;
-    const char *ago;
+    const char *ago, *key;
     bool sure;
 };
 
@@ -127,7 +135,7 @@ static int read_args(const json_t *array, struct request *request, struct rp_pro
 /* The options are texts, or not there; one of another type is refused, not overlooked. */
 static int check_types(const json_t *root, struct rp_problem *problem)
 {
-    static const char *const texts[] = {"by", "via", "ago"};
+    static const char *const texts[] = {"by", "via", "ago", "key"};
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         const json_t *value = json_object_get(root, texts[i]);
         if (value != NULL && !json_is_string(value)) {
@@ -158,6 +166,7 @@ static int read_common(const json_t *root, struct request *request, struct rp_pr
         code = rp_entry_choose(&entry, "via", rp_words_via, via, &request->common.via);
     }
     request->ago = json_string_value(json_object_get(root, "ago"));
+    request->key = json_string_value(json_object_get(root, "key"));
     request->sure = json_is_true(json_object_get(root, "sure"));
     return code;
 }
@@ -186,11 +195,78 @@ static int read_request(const json_t *root, struct request *request, struct rp_p
     return code < 0 ? code : read_common(root, request, problem);
 }
 
+static int begin_keyed(const struct request *request, struct rp_entry *entry, bool *out_again)
+{
+    struct rp_record_ref ref;
+    if (request->key == NULL) {
+        return RP_OK;
+    }
+    if (rp_node_entry_begin(entry->node, request->key) < 0) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "key",
+                              "key is not 8 to %d letters, digits and hyphens (example: "
+                              "\"key\":\"f3a19c04-17\")",
+                              RP_ENTRY_KEY_LEN_MAX);
+    }
+    *out_again = rp_node_entry_record(entry->node, request->key, 0, &ref) == RP_OK;
+    return RP_OK;
+}
+
+/* The same entry again, refused now though it was recorded then (a dose just given is early the
+ * second time): what counts is what was recorded. */
+static int tell_recorded(const struct request *request, struct rp_entry *entry,
+                         struct rp_text *text, json_t *data)
+{
+    struct rp_record_ref ref;
+    char name[24];
+    json_t *records = json_array();
+    for (unsigned i = 0; rp_node_entry_record(entry->node, request->key, i, &ref) == RP_OK; i++) {
+        rp_text_add(text, "%srecorded before: %s", i > 0 ? "\n" : "",
+                    rp_show_record_name(ref, name));
+        json_array_append_new(records, json_string(name));
+    }
+    rp_text_add(text, "\n");
+    json_object_set_new(data, "records", records);
+    entry->problem->code = RP_OK;
+    return RP_OK;
+}
+
+/* What the new records contradict: recorded as they are, and said. */
+static void say_conflicts(struct rp_entry *entry, const struct rp_entered *entered,
+                          struct rp_text *text, json_t *data)
+{
+    struct rp_contradiction found[RP_CONTRA_COUNT];
+    const struct rp_episode *episode;
+    if (entered->episode.number == 0 || rp_entry_fold(entry, entered->episode, &episode) < 0) {
+        return;
+    }
+    size_t count = rp_episode_contradictions(episode, entry->now_s, found);
+    json_t *rows = json_array();
+    for (size_t i = 0; i < count; i++) {
+        for (size_t k = 0; k < entered->count; k++) {
+            struct rp_record_ref ref = entered->refs[k], later = found[i].later->ref,
+                                 earlier = found[i].earlier->ref;
+            char name[24];
+            bool is_later = later.origin == ref.origin && later.seq == ref.seq;
+            bool is_earlier = earlier.origin == ref.origin && earlier.seq == ref.seq;
+            if (is_later || is_earlier) {
+                bool alone = is_later && is_earlier;
+                rp_text_add(text,
+                            "\nCONFLICT%s%s: %s; what was entered is kept, a correction mends it",
+                            alone ? "" : " with ",
+                            alone ? "" : rp_show_record_name(is_later ? earlier : later, name),
+                            rp_contradiction_sentence(found[i].kind));
+                json_array_append_new(rows, json_string(rp_contradiction_sentence(found[i].kind)));
+                break;
+            }
+        }
+    }
+    json_object_set_new(data, "conflicts", rows);
+}
+
 static int run_entry(struct rp_control *control, struct request *request, struct rp_entry *entry,
                      struct rp_text *text, json_t *data)
 {
     struct rp_entered entered = {0};
-    (void)control;
     if (request->ago != NULL) {
         int32_t span_s = 0;
         int code =
@@ -200,7 +276,19 @@ static int run_entry(struct rp_control *control, struct request *request, struct
         }
         request->common.ago_s = (uint32_t)span_s;
     }
-    int code = request->command->enter(entry, &request->common, &entered);
+    bool again = false;
+    int code = begin_keyed(request, entry, &again);
+    if (code < 0) {
+        return code;
+    }
+    code = request->command->enter(entry, &request->common, &entered);
+    rp_node_entry_end(control->node);
+    if (again) {
+        json_object_set_new(data, "again", json_true());
+    }
+    if (code < 0 && again) {
+        return tell_recorded(request, entry, text, data);
+    }
     json_t *records = json_array();
     char name[24];
     for (size_t i = 0; i < entered.count; i++) {
@@ -214,6 +302,11 @@ static int run_entry(struct rp_control *control, struct request *request, struct
         rp_show_episode_name(entry->node, entered.episode, name);
         rp_text_add(text, ", episode %s", name);
         json_object_set_new(data, "episode", json_string(name));
+        say_conflicts(entry, &entered, text, data);
+    }
+    if (code == RP_OK && entered.remark[0] != '\0') {
+        rp_text_add(text, "\n%s", entered.remark);
+        json_object_set_new(data, "remark", json_string(entered.remark));
     }
     if (code < 0 && entered.count > 0) {
         rp_text_add(text, "; the rest was NOT recorded: %s", entry->problem->text);
@@ -228,16 +321,27 @@ static int run(struct rp_control *control, struct request *request, struct rp_mo
 {
     struct rp_entry entry = {.node = control->node,
                              .moment = moment,
-                             .now_s = rp_node_net_time(control->node, moment),
+                             .now_s = control->node != NULL
+                                          ? rp_node_net_time(control->node, moment)
+                                          : (uint32_t)(moment.unix_s - RP_NET_EPOCH_UNIX_S),
                              .args = request->args,
                              .count = request->count,
                              .sure = request->sure,
                              .problem = problem};
     struct rp_text text = rp_text_on(control->text, sizeof control->text);
-    if (request->command->enter != NULL) {
+    if (control->node == NULL && request->command->show != rp_show_compute) {
+        return rp_problem_set(problem, RP_E_STATE, request->command->word,
+                              "%s needs the station's daemon (example: compute pressure 5480m)",
+                              request->command->word);
+    }
+    bool enters = request->command->enter != NULL;
+    if (enters && request->command->show != NULL) {
+        enters = request->count > 0 && rp_word_find(rp_words_alarm, request->args[0]) >= 0;
+    }
+    if (enters) {
         return run_entry(control, request, &entry, &text, data);
     }
-    struct rp_show show = {&entry, &text, data};
+    struct rp_show show = {&entry, &text, data, control->pages};
     int code = request->command->show(&show);
     if (code < 0) {
         control->text[0] = '\0';

@@ -18,6 +18,7 @@ struct rp_entered {
     struct rp_record_ref refs[RP_ENTERED_MAX];
     uint8_t kinds[RP_ENTERED_MAX];
     struct rp_episode_ref episode;
+    char remark[100]; /* what a person should know besides; may be empty */
 };
 
 /* Reads and enters. On failure nothing more is entered; what `entered` lists is recorded. */
@@ -27,7 +28,7 @@ typedef int rp_entry_command(struct rp_entry *entry, const struct rp_entry_commo
 rp_entry_command rp_enter_open, rp_enter_background, rp_enter_report, rp_enter_chamber,
     rp_enter_give, rp_enter_oxygen, rp_enter_reassess, rp_enter_descent, rp_enter_note,
     rp_enter_evacuate, rp_enter_answer, rp_enter_readback, rp_enter_taken, rp_enter_correct,
-    rp_enter_close;
+    rp_enter_close, rp_enter_alarm;
 
 /* Starts a record of a kind with the common parts filled in. */
 struct rp_record rp_entry_record(const struct rp_entry_common *common, enum rp_record_kind kind,
@@ -38,6 +39,11 @@ int rp_entry_commit(struct rp_entry *entry, struct rp_record *record, struct rp_
 int rp_entry_row_episode(void *arg, const struct rp_record_row *row);
 /* `lls 3/2/-/1`: headache, gut, fatigue, dizziness; "-": not asked. */
 int rp_entry_lls(struct rp_entry *entry, struct rp_lls_items *out_items);
+/* A treatment that is about to be entered, against the protocol table: fills its flags and the
+ * remark. RP_E_CONFIRM when something stands against it and nobody stood for it: a note of that has
+ * then been entered. RP_E_INVALID when the two names are one. */
+int rp_entry_judge_dose(struct rp_entry *entry, const struct rp_entry_common *common,
+                        struct rp_record *dose, struct rp_entered *entered);
 /* The folded episode, for what an entry needs to know; RP_E_* with the problem filled. */
 int rp_entry_fold(struct rp_entry *entry, struct rp_episode_ref ref,
                   const struct rp_episode **out_episode);

@@ -86,6 +86,8 @@ static const struct rp_field fields[] = {
      .at = AT(acvpu),
      .size = sizeof(struct rp_value),
      .words = rp_words_acvpu},
+    {"airway", RP_FIELD_WORD, .at = AT(airway), .size = sizeof(struct rp_value),
+     .words = rp_words_airway, .example = "airway clear"},
     {"gcs", RP_FIELD_CUSTOM, .custom = read_coma_scale, .example = "gcs 4/5/6"},
     {"lls", RP_FIELD_VALUE, AT(lls), .range = RP_RANGE_LLS, .example = "lls 7"},
     {"ataxia", RP_FIELD_VALUE, AT(ataxia), .range = RP_RANGE_ATAXIA, .example = "ataxia 2"},
@@ -101,7 +103,7 @@ struct group {
     size_t age; /* offset in struct rp_rec_status of the age in minutes */
     struct {
         size_t report, obs; /* offsets in struct rp_rec_status and struct rp_obs */
-    } values[7];
+    } values[8];
     size_t count;
     bool has_mode, has_site;
 };
@@ -113,8 +115,8 @@ struct group {
 static const struct group groups[] = {
     {offsetof(struct rp_rec_status, vitals_age_min),
      {VALUE(spo2_pct), VALUE(pulse_bpm), VALUE(resp_rpm), VALUE(acvpu), VALUE(gcs_eye),
-      VALUE(gcs_verbal), VALUE(gcs_motor)},
-     7,
+      VALUE(gcs_verbal), VALUE(gcs_motor), VALUE(airway)},
+     8,
      .has_mode = true},
     {offsetof(struct rp_rec_status, pressure_age_min),
      {VALUE(systolic_mmhg), VALUE(diastolic_mmhg)},

@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "control/entries.h"
+#include "incident/assess/assess.h"
 
 #define RX(member) offsetof(struct rp_record, as.treatment.member)
 #define O2(member) offsetof(struct rp_record, as.oxygen.member)
@@ -13,6 +14,7 @@ static const struct rp_field give_fields[] = {
     {"checked", RP_FIELD_TEXT, RX(checker), .size = RP_NAME_LEN, .example = "checked Jory"},
     {"by", RP_FIELD_TEXT, offsetof(struct rp_record, by), .size = RP_NAME_LEN,
      .example = "by Ines"},
+    {"confirmed", RP_FIELD_TEXT, RX(confirmed), .size = RP_NAME_LEN, .example = "confirmed Jory"},
     {"because", RP_FIELD_TEXT, RX(text), .size = RP_LINE_LEN, .example = "because \"vomiting\""},
     RP_FIELDS_END,
 };
@@ -56,6 +58,9 @@ int rp_enter_give(struct rp_entry *entry, const struct rp_entry_common *common,
                               "a dose needs its route: po, sl, im, iv, sc, inhaled, pr, nasal, "
                               "topical (example: %s)",
                               example);
+    }
+    if (code == RP_OK) {
+        code = rp_entry_judge_dose(entry, common, &record, entered);
     }
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }
@@ -106,7 +111,7 @@ static const struct rp_field chamber_fields[] = {
      .range = RP_RANGE_GAUGE,
      .example = "chamber 7-1 at 2psi"},
     {"altimeter", RP_FIELD_VALUE, CH(altimeter_m), .range = RP_RANGE_ALTIMETER,
-     .example = "altimeter 3250m"},
+     .example = "altimeter 3420m"},
     {.type = RP_FIELD_TEXT, .at = CH(text), .size = RP_LINE_LEN},
     RP_FIELDS_END,
 };
@@ -137,7 +142,7 @@ static bool follows(enum rp_phase before, enum rp_phase next)
     }
 }
 
-/* `chamber 7-1 close`, `chamber 7-1 at 2psi altimeter 3250m`, `chamber 7-1 hold ears` */
+/* `chamber 7-1 close`, `chamber 7-1 at 2psi altimeter 3420m`, `chamber 7-1 hold ears` */
 int rp_enter_chamber(struct rp_entry *entry, const struct rp_entry_common *common,
                      struct rp_entered *entered)
 {
@@ -177,5 +182,11 @@ int rp_enter_chamber(struct rp_entry *entry, const struct rp_entry_common *commo
     record.as.chamber.phase = phase;
     record.as.chamber.session = (uint8_t)session;
     code = rp_fields_read(entry, chamber_fields, &record);
+    if (code == RP_OK && !entry->sure && rp_chamber_altimeter_off(episode, &record.as.chamber)) {
+        code = rp_problem_set(entry->problem, RP_E_CONFIRM, "altimeter",
+                              "altimeter %d m and gauge disagree by more than 150 m: one of them "
+                              "is wrong; check and enter again with --sure",
+                              record.as.chamber.altimeter_m.value);
+    }
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }

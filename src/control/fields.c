@@ -3,8 +3,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "clinical/position.h"
 #include "clinical/quantity.h"
+#include "geo/geo.h"
 
 static uint8_t *place(struct rp_record *record, size_t offset)
 {
@@ -89,7 +89,14 @@ static int read_number(struct rp_entry *entry, const struct rp_field *field, con
 static int read_word(struct rp_entry *entry, const struct rp_field *field, const char *word,
                      struct rp_record *record)
 {
-    return rp_entry_choose(entry, field->word, field->words, word, place(record, field->at));
+    uint8_t value = 0;
+    int code = rp_entry_choose(entry, field->word, field->words, word, &value);
+    if (code == RP_OK && field->size == sizeof(struct rp_value)) {
+        put_value(record, field->at, value);
+    } else if (code == RP_OK) {
+        *place(record, field->at) = value;
+    }
+    return code;
 }
 
 static int read_finding(struct rp_entry *entry, const struct rp_field *field, const char *word,
@@ -108,8 +115,12 @@ static int read_position(struct rp_entry *entry, const struct rp_field *field, c
                          struct rp_record *record)
 {
     struct rp_position position = {.present = true};
-    int code = rp_position_parse(word, &position.lat_e6, &position.lon_e6, entry->problem);
+    uint16_t accuracy_m = 0;
+    int code = rp_geo_parse(word, &position.lat_e6, &position.lon_e6, &accuracy_m, entry->problem);
     if (code == RP_OK) {
+        /* A coarse grid square says how little is known; a fine one does not say who measured. */
+        position.has_accuracy = accuracy_m > 1;
+        position.accuracy_m = position.has_accuracy ? accuracy_m : 0;
         memcpy(place(record, field->at), &position, sizeof position);
     }
     return code;

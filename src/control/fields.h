@@ -26,7 +26,7 @@ enum rp_field_type {
     RP_FIELD_VALUE,    /* keyword, then a quantity or "unable": struct rp_value */
     RP_FIELD_BARE,     /* a quantity without keyword, known by its unit: struct rp_value */
     RP_FIELD_NUMBER,   /* keyword, then a quantity: integer of `size` bytes, flag at `has` */
-    RP_FIELD_WORD,     /* keyword, then a word of the table: one byte */
+    RP_FIELD_WORD,     /* keyword, then a word of the table: one byte (or struct rp_value) */
     RP_FIELD_CHOICE,   /* a word of the table by itself: one byte (struct rp_value with `has`) */
     RP_FIELD_FLAG,     /* keyword by itself: bool */
     RP_FIELD_FINDING,  /* keyword, then yes or no: enum rp_finding */
@@ -51,11 +51,13 @@ struct rp_field {
 };
 
 /* Ends a table of fields. */
-#define RP_FIELDS_END {.type = RP_FIELD_TEXT}
+#define RP_FIELDS_END                                                                              \
+    {                                                                                              \
+        .type = RP_FIELD_TEXT                                                                      \
+    }
 
 /* Reads all remaining words. RP_E_INVALID, RP_E_CONFIRM, RP_E_FORMAT with the problem filled. */
-int rp_fields_read(struct rp_entry *entry, const struct rp_field *fields,
-                   struct rp_record *record);
+int rp_fields_read(struct rp_entry *entry, const struct rp_field *fields, struct rp_record *record);
 
 /* The next word, or NULL. */
 const char *rp_entry_peek(const struct rp_entry *entry);

@@ -21,6 +21,9 @@ const struct rp_word rp_words_mode[] = {{"air", RP_MODE_AIR},
 const struct rp_word rp_words_acvpu[] = {
     {"alert", RP_ACVPU_ALERT}, {"confused", RP_ACVPU_CONFUSED},         {"voice", RP_ACVPU_VOICE},
     {"pain", RP_ACVPU_PAIN},   {"unresponsive", RP_ACVPU_UNRESPONSIVE}, {NULL, 0}};
+const struct rp_word rp_words_airway[] = {
+    {"clear", RP_AIRWAY_CLEAR},     {"at-risk", RP_AIRWAY_AT_RISK}, {"noisy", RP_AIRWAY_NOISY},
+    {"blocked", RP_AIRWAY_BLOCKED}, {"device", RP_AIRWAY_DEVICE},   {NULL, 0}};
 const struct rp_word rp_words_site[] = {{"oral", RP_SITE_ORAL},
                                         {"tympanic", RP_SITE_TYMPANIC},
                                         {"oesophageal", RP_SITE_OESOPHAGEAL},
@@ -127,6 +130,9 @@ const struct rp_word rp_words_delivery[] = {
     {"queued", RP_DEL_QUEUED},   {"on air", RP_DEL_ON_AIR}, {"heard by a relay", RP_DEL_HEARD},
     {"at base", RP_DEL_AT_BASE}, {"seen", RP_DEL_SEEN},     {NULL, 0}};
 
+const struct rp_word rp_words_alarm[] = {
+    {"snooze", RP_ALARM_SNOOZE}, {"ack", RP_ALARM_ACK}, {NULL, 0}};
+
 int rp_word_find(const struct rp_word *table, const char *word)
 {
     for (; table->word != NULL; table++) {
@@ -186,6 +192,12 @@ const char *rp_mode_word(int value)
 const char *rp_acvpu_word(int value)
 {
     RP_ACVPU(X)
+    return "?";
+}
+
+const char *rp_airway_word(int value)
+{
+    RP_AIRWAYS(X)
     return "?";
 }
 

@@ -9,7 +9,10 @@
 
 #include "base/error.h"
 #include "control/control.h"
+#include "daemon/bell.h"
+#include "daemon/pages.h"
 #include "daemon/settings.h"
+#include "daemon/wishes.h"
 #include "port/client.h"
 #include "port/clock.h"
 #include "port/line.h"
@@ -22,6 +25,9 @@
  * one left at home must not keep the processor awake. */
 #define REOPEN_FIRST_US 1000000
 #define REOPEN_LAST_US  30000000
+/* A port that goes so soon after it came is often taken by another program (a braille or modem
+ * service claims the adapter about a second after it is plugged in); ours. */
+#define VANISHED_US 5000000
 
 struct daemon {
     struct rp_settings settings;
@@ -29,12 +35,17 @@ struct daemon {
     struct rp_store *store;
     struct rp_node *node;
     struct rp_listener *listener;
+    struct rp_bell *bell;
     struct rp_control control;
+    struct rp_daemon_pages pages;
+    uint64_t shown_revision;
     struct rp_line line;
+    struct rp_wishes wishes;
     struct rp_loop_watch *watch;
     bool connecting; /* a TCP connection is under way */
     bool line_wants_write;
     rp_time_us reopen_us, reopen_wait_us, watchdog_us;
+    rp_time_us opened_us;
     int last_open_code; /* so that a missing port is told once, not every try */
     uint8_t out[1024];
     size_t out_at, out_len;
@@ -88,6 +99,10 @@ static void tell_line_fault(struct daemon *daemon, const struct rp_problem *prob
 static void lose_line(struct daemon *daemon)
 {
     tell_line_fault(daemon, rp_line_fault(&daemon->line));
+    if (!daemon->connecting && rp_clock_now_us() - daemon->opened_us < VANISHED_US) {
+        say(4, "the port vanished as soon as it was there: if that repeats itself, another program "
+               "takes it (a braille or modem service), or its power is too weak");
+    }
     close_line(daemon);
 }
 
@@ -97,7 +112,9 @@ static void line_is_open(struct daemon *daemon)
     rp_line_describe(&daemon->line, description, sizeof description);
     say(6, "radio on %s", description);
     daemon->connecting = false;
+    daemon->opened_us = rp_clock_now_us();
     daemon->last_open_code = 0;
+    rp_wishes_opened(&daemon->wishes, &daemon->line);
     rp_node_line_opened(daemon->node, moment_now(daemon));
 }
 
@@ -116,6 +133,7 @@ static void read_line(struct daemon *daemon)
         }
         daemon->reopen_wait_us = REOPEN_FIRST_US;
         rp_node_line_bytes(daemon->node, (struct rp_view){buf, (size_t)got}, moment_now(daemon));
+        rp_bell_stir(daemon->bell, moment_now(daemon));
     }
 }
 
@@ -149,7 +167,7 @@ static void open_line(struct daemon *daemon)
 {
     struct rp_problem problem = {0};
     const struct rp_settings *settings = &daemon->settings;
-    uint32_t baud = settings->baud != 0 ? settings->baud : rp_node_line_baud(daemon->node);
+    uint32_t baud = rp_node_line_baud(daemon->node);
     daemon->reopen_us = RP_NEVER;
     int code = rp_line_open(&daemon->line, settings->port, baud, &settings->line, &problem);
     if (code == RP_OK) {
@@ -198,6 +216,22 @@ static void write_line(struct daemon *daemon)
     daemon->line_wants_write = daemon->watch != NULL && wants_write;
 }
 
+/* The rungs of the radio's recovery ladder that need its port. */
+static void fulfil_wishes(struct daemon *daemon)
+{
+    enum rp_radio_wish wish;
+    while (daemon->watch != NULL && !daemon->connecting &&
+           (wish = rp_node_take_wish(daemon->node)) != RP_RADIO_WISH_NONE) {
+        uint32_t baud = rp_node_line_baud(daemon->node);
+        if (rp_wishes_fulfil(&daemon->wishes, wish, &daemon->line, baud, rp_clock_now_us())) {
+            say(5, "the modem does not come back: its port is opened again at %u baud",
+                (unsigned)baud);
+            close_line(daemon);
+            daemon->reopen_us = rp_clock_now_us() + REOPEN_FIRST_US;
+        }
+    }
+}
+
 static void on_deadline(void *ctx)
 {
     struct daemon *daemon = ctx;
@@ -209,16 +243,26 @@ static void on_deadline(void *ctx)
         rp_notify("WATCHDOG=1");
         daemon->watchdog_us = now_us + rp_notify_watchdog_us() / 2;
     }
+    rp_wishes_tick(&daemon->wishes, &daemon->line, now_us);
     rp_node_tick(daemon->node, moment_now(daemon));
+    rp_bell_tick(daemon->bell, moment_now(daemon));
 }
 
 static void on_turn(void *ctx)
 {
     struct daemon *daemon = ctx;
+    fulfil_wishes(daemon);
     write_line(daemon);
     rp_time_us wake_us = rp_node_wake(daemon->node);
+    wake_us = daemon->wishes.reset_end_us < wake_us ? daemon->wishes.reset_end_us : wake_us;
     wake_us = daemon->reopen_us < wake_us ? daemon->reopen_us : wake_us;
     wake_us = daemon->watchdog_us < wake_us ? daemon->watchdog_us : wake_us;
+    uint64_t revision = rp_node_revision(daemon->node);
+    rp_time_us pages_us = rp_daemon_pages_turn(&daemon->pages, revision != daemon->shown_revision);
+    daemon->shown_revision = revision;
+    wake_us = pages_us < wake_us ? pages_us : wake_us;
+    rp_time_us bell_us = rp_bell_wake(daemon->bell);
+    wake_us = bell_us < wake_us ? bell_us : wake_us;
     rp_loop_set_deadline(daemon->loop, wake_us);
 }
 
@@ -251,11 +295,24 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
     }
     free(reply);
     rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
+    rp_bell_stir(daemon->bell, moment_now(daemon));
+}
+
+/* A request of the pages, through the same protocol as the command line. */
+static char *act_for_pages(void *ctx, struct rp_view line)
+{
+    struct daemon *daemon = ctx;
+    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
+    rp_node_tick(daemon->node, moment_now(daemon));
+    rp_bell_stir(daemon->bell, moment_now(daemon));
+    return reply;
 }
 
 static int start_node(struct daemon *daemon, struct rp_problem *problem)
 {
     struct rp_node_config config = daemon->settings.node;
+    config.plan = &daemon->settings.plan;
+    config.protocol = daemon->settings.has_protocol ? &daemon->settings.protocol : NULL;
     int code = rp_store_open(daemon->settings.database, &daemon->store, problem);
     if (code < 0) {
         return code;
@@ -263,6 +320,9 @@ static int start_node(struct daemon *daemon, struct rp_problem *problem)
     if (rp_random_bytes(&config.seed, sizeof config.seed) < 0 ||
         rp_random_bytes(&config.generation_seed, sizeof config.generation_seed) < 0) {
         return rp_problem_set(problem, RP_E_IO, "", "the kernel gives no random bytes");
+    }
+    if (rp_clock_boot(&config.boot) < 0) { /* then every start counts as another run */
+        config.boot = (int64_t)(config.seed >> 1);
     }
     config.store = rp_store_ops();
     config.store_ctx = daemon->store;
@@ -284,9 +344,18 @@ static int start_listener(struct daemon *daemon, struct rp_problem *problem)
                            &daemon->listener, problem);
 }
 
+static void say_warning(const char *text)
+{
+    say(4, "%s", text);
+}
+
 static int start(struct daemon *daemon, struct rp_problem *problem)
 {
-    int code = rp_loop_new(&daemon->loop);
+    int code = rp_wishes_init(&daemon->wishes, &daemon->settings, problem);
+    if (code < 0) {
+        return code;
+    }
+    code = rp_loop_new(&daemon->loop);
     if (code == RP_OK) {
         code = rp_loop_on_signal(daemon->loop, on_signal, daemon);
     }
@@ -298,9 +367,20 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
         daemon->control.node = daemon->node;
         code = start_listener(daemon, problem);
     }
+    if (code == RP_OK) {
+        code = rp_daemon_pages_start(&daemon->pages, &daemon->settings, daemon->loop, act_for_pages,
+                                     daemon, problem);
+    }
+    if (code == RP_OK) {
+        code = rp_bell_new(daemon->loop, daemon->node, &daemon->settings.bell, say_warning,
+                           &daemon->bell);
+        rp_problem_set(code < 0 ? problem : NULL, code, "alarm",
+                       "the alarm command must be an absolute path (example: /usr/bin/alarm)");
+    }
     if (code < 0) {
         return code;
     }
+    daemon->control.pages = daemon->pages.web != NULL ? &daemon->pages.control : NULL;
     rp_loop_on_deadline(daemon->loop, on_deadline, daemon);
     rp_loop_on_turn(daemon->loop, on_turn, daemon);
     daemon->reopen_wait_us = REOPEN_FIRST_US;
@@ -313,7 +393,9 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
 
 static void stop(struct daemon *daemon)
 {
+    rp_daemon_pages_stop(&daemon->pages);
     rp_listener_free(daemon->listener);
+    rp_bell_free(daemon->bell);
     if (daemon->watch != NULL) {
         rp_loop_watch_stop(daemon->watch);
         daemon->watch = NULL;
@@ -324,6 +406,7 @@ static void stop(struct daemon *daemon)
         rp_store_close(daemon->store);
     }
     rp_loop_free(daemon->loop);
+    rp_wishes_deinit(&daemon->wishes);
 }
 
 /* sysexits.h, as the unit file's RestartPreventExitStatus expects. */
@@ -372,6 +455,19 @@ static int check_only(struct daemon *daemon, struct rp_problem *problem)
     return code;
 }
 
+/* Which law the settings were found to keep. */
+static void print_band(const struct rp_settings *settings)
+{
+    const struct rp_band *band = rp_band_find(settings->node.net.band);
+    if (settings->node.modem[0] == '\0' || band == NULL) {
+        puts("no radio: nothing is sent");
+        return;
+    }
+    printf("band %s: %s%s%s%s%s%s%s\n", band->word, band->title, band->no_limit ? "" : ", ",
+           band->law, band->no_limit ? "" : " ", band->clause,
+           band->unsure[0] != '\0' ? "\nunsure: " : "", band->unsure);
+}
+
 static int run(struct daemon *daemon, const char *path, bool check)
 {
     struct rp_problem problem = {0};
@@ -380,6 +476,7 @@ static int run(struct daemon *daemon, const char *path, bool check)
         code = check_only(daemon, &problem);
         if (code == RP_OK) {
             printf("%s: configuration and database are in order\n", path);
+            print_band(&daemon->settings);
         }
     } else if (code == RP_OK) {
         code = start(daemon, &problem);

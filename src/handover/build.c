@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "clinical/air.h"
+#include "geo/geo.h"
 
 void rp_build_row(struct rp_build *b, enum rp_text_id label)
 {
@@ -161,6 +162,28 @@ void rp_build_degrees(struct rp_build *b, const struct rp_position *position)
     rp_build_close(b);
 }
 
+static void build_grid_item(struct rp_build *b, enum rp_item_kind kind, enum rp_text_id label,
+                            const struct rp_position *position)
+{
+    struct rp_sheet_item *item = rp_build_item(b, kind, label);
+    item->number = position->lat_e6;
+    item->number_2 = position->lon_e6;
+    item->decimals = (uint8_t)rp_geo_digits(position->has_accuracy, position->accuracy_m);
+    item->live = true;
+}
+
+void rp_build_mgrs(struct rp_build *b, const struct rp_position *position)
+{
+    build_grid_item(b, RP_ITEM_MGRS, RP_TX_MGRS, position);
+}
+
+void rp_build_grid(struct rp_build *b, const struct rp_position *position)
+{
+    build_grid_item(b, RP_ITEM_UTM, RP_TX_UTM, position);
+    rp_build_join(b, RP_JOIN_COMMA);
+    rp_build_mgrs(b, position);
+}
+
 void rp_build_altitude(struct rp_build *b, const struct rp_altitude *altitude)
 {
     rp_build_number(b, RP_TX_NONE, altitude->metres, 0, RP_TX_U_M);
@@ -202,7 +225,7 @@ void rp_build_equivalent(struct rp_build *b, int32_t gauge_dhpa)
         enum rp_text_id label, unit;
     } models[] = {{RP_AIR_ISA, RP_TX_EQUIVALENT, RP_TX_U_M_ISA},
                   {RP_AIR_WEST, RP_TX_EQUIVALENT_OR, RP_TX_U_M_WEST}};
-    const struct rp_altitude *altitude = rp_sheet_altitude(b->ep);
+    const struct rp_altitude *altitude = rp_episode_altitude(b->ep);
     const struct rp_air_site site = {.altitude_m = altitude->metres};
     struct rp_air_chamber air[sizeof models / sizeof models[0]];
     for (size_t i = 0; i < sizeof models / sizeof models[0]; i++) {
@@ -271,13 +294,6 @@ const struct rp_request_entry *rp_sheet_request_now(const struct rp_episode *ep)
     return ep->request_now >= 0 && ep->request_now < ep->requests.count
                ? &ep->requests.at[ep->request_now]
                : NULL;
-}
-
-const struct rp_altitude *rp_sheet_altitude(const struct rp_episode *ep)
-{
-    const struct rp_request_entry *request = rp_sheet_request_now(ep);
-    return request != NULL && request->what.altitude.present ? &request->what.altitude
-                                                             : &ep->opening.altitude;
 }
 
 void rp_build_source(struct rp_build *b, const struct rp_source *from)

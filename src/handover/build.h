@@ -45,6 +45,10 @@ void rp_build_ref(struct rp_build *b, enum rp_text_id label, struct rp_record_re
 void rp_build_position(struct rp_build *b, const struct rp_position *position);
 /* "(28.123456, 86.543217 deg)": the same for whoever types it into a phone, and to check it by. */
 void rp_build_degrees(struct rp_build *b, const struct rp_position *position);
+/* "UTM 45R 553411 3110960, MGRS 45R WM 5341 1096": as many digits as the accuracy supports. They
+ * follow from the position, which the check covers. */
+void rp_build_grid(struct rp_build *b, const struct rp_position *position);
+void rp_build_mgrs(struct rp_build *b, const struct rp_position *position);
 void rp_build_altitude(struct rp_build *b, const struct rp_altitude *altitude);
 /* "can walk: no", "can walk: NOT ASKED". */
 void rp_build_finding(struct rp_build *b, enum rp_text_id label, enum rp_finding finding);
@@ -75,9 +79,6 @@ bool rp_ref_equal(struct rp_record_ref a, struct rp_record_ref b);
 uint8_t rp_sheet_home(const struct rp_episode *ep);
 /* The request in force, or NULL. */
 const struct rp_request_entry *rp_sheet_request_now(const struct rp_episode *ep);
-/* The newest altitude entered, of the request in force or of the opening; `present` may be false.
- */
-const struct rp_altitude *rp_sheet_altitude(const struct rp_episode *ep);
 /* The newest measured value of the field at this offset of struct rp_obs; when there is none,
  * whether it was tried without result. *out_obs: its set, NULL when neither. */
 struct rp_value rp_sheet_newest(const struct rp_episode *ep, size_t offset,
@@ -99,6 +100,12 @@ void rp_sheet_build_lls(struct rp_build *b, const struct rp_lls_items *lls);
 /* True when the sheet shows the corrected entry struck out, with this correction beside it. */
 bool rp_sheet_shows_correction(const struct rp_episode *ep,
                                const struct rp_correction_entry *correction);
+
+/* What is computed from the findings: see model_assess.c. Each builds its own rows. */
+void rp_sheet_build_scores(struct rp_build *b);
+void rp_sheet_build_criteria_met(struct rp_build *b); /* in the present row */
+void rp_sheet_build_oxygen_left(struct rp_build *b);
+void rp_sheet_build_conflicts(struct rp_build *b);
 
 void rp_sheet_build_head(struct rp_build *b);
 void rp_sheet_build_headline(struct rp_build *b);

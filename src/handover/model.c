@@ -155,7 +155,8 @@ struct unknown {
     enum rp_text_id word;
 };
 
-static void build_unknown_list(struct rp_build *b, enum rp_text_id kind, const struct unknown *list,
+/* True while nothing of that kind was listed: the first carries the label. */
+static bool build_unknown_list(struct rp_build *b, enum rp_text_id kind, const struct unknown *list,
                                size_t count)
 {
     bool first = true;
@@ -166,6 +167,7 @@ static void build_unknown_list(struct rp_build *b, enum rp_text_id kind, const s
             first = false;
         }
     }
+    return first;
 }
 
 /* Signs that were never taken (RP_NOT_MEASURED) or only tried without result (RP_UNABLE). */
@@ -176,6 +178,7 @@ static void build_unknown_signs(struct rp_build *b, enum rp_text_id kind, enum r
         size_t offset;
         enum rp_text_id word;
     } signs[] = {
+        {offsetof(struct rp_obs, airway), RP_TX_F_AIRWAY},
         {offsetof(struct rp_obs, acvpu), RP_TX_F_CONSCIOUS},
         {offsetof(struct rp_obs, gcs_eye), RP_TX_GCS},
         {offsetof(struct rp_obs, spo2_pct), RP_TX_SPO2},
@@ -223,19 +226,19 @@ void rp_sheet_build_unknowns(struct rp_build *b)
         {!opened, RP_TX_F_ONSET}, {!opened, RP_TX_F_REACHED},
     };
     const struct unknown not_recorded[] = {
-        {true, RP_TX_F_AIRWAY},
         {!opening->position.present && (request == NULL || !request->position.present),
          RP_TX_F_POSITION},
         {!opening->altitude.present && (request == NULL || !request->altitude.present),
          RP_TX_F_ALTITUDE},
     };
     b->section = RP_SECTION_UNKNOWNS;
+    rp_sheet_build_conflicts(b);
     rp_build_row(b, RP_TX_L_UNKNOWN);
     build_unknown_list(b, RP_TX_NOT_ASKED_LIST, not_asked, sizeof not_asked / sizeof not_asked[0]);
     build_unknown_list(b, RP_TX_NOT_HELD_LIST, not_held, sizeof not_held / sizeof not_held[0]);
-    build_unknown_list(b, RP_TX_NOT_RECORDED_LIST, not_recorded,
-                       sizeof not_recorded / sizeof not_recorded[0]);
-    build_unknown_signs(b, RP_TX_NONE, RP_NOT_MEASURED, false);
+    bool first = build_unknown_list(b, RP_TX_NOT_RECORDED_LIST, not_recorded,
+                                    sizeof not_recorded / sizeof not_recorded[0]);
+    build_unknown_signs(b, RP_TX_NOT_RECORDED_LIST, RP_NOT_MEASURED, first);
     build_unknown_signs(b, RP_TX_TRIED_LIST, RP_UNABLE, true);
     rp_build_end(b);
 }

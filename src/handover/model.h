@@ -55,7 +55,9 @@ enum rp_item_kind {
     RP_ITEM_REF,      /* "7:42": station `number` and sequence `number_2` */
     RP_ITEM_EPISODE,  /* "7-1" */
     RP_ITEM_STATION,  /* station `number`, its name in `entered` or NULL */
-    RP_ITEM_DEGREES   /* a position as decimal degrees, in unit `word` */
+    RP_ITEM_DEGREES,  /* a position as decimal degrees, in unit `word` */
+    RP_ITEM_UTM,      /* a position as UTM, or UPS at the poles */
+    RP_ITEM_MGRS      /* a position as a grid reference of `decimals` digits twice */
 };
 
 /* How an item follows the one before. */

@@ -85,6 +85,10 @@ static void build_complaint(struct rp_build *b)
     } else {
         rp_build_word(b, RP_TX_FIRST_SIGN_UNKNOWN);
     }
+    if (any_criterion_asked(b->ep)) {
+        rp_build_join(b, RP_JOIN_STOP);
+        rp_sheet_build_criteria_met(b);
+    }
     rp_build_end(b);
 }
 
@@ -365,12 +369,18 @@ static void build_table(struct rp_build *b)
     build_struck_sets(b);
 }
 
-/* Fixed lines: asked first at every handover, missing in most (clinical reference 4.1). No record
- * has a field for the airway, so the sheet says that, rather than nothing. */
+/* Fixed lines: asked first at every handover, missing in most (clinical reference 4.1). */
 static void build_airway(struct rp_build *b)
 {
+    const struct rp_obs *obs;
+    struct rp_value airway = rp_sheet_newest(b->ep, offsetof(struct rp_obs, airway), &obs);
     rp_build_row(b, RP_TX_L_AIRWAY);
-    rp_build_loud(b, RP_TX_NOT_RECORDED);
+    if (airway.state == RP_MEASURED) {
+        rp_build_loud(b, rp_text_pick(RP_TX_AIRWAY_CLEAR, RP_TX_AIRWAY_DEVICE, airway.value));
+        b->row.items[b->row.item_count - 1].taken_from = obs;
+    } else {
+        rp_build_loud(b, airway.state == RP_UNABLE ? RP_TX_UNABLE : RP_TX_NOT_RECORDED);
+    }
     rp_build_join(b, RP_JOIN_STOP);
     build_score(b, RP_TX_BREATHING_RATE, offsetof(struct rp_obs, resp_rpm), RP_TX_U_PER_MIN);
     rp_build_end(b);
@@ -393,6 +403,7 @@ void rp_sheet_build_signs(struct rp_build *b)
     b->section = RP_SECTION_SIGNS;
     build_table(b);
     build_airway(b);
+    rp_sheet_build_scores(b);
 }
 
 static void build_known(struct rp_build *b, enum rp_text_id label, const struct rp_known *known)

@@ -113,6 +113,9 @@ static void build_request_site(struct rp_build *b, const struct rp_rec_evacuatio
     rp_build_row(b, RP_TX_L_SITE);
     if (what->site.present) {
         rp_build_position(b, &what->site);
+        rp_build_open(b);
+        rp_build_mgrs(b, &what->site);
+        rp_build_close(b);
     }
     if (what->has_site_size) {
         build_field(b, true, RP_TX_NONE, what->site_length_m, RP_TX_NONE);

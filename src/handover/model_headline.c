@@ -79,7 +79,7 @@ static void build_where(struct rp_build *b)
 {
     const struct rp_request_entry *request = rp_sheet_request_now(b->ep);
     const struct rp_position *position = &b->ep->opening.position;
-    const struct rp_altitude *altitude = rp_sheet_altitude(b->ep);
+    const struct rp_altitude *altitude = rp_episode_altitude(b->ep);
     const struct rp_source *place_from = &b->ep->opening_from, *height_from = place_from;
     if (request != NULL && (request->what.position.present)) {
         position = &request->what.position;
@@ -112,6 +112,11 @@ static void build_where(struct rp_build *b)
     }
     build_first_place(b, position, altitude);
     rp_build_end(b);
+    if (position->present) {
+        rp_build_row(b, RP_TX_L_GRID);
+        rp_build_grid(b, position);
+        rp_build_end(b);
+    }
 }
 
 /* One value of the newest set that holds it. */

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "geo/geo.h"
 #include "handover/utf8.h"
 #include "ridgepost/error.h"
 
@@ -138,6 +139,21 @@ static void put_station(struct rp_textbuf *p, const struct render *r,
     rp_textbuf_number(p, item->number, 0);
 }
 
+/* A grid reference is never torn apart at the end of a line. */
+static void put_grid(struct rp_textbuf *p, const struct rp_sheet_item *item)
+{
+    char text[RP_GEO_TEXT_MAX] = "?";
+    int32_t lat_e6 = (int32_t)item->number, lon_e6 = (int32_t)item->number_2;
+    if (item->kind == RP_ITEM_UTM) {
+        rp_geo_show_utm(lat_e6, lon_e6, text);
+    } else {
+        rp_geo_show_mgrs(lat_e6, lon_e6, item->decimals, text);
+    }
+    for (const char *at = text; *at != '\0'; at++) {
+        rp_textbuf_put(p, *at == ' ' ? RP_NO_BREAK : at, 1);
+    }
+}
+
 static void put_number_like(struct rp_textbuf *p, const struct render *r,
                             const struct rp_sheet_item *item)
 {
@@ -160,6 +176,10 @@ static void put_number_like(struct rp_textbuf *p, const struct render *r,
         rp_textbuf_str(p, "," RP_NO_BREAK);
         rp_textbuf_number(p, item->number_2, 6);
         put_unit(p, r, item->word);
+        break;
+    case RP_ITEM_UTM:
+    case RP_ITEM_MGRS:
+        put_grid(p, item);
         break;
     default: /* RP_ITEM_REF, RP_ITEM_EPISODE */
         rp_textbuf_number(p, item->number, 0);

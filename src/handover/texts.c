@@ -22,8 +22,14 @@ const struct rp_texts rp_texts_english = {.words = {
 #define X(name, number, word) [RP_TX_ANS_##name] = word,
                                                                       RP_ANSWERS(X)
 #undef X
+#define X(name, number, word) [RP_TX_AIRWAY_##name] = word,
+                                                                          RP_AIRWAYS(X)
+#undef X
+#define X(name, sentence) [RP_TX_CONTRA_##name] = sentence,
+                                                                          RP_CONTRADICTIONS(X)
+#undef X
 #define X(name, word) [RP_TX_CRIT_##name] = word,
-                                                                          RP_CRITERIA(X)
+                                                                              RP_CRITERIA(X)
 #undef X
                                           }};
 
@@ -49,8 +55,14 @@ static const char *const keys[RP_TX_COUNT] = {
 #define X(name, number, word) [RP_TX_ANS_##name] = "ANS_" #name,
                             RP_ANSWERS(X)
 #undef X
+#define X(name, number, word) [RP_TX_AIRWAY_##name] = "AIRWAY_" #name,
+                                RP_AIRWAYS(X)
+#undef X
+#define X(name, sentence) [RP_TX_CONTRA_##name] = "CONTRA_" #name,
+                                RP_CONTRADICTIONS(X)
+#undef X
 #define X(name, word) [RP_TX_CRIT_##name] = "CRIT_" #name,
-                                RP_CRITERIA(X)
+                                    RP_CRITERIA(X)
 #undef X
 };
 

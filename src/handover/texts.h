@@ -7,6 +7,7 @@
 #ifndef RP_HANDOVER_TEXTS_H
 #define RP_HANDOVER_TEXTS_H
 
+#include "incident/assess/assess.h"
 #include "wire/record.h"
 
 /* X(key, english) */
@@ -58,6 +59,11 @@
     X(L_MISSING, "MISSING")                                                                        \
     X(L_ANSWERS, "ANSWERS")                                                                        \
     X(L_EARLIER, "BEFORE")                                                                         \
+    X(L_GRID, "GRID")                                                                              \
+    X(L_NEWS2, "NEWS2")                                                                            \
+    X(L_SPO2, "SPO2")                                                                              \
+    X(L_COLD, "COLD")                                                                              \
+    X(L_CONFLICT, "CONFLICT")                                                                      \
     X(L_CORRECTED, "STRUCK")                                                                       \
     X(L_RECORDS, "RECORDS")                                                                        \
     X(L_UNKNOWN, "UNKNOWN")                                                                        \
@@ -189,6 +195,17 @@
     X(REFUSED_BY_PATIENT, "PATIENT REFUSED")                                                       \
     X(CHECKED_BY, "checked")                                                                       \
     X(NO_CHECKER, "no second check")                                                               \
+    X(CONFIRMED_BY, "confirmed by")                                                                \
+    X(AGAINST, "although")                                                                         \
+    X(FLAG_EARLY, "TOO EARLY")                                                                     \
+    X(FLAG_DOUBLE, "PERHAPS GIVEN TWICE")                                                          \
+    X(FLAG_OVER_SINGLE, "ABOVE LARGEST DOSE")                                                      \
+    X(FLAG_OVER_DAY, "ABOVE MOST IN 24 H")                                                         \
+    X(FLAG_ALLERGY, "ALLERGY")                                                                     \
+    X(FLAG_VASODILATORS, "SECOND PULMONARY VASODILATOR")                                           \
+    X(FLAG_ROUTE, "UNUSUAL ROUTE")                                                                 \
+    X(IN_ALL, "in all")                                                                            \
+    X(REBOUND_UNTIL, "watch for relapse until")                                                    \
     X(CYLINDER, "cylinder")                                                                        \
     X(MINUTES_AT_PRESSURE, "at pressure")                                                          \
     X(CLOSED_AT, "closed")                                                                         \
@@ -208,6 +225,33 @@
     X(LLS_ITEMS, "LLS")                                                                            \
     X(EQUALS, "=")                                                                                 \
     X(U_M_ISA, "m (ISA)")                                                                          \
+    X(UTM, "UTM")                                                                                  \
+    X(MGRS, "MGRS")                                                                                \
+    X(AT_LEAST, "AT LEAST")                                                                        \
+    X(WITHOUT_SPO2, "without SpO2")                                                                \
+    X(NEWS2_UNDER_16, "not meant for those under 16 years")                                        \
+    X(NEWS2_LIMIT, "Not validated above 2600 m")                                                   \
+    X(NEWS2_NO, "NO")                                                                              \
+    X(MIND, "mind")                                                                                \
+    X(SPO2_ON_AIR, "on air")                                                                       \
+    X(BAND_BELOW, "below")                                                                         \
+    X(BAND_IN, "not below")                                                                        \
+    X(BAND_AT, "by eye for")                                                                       \
+    X(SPO2_INACCURATE, "inaccurate")                                                               \
+    X(CRITERIA_1991, "By the criteria of 1991:")                                                   \
+    X(MET_NOT, "not met")                                                                          \
+    X(MET, "met")                                                                                  \
+    X(MET_OPEN, "open")                                                                            \
+    X(STAGE_CORE, "stage by temperature")                                                          \
+    X(STAGE_RESPONSE, "by response")                                                               \
+    X(STAGE_FALSE, "SUSPECTED HACE FALSIFIES THE STAGE BY RESPONSE")                               \
+    X(OXYGEN_LEFT, "lasts until")                                                                  \
+    X(OXYGEN_LEFT_AT, "at")                                                                        \
+    X(OXYGEN_TO_ETA, "past the ETA")                                                               \
+    X(OXYGEN_SHORT, "NOT UNTIL THE ETA; what would last:")                                         \
+    X(OXYGEN_NO_FLOW, "NOT UNTIL THE ETA AT ANY FLOW")                                             \
+    X(CONFLICT_RECORDS, "records")                                                                 \
+    X(CONFLICT_AND, "and")                                                                         \
     X(U_M_WEST, "m (West 1996)")                                                                   \
     X(DESCENDING, "GOING DOWN")                                                                    \
     X(NOT_DESCENDING, "NOT GOING DOWN:")                                                           \
@@ -496,10 +540,16 @@ enum rp_text_id {
 #define X(name, number, word) RP_TX_ANS_##name,
                             RP_ANSWERS(X)
 #undef X
-#define X(name, word) RP_TX_CRIT_##name,
-                                RP_CRITERIA(X)
+#define X(name, number, word) RP_TX_AIRWAY_##name,
+                                RP_AIRWAYS(X)
 #undef X
-                                    RP_TX_COUNT
+#define X(name, sentence) RP_TX_CONTRA_##name,
+                                RP_CONTRADICTIONS(X)
+#undef X
+#define X(name, word) RP_TX_CRIT_##name,
+                                    RP_CRITERIA(X)
+#undef X
+                                        RP_TX_COUNT
 };
 
 /* One language. */

@@ -26,6 +26,7 @@ static const struct {
     MARKED(answers),
     MARKED(readbacks),
     MARKED(handovers),
+    MARKED(alarms),
     MARKED(known[RP_BG_ALLERGIES]),
     MARKED(known[RP_BG_MEDICINES]),
     MARKED(known[RP_BG_HISTORY]),

@@ -38,6 +38,7 @@
 #define RP_EP_CLOSES_MAX      4
 #define RP_EP_VOIDS_MAX       256
 #define RP_EP_HEARD_MAX       2048
+#define RP_EP_ALARMS_MAX      96
 
 /* Where an entry comes from and when it happened. Total order: (happened_s, origin, seq). */
 struct rp_source {
@@ -69,7 +70,7 @@ struct rp_obs {
     uint8_t mode;          /* enum rp_mode */
     uint8_t temp_site;
     struct rp_value spo2_pct, pulse_bpm, resp_rpm, acvpu, gcs_eye, gcs_verbal, gcs_motor,
-        systolic_mmhg, diastolic_mmhg, temp_dc, lls, ataxia;
+        systolic_mmhg, diastolic_mmhg, temp_dc, lls, ataxia, airway;
 };
 
 struct rp_dose {
@@ -157,6 +158,10 @@ struct rp_correction_entry {
     struct rp_source from;
     struct rp_rec_correction what;
 };
+struct rp_alarm_entry { /* an alarm silenced for a while, or acknowledged */
+    struct rp_source from;
+    struct rp_rec_alarm what;
+};
 
 /* One chamber session, derived from chamber events by rp_episode_finish: any event with a session
  * number makes it known. Times net seconds; has_ flags: an event that was never entered is not
@@ -216,6 +221,7 @@ struct rp_episode {
     RP_EP_TABLE(struct rp_readback_entry, RP_EP_READBACKS_MAX) readbacks;
     RP_EP_TABLE(struct rp_handover_entry, RP_EP_HANDOVERS_MAX) handovers;
     RP_EP_TABLE(struct rp_correction_entry, RP_EP_CORRECTIONS_MAX) corrections;
+    RP_EP_TABLE(struct rp_alarm_entry, RP_EP_ALARMS_MAX) alarms;
     /* Derived by rp_episode_finish, from records that are not voided: */
     bool opened;                   /* an opening record is held; else only fragments are known */
     struct rp_source opening_from; /* the newest: a later one with changes replaces the first */

@@ -31,6 +31,7 @@ FOLD_INTO(answers, rp_answer_entry, answer)
 FOLD_INTO(readbacks, rp_readback_entry, readback)
 FOLD_INTO(handovers, rp_handover_entry, handover)
 FOLD_INTO(closes, rp_close_entry, close)
+FOLD_INTO(alarms, rp_alarm_entry, alarm)
 
 static void fold_background(struct rp_episode *episode, const struct rp_record *record,
                             const struct rp_source *from)
@@ -125,6 +126,7 @@ static fold_function *const folds[] = {
     [RP_REC_HANDOVER] = fold_handovers,
     [RP_REC_CORRECTION] = fold_correction,
     [RP_REC_CLOSE] = fold_closes,
+    [RP_REC_ALARM] = fold_alarms,
 };
 
 /* Station cards, receipts and clock notes are not about a patient: counted, nothing folded. */

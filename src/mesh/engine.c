@@ -64,10 +64,13 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->self.battery_pct = 127;
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
+    mesh->row_sent_us = mesh->spoke_us = now_us;
+    mesh->hello_us = 180 * RP_SECOND_US;
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
     mesh->quiet_us = mesh->contend_us = now_us;
     mesh->urgent_us = now_us - RP_HOUR_US;
     mesh->changed_us = now_us - RP_HOUR_US;
+    mesh->sense.free_us = now_us;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
     for (unsigned lane = 0; lane < RP_LANES; lane++) {
         mesh->blocked_us[lane] = now_us;
@@ -99,9 +102,10 @@ int rp_mesh_load(struct rp_mesh *mesh, uint16_t origin, uint32_t seq_first, uint
 void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us,
                          uint32_t airtime_us)
 {
-    if (age_us < 0 || age_us > RP_HOUR_US) {
+    if (age_us > RP_HOUR_US + RP_LEDGER_BUCKET_US) {
         return;
     }
+    age_us = age_us > 0 ? age_us : 0; /* a clock that was set back: it counts from now */
     /* It was charged before it left: up to one bucket may lie between. */
     rp_time_us at_us = now_us - age_us + RP_LEDGER_BUCKET_US;
     rp_ledger_add(&mesh->ledger, at_us < now_us ? at_us : now_us, airtime_us);
@@ -140,11 +144,25 @@ int rp_mesh_publish(struct rp_mesh *mesh, uint32_t seq, struct rp_view plain, rp
         return error;
     }
     state_changed(mesh, now_us);
+    if (head.first) {
+        rp_due_accepted(mesh, own, seq, plain, &(struct rp_trailer){.promise = mesh->promise},
+                        now_us);
+    }
     struct rp_pending *pending = rp_queue_add(mesh, own->origin, seq, plain, head.first, now_us);
     if (pending != NULL) {
         rp_push_own(mesh, pending, now_us);
     }
     return 0; /* without a place in the queue it is still found by digests */
+}
+
+void rp_mesh_promise(struct rp_mesh *mesh, uint32_t within_s)
+{
+    mesh->promise = 0;
+    for (uint8_t code = 7; code > 0; code--) {
+        if (within_s > 0 && rp_promise_min[code] * 60u >= within_s) {
+            mesh->promise = code;
+        }
+    }
 }
 
 void rp_mesh_receipted(struct rp_mesh *mesh, uint32_t seq)
@@ -213,6 +231,9 @@ static void take_segment_in(struct rp_mesh *mesh, const struct rp_segment *segme
         return;
     }
     log->via = trailer->station;
+    if (segment->first) {
+        rp_due_accepted(mesh, log, segment->seq, segment->plain, trailer, now_us);
+    }
     rp_pull_progress(mesh, log, segment->seq, trailer->named == 0, now_us);
     struct rp_pending *pending =
         rp_queue_add(mesh, segment->origin, segment->seq, segment->plain, segment->first, now_us);
@@ -347,6 +368,8 @@ size_t rp_mesh_neighbours(const struct rp_mesh *mesh, struct rp_mesh_neighbour *
             .rssi_dbm = neighbour->rssi_dbm,
             .snr_db = neighbour->snr_db,
             .battery_pct = neighbour->battery_pct,
+            .has_settings = neighbour->has_settings,
+            .settings_hash = neighbour->settings_hash,
             .heard_us = neighbour->heard_us,
         };
     }

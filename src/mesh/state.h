@@ -14,7 +14,7 @@
 #include "wire/seal.h"
 
 #define RP_ORIGINS_MAX    128
-#define RP_RUNS_MAX       16
+#define RP_RUNS_MAX       64
 #define RP_NEIGHBOURS_MAX 32
 #define RP_ROWS_MAX       16
 #define RP_PENDING_MAX    256
@@ -27,12 +27,22 @@
 #define RP_OFFER_MAX      8  /* segments sent for one vector */
 
 #define RP_SECOND_US      ((rp_time_us)1000000)
-#define RP_HOUR_US        (3600 * RP_SECOND_US)
+/* Load, of what routine traffic may spend in an hour, from which less is insisted on (re-fitted
+ * with bare engines: five origins on a chain of seven). */
+#define RP_BUSY_PCT   40
+#define RP_LOADED_PCT 60
+/* Pushes without any sign of life after which a neighbour is missing: it may be gone, or behind a
+ * partition, or an end of a path that only speaks when named. Own choice. */
+#define RP_SILENT_MAX 3
+#define RP_SOLE_Q8    200 /* nobody else serves it (re-fitted with bare engines) */
+#define RP_POOR_Q8    26  /* 0.1: enough where there is no better way (the same) */
+#define RP_USABLE_Q8  77  /* a link of 0.3 or more (measured in the prototype) */
+#define RP_HOUR_US    (3600 * RP_SECOND_US)
 /* Time a modem and its serial line may add to a frame: no wait for somebody's reaction is shorter
  * than his frame and this. Own choice, to be fitted with real modems. */
 #define RP_LATENCY_US 60000
 
-/* --- trickle.c: RFC 6206 section 4.2 --- */
+/* --- digest/trickle.c: RFC 6206 section 4.2 --- */
 
 struct rp_trickle {
     rp_time_us imin_us, imax_us; /* imax as a time, not as a number of doublings */
@@ -46,13 +56,13 @@ struct rp_trickle {
 void rp_trickle_start(struct rp_trickle *trickle, rp_time_us imin_us, rp_time_us imax_us,
                       unsigned redundancy, rp_time_us now_us, struct rp_rng *rng);
 void rp_trickle_consistent(struct rp_trickle *trickle);
-/* Rule 6: back to Imin, unless the interval is Imin already. */
+/* Rule 6, but back to 8 Imin, unless the interval is that short already. */
 void rp_trickle_inconsistent(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rng *rng);
 /* Moves to now; true when the moment t was reached with fewer than k consistent messages heard. */
 bool rp_trickle_poll(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rng *rng);
 rp_time_us rp_trickle_next(const struct rp_trickle *trickle);
 
-/* --- ledger.c: transmit time in any sliding hour --- */
+/* --- send/ledger.c: transmit time in any sliding hour --- */
 
 /* Buckets of 15 s. A charge counts for at least 3615 s: the hour, and 15 s for the frame that was
  * charged at its start and ended later. */
@@ -67,6 +77,8 @@ struct rp_ledger {
     int64_t newest; /* number of the newest bucket: time / bucket length */
     uint64_t total_us;
     uint32_t spent_us[RP_LEDGER_BUCKETS];
+    int64_t credit_us; /* for needs, vectors and digests, in a busy hour */
+    rp_time_us credit_at_us;
 };
 
 void rp_ledger_init(struct rp_ledger *ledger, uint32_t budget_us, uint8_t reserve_pct,
@@ -79,7 +91,14 @@ uint32_t rp_ledger_left_us(const struct rp_ledger *ledger, enum rp_spend spend, 
 rp_time_us rp_ledger_fits_at(const struct rp_ledger *ledger, enum rp_spend spend,
                              uint32_t airtime_us, rp_time_us now_us);
 
-/* --- origins.c: what is held --- */
+/* How much of what routine traffic may spend in an hour is spent, in percent. */
+unsigned rp_ledger_load_pct(const struct rp_ledger *ledger, rp_time_us now_us);
+/* When a need, a vector or a digest of this length may leave as far as their share goes: in a busy
+ * hour they may take no more than a part, so that asking cannot starve the answers. */
+rp_time_us rp_ledger_talk_at(struct rp_ledger *ledger, uint32_t airtime_us, rp_time_us now_us);
+void rp_ledger_talked(struct rp_ledger *ledger, uint32_t airtime_us);
+
+/* --- hold/logs.c: what is held --- */
 
 struct rp_run {
     uint32_t first, last;
@@ -103,6 +122,18 @@ uint32_t rp_held_below(const struct rp_held *held, uint32_t seq, bool wanted);
 uint32_t rp_held_lacking(const struct rp_held *a, const struct rp_held *b, uint32_t seq);
 bool rp_held_equal(const struct rp_held *a, const struct rp_held *b);
 
+/* When the next record of a log is due, as its origin promised. */
+struct rp_pace {
+    uint32_t seq;         /* the newest segment that said when it was entered; 0 none */
+    int64_t entry_s;      /* when that was, by the origin's clock */
+    uint8_t promise;      /* code of the trailer */
+    uint8_t hops;         /* of this station from the origin */
+    uint8_t attempts;     /* needs sent for what is due */
+    uint32_t late_ms;     /* mean lateness of the origin against its promises */
+    rp_time_us offset_us; /* this clock minus the origin's, at the fastest arrival */
+    rp_time_us due_us;    /* when to ask, or RP_NEVER */
+};
+
 struct rp_log {
     uint16_t origin;
     uint8_t via;           /* station whose frames bring this log, 0 unknown */
@@ -116,9 +147,12 @@ struct rp_log {
     bool flowed;           /* flow_us is known */
     rp_time_us flow_us;    /* when a segment of this log was last heard */
     rp_time_us hole_us;    /* when the present hole was first seen */
+    struct rp_pace pace;
     struct rp_held held;
 };
 
+/* The newest log of a station, NULL when none is known. */
+struct rp_log *rp_log_of_station(struct rp_mesh *mesh, uint8_t station);
 struct rp_log *rp_log_find(struct rp_mesh *mesh, uint16_t origin);
 /* Finds or makes; NULL when the table is full of logs with content. */
 struct rp_log *rp_log_make(struct rp_mesh *mesh, uint16_t origin);
@@ -127,7 +161,7 @@ bool rp_log_missing(const struct rp_log *log);
 /* The 4-byte state hash of a digest by `sender` with `counter` (PROTOCOL.md, "Digest"). */
 uint32_t rp_state_hash(const struct rp_mesh *mesh, uint16_t sender, uint32_t counter);
 
-/* --- vector.c --- */
+/* --- hold/vector.c --- */
 
 struct rp_vector_entry {
     uint16_t origin;
@@ -146,7 +180,7 @@ size_t rp_vector_write(struct rp_mesh *mesh, uint8_t *buf, size_t cap);
 void rp_vector_receive(struct rp_mesh *mesh, uint8_t station, struct rp_view body,
                        rp_time_us now_us);
 
-/* --- neighbours.c --- */
+/* --- link/neighbours.c --- */
 
 struct rp_row {
     uint8_t station, q8;
@@ -154,18 +188,18 @@ struct rp_row {
 
 struct rp_neighbour {
     uint8_t station; /* 0: free slot */
-    bool is_base, is_leaf, has_row, has_out, has_signal, has_data_counter;
+    bool is_base, is_leaf, has_row, has_signal, has_data_counter, has_settings;
+    uint16_t settings_hash;
     uint8_t out_q8;  /* how well it hears me, from its row */
     uint8_t said_q8; /* in-ratio last announced in my row */
     uint8_t data_counter;
     uint8_t battery_pct;
-    uint8_t silent; /* pushes given up since it was last heard */
-    uint8_t row_count;
-    struct rp_row rows[RP_ROWS_MAX]; /* whom it hears */
-    uint16_t in_q16;                 /* running mean, 65535 is 1.0 */
+    uint8_t silent;                    /* pushes given up since it was last heard */
+    uint8_t hears[RP_STATION_MAX + 1]; /* how well it hears each station; 0 not at all */
+    uint16_t in_q16;                   /* running mean, 65535 is 1.0 */
     uint16_t samples;
     int16_t rssi_dbm, snr_db;
-    rp_time_us heard_us;
+    rp_time_us met_us, heard_us;    /* first, last */
     rp_time_us data_us, control_us; /* last segment, last control frame */
     rp_time_us pause_us;            /* usual pause between two appearances */
 };
@@ -186,16 +220,23 @@ void rp_neighbour_sample(struct rp_neighbour *neighbour, unsigned lost);
 void rp_neighbour_data_counter(struct rp_neighbour *neighbour, uint8_t counter, bool learn);
 /* Somebody's trailer shows that `to` hears `from`. */
 void rp_neighbour_proves(struct rp_mesh *mesh, uint8_t from, uint8_t to);
+/* Its digest said whom it hears. */
+void rp_neighbour_row(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
+                      const struct rp_row *rows, unsigned count);
 /* Probability that `to` receives a frame of `from`; either may be this station. */
 uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to);
 bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us);
 unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us);
+/* True while a neighbour of the last day gives no sign, whatever is sent to it. */
+bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us);
+/* True while a neighbour's rows are unknown for long. */
+bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us);
 /* Largest difference between what was announced and what is, 0..255. */
 uint8_t rp_neighbours_moved(const struct rp_mesh *mesh);
 /* False for a replay; notes the counter otherwise. *out_lost: counters skipped, 0 if unknown. */
 bool rp_sender_accept(struct rp_mesh *mesh, uint16_t origin, uint32_t counter, unsigned *out_lost);
 
-/* --- queue.c: segments that may have to be sent --- */
+/* --- send/queue.c: segments that may have to be sent --- */
 
 enum rp_pending_state {
     RP_PENDING_IDLE,    /* nothing planned; kept for what is believed of it */
@@ -218,14 +259,15 @@ struct rp_pending {
     uint32_t stamp;     /* order of arrival */
     int16_t stream;     /* status stream, -1 none */
     bool urgent, own, receipt_wanted, aired, heard;
+    bool looked; /* at the channel, after the last frame */
     uint8_t sends, sends_max;
     uint8_t postponed; /* times its judgement was put off because the named station is busy */
     uint8_t late;      /* single sends after the insistence ended */
     uint8_t repeats;   /* rounds of an own urgent segment without receipt */
     uint8_t named;     /* station awaited, 0 none */
-    uint8_t previous, hops;
-    uint64_t holders[2];             /* bit per station known to hold it */
-    uint8_t lack[RP_NEIGHBOURS_MAX]; /* probability that the neighbour lacks it */
+    uint8_t previous, hops, promise;
+    /* Probability that the station lacks it; 0 is for those known to hold it. */
+    uint8_t lack[RP_STATION_MAX + 1];
 };
 
 struct rp_stream {
@@ -243,12 +285,36 @@ void rp_queue_expire(struct rp_mesh *mesh, rp_time_us now_us);
 /* True when a goes before b. */
 bool rp_queue_before(const struct rp_mesh *mesh, const struct rp_pending *a,
                      const struct rp_pending *b);
-void rp_queue_forget_slot(struct rp_mesh *mesh, int slot);
 bool rp_pending_sends(const struct rp_pending *pending); /* a state that transmits at due */
-bool rp_pending_holder(const struct rp_pending *pending, uint8_t station);
-void rp_pending_add_holder(struct rp_pending *pending, uint8_t station);
 
-/* --- push.c --- */
+/* --- push/belief.c: who probably lacks a segment --- */
+
+/* Expected number of usable neighbours that lack it, 255 each. */
+unsigned rp_belief_uncovered(const struct rp_mesh *mesh, const struct rp_pending *pending,
+                             rp_time_us now_us);
+/* Probability that no other station could serve this neighbour: all it hears well lack it. */
+uint8_t rp_belief_sole(const struct rp_mesh *mesh, const struct rp_pending *pending,
+                       const struct rp_neighbour *neighbour);
+/* Expected number of usable neighbours that lack it and that nobody else could serve, 255 each. */
+unsigned rp_belief_forsaken(const struct rp_mesh *mesh, const struct rp_pending *pending,
+                            rp_time_us now_us);
+/* `from` transmits with probability share_q8: who hears it lacks it less. */
+void rp_belief_covers(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t from,
+                      uint8_t share_q8);
+/* `station` holds it. */
+void rp_belief_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station);
+void rp_belief_lacks(struct rp_pending *pending, uint8_t station);
+void rp_belief_trailer(struct rp_mesh *mesh, struct rp_pending *pending,
+                       const struct rp_trailer *trailer, rp_time_us now_us);
+
+/* --- push/name.c --- */
+
+/* Who should forward next; 0 when nobody need be named. `again`: a round of an own urgent
+ * segment, which may name a station that holds it. */
+uint8_t rp_name_choose(const struct rp_mesh *mesh, const struct rp_pending *pending, bool again,
+                       rp_time_us now_us);
+
+/* --- push/push.c --- */
 
 /* A new segment was accepted with this trailer. */
 void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
@@ -272,13 +338,15 @@ void rp_push_tick(struct rp_mesh *mesh, rp_time_us now_us);
 void rp_push_done(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us);
 /* Plans the first transmission of a segment of this station's own log. */
 void rp_push_own(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us now_us);
+/* From which probability of lack on a named station is sent to again. */
+uint8_t rp_push_lack_least(const struct rp_pending *pending);
 
-/* --- pull.c --- */
+/* --- pull/gap.c --- */
 
 struct rp_need_entry {
     uint16_t origin;
     uint32_t last;  /* highest sequence asked for */
-    uint32_t count; /* last, last-1, ...; 1..256 */
+    uint32_t count; /* last, last-1, ...; 1..256; 0: last and all above it, should they exist */
 };
 
 struct rp_ack_due {
@@ -301,6 +369,8 @@ void rp_pull_failed(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us)
 /* Up to RP_NEED_MAX entries now to be asked for and the station to ask; their count. */
 unsigned rp_pull_compose(struct rp_mesh *mesh, struct rp_need_entry *out_entries,
                          uint8_t *out_answerer, rp_time_us now_us);
+/* How long to wait for an answer to the need sent as attempt number `attempts`. */
+rp_time_us rp_pull_pause_us(struct rp_mesh *mesh, uint8_t attempts);
 rp_time_us rp_pull_next(const struct rp_mesh *mesh);
 /* A need of `station` was heard. */
 void rp_pull_need(struct rp_mesh *mesh, uint8_t station, uint8_t answerer,
@@ -310,6 +380,18 @@ bool rp_pull_answer(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, uint8_t
                     rp_time_us due_us, rp_time_us now_us);
 /* Wait of a station that answers without having been named. */
 rp_time_us rp_pull_answer_wait_us(struct rp_mesh *mesh, uint8_t station, bool named);
+/* --- pull/due.c: the promised next record --- */
+
+/* A new segment: what it says of the next one. */
+void rp_due_accepted(struct rp_mesh *mesh, struct rp_log *log, uint32_t seq, struct rp_view plain,
+                     const struct rp_trailer *trailer, rp_time_us now_us);
+/* True while the origin keeps its promises. */
+bool rp_due_regular(const struct rp_mesh *mesh, unsigned log);
+/* Asked just now for what is due. */
+void rp_due_asked(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us);
+
+/* --- pull/answer.c, pull/ack.c --- */
+
 void rp_ack_plan(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool urgent,
                  rp_time_us due_us);
 
@@ -321,7 +403,7 @@ void rp_contend(struct rp_mesh *mesh, bool named, bool urgent, size_t frame_len,
 void rp_contend_won(struct rp_mesh *mesh, rp_time_us now_us);
 void rp_ack_cancel(struct rp_mesh *mesh, uint16_t origin, uint32_t seq);
 
-/* --- control.c: bodies of control frames --- */
+/* --- digest/control.c: bodies of control frames --- */
 
 struct rp_digest {
     uint32_t hash;
@@ -330,6 +412,11 @@ struct rp_digest {
     uint8_t battery_pct;   /* 0..100, 127 unknown */
     uint8_t airtime_left;  /* fifteenths of the budget, 0..15 */
     bool is_base, is_leaf;
+    bool wants_rows;      /* it lacks a neighbour's rows: please say them */
+    uint8_t mark_station; /* whose log changed last; 0 nothing is held */
+    uint16_t mark;        /* the highest sequence held of it, modulo 512 */
+    bool has_settings;
+    uint16_t settings_hash; /* with rows only */
     uint8_t row_count;
     struct rp_row rows[RP_ROWS_MAX];
 };
@@ -340,15 +427,17 @@ struct rp_request {
     uint32_t seq;    /* ack: the segment held */
     bool all_below;  /* ack: and every one below it */
     bool forwards;   /* ack: it will be forwarded, after others */
+    bool is_short;   /* need of one entry: origin is its station << 9, last is modulo 256 */
     uint8_t count;   /* need: entries */
     struct rp_need_entry entries[RP_NEED_MAX];
 };
 
 enum rp_send_kind { RP_SEND_SEGMENT, RP_SEND_ACK, RP_SEND_NEED, RP_SEND_VECTOR, RP_SEND_DIGEST };
 
-#define RP_DIGEST_LEN  10                             /* body without rows */
-#define RP_CONTROL_LEN (RP_HEAD_LEN_MAX + RP_TAG_LEN) /* around a body */
-#define RP_ROWS_OLD_US (6 * RP_HOUR_US)               /* rows are said again at least so often */
+#define RP_DIGEST_LEN   12 /* body without settings and rows */
+#define RP_SETTINGS_LEN 2
+#define RP_CONTROL_LEN  (RP_HEAD_LEN_MAX + RP_TAG_LEN) /* around a body */
+#define RP_ROWS_OLD_US  (6 * RP_HOUR_US)               /* rows are said again at least so often */
 
 size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap);
 int rp_digest_read(struct rp_view body, struct rp_digest *out_digest);
@@ -391,6 +480,13 @@ struct rp_flight {
     size_t len;
 };
 
+/* What the radio tells of the channel, where it can. */
+struct rp_sense {
+    bool known, busy;
+    rp_time_us busy_us; /* when it last became busy */
+    rp_time_us free_us; /* no frame before */
+};
+
 struct rp_mesh {
     struct rp_mesh_config config;
     uint8_t station;
@@ -399,12 +495,15 @@ struct rp_mesh {
     uint32_t stamp;      /* grows with every change that has an order */
     uint32_t counter_next, counter_reserved;
     uint8_t data_counter;
+    uint8_t promise; /* what this station promises with each segment of its own */
 
     struct rp_log logs[RP_ORIGINS_MAX];
     unsigned log_count;
     uint64_t state_sum; /* of all log hashes */
 
     struct rp_neighbour neighbours[RP_NEIGHBOURS_MAX];
+    uint8_t slot_of[128]; /* slot of each station, plus one; 0 none */
+    uint8_t station_top;  /* the highest station number heard of */
     struct rp_sender senders[RP_SENDERS_MAX];
     unsigned sender_count;
 
@@ -422,17 +521,22 @@ struct rp_mesh {
     rp_time_us row_sent_us;
     rp_time_us row_pause_us;        /* least pause between announcements of changed rows */
     bool row_said;                  /* at least once since the start */
+    bool rows_due;                  /* the next digest says rows */
+    bool row_asked;                 /* a neighbour lacks rows */
     rp_time_us difference_pause_us; /* least pause between reactions to a difference */
     rp_time_us difference_us;       /* when the next reaction is allowed */
     rp_time_us urgent_us;           /* last urgent segment heard or sent */
     rp_time_us changed_us;          /* when this state last changed */
     bool digest_check;              /* the digest due only checks whether states differ */
+    rp_time_us spoke_us;            /* when this station transmitted last */
+    rp_time_us hello_us;            /* after how much silence it calls one that is missing */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */
     struct rp_need_entry need_asked[RP_NEED_MAX]; /* the last need */
     unsigned need_count, need_open;               /* its entries; segments of it not yet arrived */
     bool store_failing;                           /* the last segment could not be kept */
     rp_time_us doubt_us; /* when the next digest for a given-up push is allowed */
 
+    struct rp_sense sense;
     struct rp_ledger ledger;
     struct rp_flight flight;
     rp_time_us gap_us, urgent_gap_us; /* no frame before; no other urgent segment before */

@@ -1,14 +1,9 @@
 /* Entering a record made at this station. */
+#include "incident/watch/course.h"
 #include "node/node_state.h"
 
+#include <stdio.h>
 #include <string.h>
-
-static int any_exercise(void *arg, const struct rp_record_row *row)
-{
-    bool *exercise = arg;
-    *exercise = *exercise || row->exercise;
-    return *exercise ? 1 : 0;
-}
 
 /* An exercise can never be taken for real, nor the reverse: the mark follows the episode, and a
  * station in exercise mode may not touch a real one. */
@@ -18,12 +13,11 @@ static int mark_exercise(struct rp_node *node, struct rp_record *record,
     bool of_episode = false;
     bool opening = record->kind == RP_REC_EPISODE;
     if (record->episode.number != 0 && !opening) {
-        struct rp_record_filter filter = {.episode = record->episode};
-        int code = node->config.store->each_record(node->config.store_ctx, &filter, any_exercise,
-                                                   &of_episode);
-        if (code < 0) {
-            return rp_problem_set(out_problem, code, "database", "the log cannot be read");
+        int known = rp_episodes_exercise(node, record->episode);
+        if (known < 0) {
+            return rp_problem_set(out_problem, known, "database", "the log cannot be read");
         }
+        of_episode = known > 0;
         if (node->config.exercise && !of_episode) {
             return rp_problem_set(out_problem, RP_E_CONFLICT, "exercise",
                                   "this station is in EXERCISE mode and the episode is real: "
@@ -52,14 +46,6 @@ static int number_episode(struct rp_node *node, struct rp_record *record,
     return RP_OK;
 }
 
-/* Within one second the order in one log decides. */
-static bool is_after(const struct rp_source *from, const struct rp_source *since)
-{
-    return from->happened_s > since->happened_s ||
-           (from->happened_s == since->happened_s &&
-            (from->ref.origin != since->ref.origin || from->ref.seq > since->ref.seq));
-}
-
 /* "Why not down?" is asked before every session: the newest answer must be newer than the start
  * of the session before. */
 static int require_descent_answer(struct rp_node *node, const struct rp_record *record,
@@ -72,24 +58,8 @@ static int require_descent_answer(struct rp_node *node, const struct rp_record *
     if (code < 0) {
         return rp_problem_set(out_problem, code, "episode", "the episode cannot be read");
     }
-    uint8_t session = record->as.chamber.session;
-    const struct rp_source *since = NULL;
-    uint8_t since_session = 0;
-    for (uint16_t i = 0; i < episode->chamber.count; i++) {
-        const struct rp_chamber_entry *event = &episode->chamber.at[i];
-        if (!event->from.voided && event->what.session >= session) {
-            return RP_OK; /* this session has begun already */
-        }
-        if (!event->from.voided && event->what.session > since_session) {
-            since = &event->from; /* oldest first: the start of the newest session */
-            since_session = event->what.session;
-        }
-    }
-    for (uint16_t i = 0; i < episode->descent.count; i++) {
-        const struct rp_source *from = &episode->descent.at[i].from;
-        if (!from->voided && (since == NULL || is_after(from, since))) {
-            return RP_OK;
-        }
+    if (rp_course_answered(episode, record->as.chamber.session)) {
+        return RP_OK;
     }
     return rp_problem_set(out_problem, RP_E_STATE, "chamber",
                           "why not down? Descent is the treatment; answer first "
@@ -134,12 +104,98 @@ int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_recor
     return rp_own_log_append(node, &own, out_ref, out_problem);
 }
 
+/* --- entries that may be sent twice --- */
+
+static int entry_name(const char *key, unsigned index, char *out_name, size_t cap)
+{
+    static const char allowed[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-";
+    size_t len = strlen(key);
+    if (len < 8 || len > RP_ENTRY_KEY_LEN_MAX || strspn(key, allowed) != len || index > 99) {
+        return RP_E_INVALID;
+    }
+    snprintf(out_name, cap, "entry/%s/%u", key, index);
+    return RP_OK;
+}
+
+int rp_node_entry_begin(struct rp_node *node, const char *key)
+{
+    char name[sizeof node->entry_name];
+    int code = entry_name(key, 0, name, sizeof name);
+    if (code == RP_OK) {
+        memcpy(node->entry_key, key, strlen(key) + 1);
+        node->entry_index = 0;
+    }
+    return code;
+}
+
+void rp_node_entry_end(struct rp_node *node)
+{
+    node->entry_key[0] = '\0';
+}
+
+int rp_node_entry_record(struct rp_node *node, const char *key, unsigned index,
+                         struct rp_record_ref *out_ref)
+{
+    char name[sizeof node->entry_name];
+    uint8_t place[6];
+    int code = entry_name(key, index, name, sizeof name);
+    if (code < 0) {
+        return code;
+    }
+    code = node->config.store->get_value(node->config.store_ctx, name, place, sizeof place);
+    if (code < 0) {
+        return code;
+    }
+    if (code != sizeof place) {
+        return RP_E_CORRUPT;
+    }
+    *out_ref = (struct rp_record_ref){(uint16_t)(place[0] << 8 | place[1]),
+                                      (uint32_t)place[2] << 24 | (uint32_t)place[3] << 16 |
+                                          (uint32_t)place[4] << 8 | place[5]};
+    return RP_OK;
+}
+
+static int take_episode(void *arg, const struct rp_record_row *row)
+{
+    struct rp_record *record = arg;
+    record->episode = row->episode;
+    return 0;
+}
+
+/* RP_OK: recorded before, nothing is to be done. RP_E_NOT_FOUND: the first time. */
+static int enter_again(struct rp_node *node, struct rp_record *record,
+                       struct rp_record_ref *out_ref)
+{
+    int code = rp_node_entry_record(node, node->entry_key, node->entry_index, out_ref);
+    if (code == RP_OK) {
+        code = rp_node_record(node, *out_ref, take_episode, record);
+    }
+    return code;
+}
+
+static int enter_keyed(struct rp_node *node, struct rp_record *record,
+                       struct rp_record_ref *out_ref, struct rp_problem *out_problem)
+{
+    int code = enter_again(node, record, out_ref);
+    if (code == RP_E_NOT_FOUND) {
+        code = entry_name(node->entry_key, node->entry_index, node->entry_name,
+                          sizeof node->entry_name);
+        code = code < 0 ? code : rp_enter_now(node, record, out_ref, out_problem);
+        node->entry_name[0] = '\0';
+    } else if (code < 0) {
+        rp_problem_set(out_problem, code, "database", "the log cannot be read");
+    }
+    node->entry_index += code == RP_OK;
+    return code;
+}
+
 int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
                   struct rp_record_ref *out_ref, struct rp_problem *out_problem)
 {
     node->moment = moment;
     rp_clock_observe(node, moment); /* an entry may be the first to see that the clock was set */
-    return rp_enter_now(node, record, out_ref, out_problem);
+    return node->entry_key[0] != '\0' ? enter_keyed(node, record, out_ref, out_problem)
+                                      : rp_enter_now(node, record, out_ref, out_problem);
 }
 
 static bool same_card(const struct rp_rec_station *card, const struct rp_node_config *config)

@@ -5,6 +5,11 @@
 
 #include "wire/split.h"
 
+#define HOUR_US ((int64_t)3600 * 1000000)
+/* A charge is written before its frame leaves; the frame may end this much later (the engine's
+ * ledger allows as much). */
+#define FRAME_US ((int64_t)15 * 1000000)
+
 int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *out_first,
                     bool *out_last, uint8_t *buf, size_t cap)
 {
@@ -151,8 +156,16 @@ static int reserve_counter(void *ctx, uint32_t upto)
 static int charge(void *ctx, uint32_t airtime_us, bool urgent)
 {
     struct rp_node *node = ctx;
-    return node->config.store->charge(node->config.store_ctx, node->moment.unix_s, airtime_us,
-                                      urgent);
+    struct rp_charge charge = {
+        .boot = node->config.boot,
+        .at_us = node->moment.now_us,
+        .unix_s = node->moment.unix_s < 0 ? 0 : node->moment.unix_s,
+        .synced = node->moment.synced,
+        .freq_hz = node->config.net.profile.freq_hz,
+        .airtime_us = airtime_us,
+        .urgent = urgent,
+    };
+    return node->config.store->charge(node->config.store_ctx, &charge);
 }
 
 struct rp_mesh_store rp_intake_store(struct rp_node *node)
@@ -180,7 +193,8 @@ static void learn_station(struct rp_node *node, const struct rp_record *record,
 void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row)
 {
     struct rp_record_ref ref = {row->origin, row->seq_first};
-    rp_episodes_learn(node, row->episode);
+    node->revision++;
+    rp_episodes_learn(node, row->episode, row->exercise);
     if (row->kind == RP_REC_RECEIPT) {
         rp_receipts_note(node, ref);
     } else if (row->kind == RP_REC_STATION &&
@@ -203,14 +217,50 @@ static int load_record(void *arg, const struct rp_record_row *row)
     return 0;
 }
 
-static int load_charge(void *arg, int64_t unix_s, uint32_t airtime_us, bool urgent)
+struct charges {
+    struct rp_node *node;
+    bool started;
+    int64_t boot;       /* of the charge before, and */
+    rp_time_us last_us; /* the last one of that run */
+};
+
+/* The least age a charge can have. In the same run of the computer the monotonic clock says it,
+ * whatever the wall clock did since. What is of another run is as old as this run and, as the runs
+ * do not overlap, as old again as it is older than the last of its own run; only two synchronised
+ * wall clocks can make it older than that. */
+static int64_t charge_age_us(const struct charges *charges, const struct rp_charge *charge)
 {
-    (void)urgent;
-    struct rp_node *node = arg;
-    int64_t age_s = node->moment.unix_s - unix_s;
-    /* A clock that went back makes the charge look future: count it as just sent. */
-    age_s = age_s < 0 ? 0 : age_s;
-    rp_mesh_load_charge(node->mesh, node->moment.now_us, age_s * 1000000, airtime_us);
+    const struct rp_moment *now = &charges->node->moment;
+    if (charge->boot == charges->node->config.boot) {
+        return charge->at_us < now->now_us ? now->now_us - charge->at_us : 0;
+    }
+    int64_t least_us = now->now_us + charges->last_us - charge->at_us;
+    int64_t wall_s = charge->synced && now->synced ? now->unix_s - charge->unix_s : 0;
+    return wall_s > least_us / 1000000 ? wall_s * 1000000 : least_us;
+}
+
+/* Limits count for each sub-band by itself. */
+static bool counts_here(const struct rp_node *node, uint32_t freq_hz)
+{
+    const struct rp_band *band = rp_band_find(node->config.net.band);
+    return freq_hz == 0 || band == NULL || band->no_limit ||
+           (freq_hz > band->low_hz && freq_hz < band->high_hz);
+}
+
+static int load_charge(void *arg, const struct rp_charge *charge)
+{
+    struct charges *charges = arg;
+    struct rp_node *node = charges->node;
+    if (!charges->started || charge->boot != charges->boot) {
+        charges->started = true;
+        charges->boot = charge->boot;
+        charges->last_us = charge->at_us;
+    }
+    int64_t age_us = charge_age_us(charges, charge);
+    if (age_us <= HOUR_US + FRAME_US && counts_here(node, charge->freq_hz)) {
+        age_us = age_us < HOUR_US ? age_us : HOUR_US;
+        rp_mesh_load_charge(node->mesh, node->moment.now_us, age_us, charge->airtime_us);
+    }
     return 0;
 }
 
@@ -222,8 +272,8 @@ int rp_intake_load(struct rp_node *node)
     if (code < 0) {
         return code;
     }
-    /* The last hour of airtime, by this clock; rows from the clock's future are included. */
-    code = store->each_charge(ctx, node->moment.unix_s - 3600, load_charge, node);
+    struct charges charges = {.node = node};
+    code = store->each_charge(ctx, load_charge, &charges);
     if (code < 0) {
         return code;
     }

@@ -127,6 +127,7 @@ static struct rp_record_row own_row(const struct rp_node *node, const struct rp_
         .time_s = record->time_s,
         .stored_s = node->moment.unix_s,
         .body = {node->record_bytes, len},
+        .entry_name = node->entry_name[0] != '\0' ? node->entry_name : NULL,
     };
     if (row.episode.number != 0 && row.episode.origin == 0) {
         row.episode.origin = node->origin;

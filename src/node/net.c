@@ -3,6 +3,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "radio/airtime.h"
+#include "radio/text.h"
+
 #define GROUPS       9
 #define GROUP_DIGITS 6
 
@@ -42,6 +45,14 @@ int rp_net_check(const struct rp_net *net, struct rp_problem *out_problem)
         {"urgent_reserve_pct", net->urgent_reserve_pct, 0, 90, "30"},
         {"epoch", net->epoch, 0, 3, "0"},
     };
+    /* SX126x has another rule for them than SX127x, which does 6 only without a header. */
+    if (p->spreading_factor == 5 || p->spreading_factor == 6) {
+        return rp_problem_set(
+            out_problem, RP_E_INVALID, "spreading_factor",
+            "spreading_factor %u is refused: chip families follow different rules "
+            "for 5 and 6 and do not hear each other; 7..12 are left (example: 9)",
+            p->spreading_factor);
+    }
     for (size_t i = 0; i < sizeof bounds / sizeof bounds[0]; i++) {
         const struct bound *b = &bounds[i];
         if (b->value < b->min || b->value > b->max) {
@@ -56,7 +67,57 @@ int rp_net_check(const struct rp_net *net, struct rp_problem *out_problem)
                               "(example: 125000)",
                               (unsigned long)p->bandwidth_hz);
     }
+    if (net->band[0] != '\0' && rp_band_find(net->band) == NULL) {
+        char words[100];
+        rp_band_words(words, sizeof words);
+        return rp_problem_set(out_problem, RP_E_INVALID, "band",
+                              "band %.15s is none of %s (example: eu-p)", net->band, words);
+    }
     return RP_OK;
+}
+
+/* "eu-p or none": the bands a frequency lies in. */
+static int refuse_without_band(const struct rp_net *net, struct rp_problem *out_problem)
+{
+    char fitting[60] = "";
+    const struct rp_band *band;
+    for (size_t i = 0; (band = rp_band_at(i)) != NULL; i++) {
+        if (net->profile.freq_hz > band->low_hz && net->profile.freq_hz < band->high_hz) {
+            size_t len = strlen(fitting);
+            snprintf(fitting + len, sizeof fitting - len, "%s, ", band->word);
+        }
+    }
+    return rp_problem_set(out_problem, RP_E_INVALID, "band",
+                          "the net has no band, so nothing may be sent: choose the law that holds "
+                          "where it stands (for frequency_hz %lu: %snone; example: band %s)",
+                          (unsigned long)net->profile.freq_hz, fitting,
+                          fitting[0] != '\0' ? "eu-p" : "none");
+}
+
+int rp_net_check_law(const struct rp_net *net, struct rp_law_use use,
+                     struct rp_problem *out_problem)
+{
+    const struct rp_band *band = rp_band_find(net->band);
+    if (band == NULL) {
+        return refuse_without_band(net, out_problem);
+    }
+    use.profile = &net->profile;
+    use.duty_permille = net->duty_permille;
+    return rp_law_check(band, &use, out_problem);
+}
+
+uint32_t rp_net_airtime_us(const struct rp_net *net, size_t len)
+{
+    size_t air_len = net->profile.text_armour ? rp_base64_len(len) : len;
+    int64_t airtime_us = rp_airtime_profile_us(&net->profile, (unsigned)air_len);
+    return airtime_us < 0 ? 0 : (uint32_t)airtime_us;
+}
+
+int rp_net_check_plan(const struct rp_net *net, struct rp_problem *out_problem)
+{
+    struct rp_law_use use = {.transmission_us = rp_net_airtime_us(net, net->frame_len_max),
+                             .no_limit_acknowledged = true};
+    return rp_net_check_law(net, use, out_problem);
 }
 
 unsigned rp_net_check_digit(const char *digits, unsigned count)

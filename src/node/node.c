@@ -5,17 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "radio/airtime.h"
-
 /* Rounds of moving events before control goes back to the caller; what is left is moved at the
  * next call, which wake makes immediate. */
 #define PUMP_ROUNDS 64
-
-static uint32_t plain_airtime_us(const struct rp_radio_profile *profile, size_t len)
-{
-    int64_t airtime_us = rp_airtime_profile_us(profile, (unsigned)len);
-    return airtime_us < 0 ? 0 : (uint32_t)airtime_us;
-}
 
 static int unknown_modem(const char *modem, struct rp_problem *out_problem)
 {
@@ -29,11 +21,24 @@ static int unknown_modem(const char *modem, struct rp_problem *out_problem)
                           "modem must be one of %s, such as kiss; not '%s'", names, modem);
 }
 
+/* The modem's driver with this station's settings, were the net's profile `profile`. */
+static int set_radio(const struct rp_node_config *config, const struct rp_radio_profile *profile,
+                     struct rp_radio *radio, const char **out_why)
+{
+    int code = rp_radio_init(radio, config->modem, profile, out_why);
+    if (code == RP_OK) {
+        rp_radio_set_baud(radio, config->baud);
+        rp_radio_set_mode_pin(radio, config->has_mode_pin);
+        rp_radio_set_low_data_rate(radio, config->low_data_rate);
+    }
+    return code;
+}
+
 static int bind_radio(const struct rp_node_config *config, struct rp_radio *radio,
                       struct rp_problem *out_problem)
 {
     const char *why = "";
-    int code = rp_radio_init(radio, config->modem, &config->net.profile, &why);
+    int code = set_radio(config, &config->net.profile, radio, &why);
     if (code == RP_E_NOT_FOUND) {
         return unknown_modem(config->modem, out_problem);
     }
@@ -47,7 +52,29 @@ static int bind_radio(const struct rp_node_config *config, struct rp_radio *radi
                               "frame_len_max in the net file at every station",
                               config->net.frame_len_max, most);
     }
-    return RP_OK;
+    struct rp_law_use use = {
+        .antenna_gain_cdbd = config->antenna_gain_cdbd,
+        .transmission_us = rp_radio_airtime_us(radio, config->net.frame_len_max),
+        .no_limit_acknowledged = config->no_limit_acknowledged,
+    };
+    return rp_net_check_law(&config->net, use, out_problem);
+}
+
+int rp_node_frame_airtime(const struct rp_node *node, uint8_t spreading_factor, size_t len,
+                          uint32_t *out_airtime_us)
+{
+    struct rp_net net = node->config.net;
+    net.profile.spreading_factor = spreading_factor;
+    if (!node->has_radio) {
+        *out_airtime_us = rp_net_airtime_us(&net, len);
+        return *out_airtime_us > 0 ? RP_OK : RP_E_INVALID;
+    }
+    struct rp_radio radio;
+    int code = set_radio(&node->config, &net.profile, &radio, NULL);
+    if (code == RP_OK) {
+        *out_airtime_us = rp_radio_airtime_us(&radio, len);
+    }
+    return code;
 }
 
 int rp_node_check_radio(const struct rp_node_config *config, uint32_t *out_baud,
@@ -72,8 +99,8 @@ static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
         node->has_radio = true;
     }
     for (size_t len = 0; len <= net->frame_len_max; len++) {
-        node->airtime_us[len] = node->has_radio ? rp_radio_airtime_us(&node->radio, len)
-                                                : plain_airtime_us(&net->profile, len);
+        node->airtime_us[len] =
+            node->has_radio ? rp_radio_airtime_us(&node->radio, len) : rp_net_airtime_us(net, len);
     }
     return RP_OK;
 }
@@ -120,6 +147,7 @@ static int start_mesh(struct rp_node *node)
     };
     code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
     if (code == RP_OK) {
+        rp_mesh_promise(node->mesh, node->promise_s);
         code = rp_intake_load(node);
     }
     if (code == RP_OK) {
@@ -151,6 +179,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     node->mesh_memory = memory;
     node->receipt.due_us = RP_NEVER;
     node->same_station_us = RP_NEVER;
+    node->ready_us = RP_NEVER;
     rp_seal_init(&node->seal, config->net.secret, config->net.epoch);
     code = start_radio(node, out_problem);
     if (code == RP_OK) {
@@ -203,6 +232,7 @@ static void take_radio_event(struct rp_node *node, const struct rp_radio_event *
     switch (event->kind) {
     case RP_RADIO_READY:
         set_fault(node, 0, "");
+        node->ready_us = node->ready_us == RP_NEVER ? node->moment.now_us : node->ready_us;
         break;
     case RP_RADIO_FRAME:
         rp_mesh_receive(node->mesh, (struct rp_view){event->frame, event->frame_len},
@@ -265,6 +295,7 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
         rp_clock_hear(node, event->clock_s, event->clock_quality);
         break;
     }
+    node->revision++;
     node->store_failures += code < 0;
 }
 
@@ -324,6 +355,7 @@ void rp_node_line_opened(struct rp_node *node, struct rp_moment moment)
     begin_call(node, moment);
     if (node->has_radio) {
         node->line_open = true;
+        node->revision++;
         rp_radio_opened(&node->radio, moment.now_us);
     }
     rp_node_pump(node);
@@ -334,6 +366,8 @@ void rp_node_line_closed(struct rp_node *node, struct rp_moment moment)
     begin_call(node, moment);
     if (node->has_radio) {
         node->line_open = false;
+        node->ready_us = RP_NEVER;
+        node->revision++;
         rp_radio_closed(&node->radio, moment.now_us);
     }
     rp_node_pump(node);
@@ -384,6 +418,12 @@ uint32_t rp_node_line_baud(const struct rp_node *node)
     return node->has_radio ? rp_radio_baud(&node->radio) : 0;
 }
 
+enum rp_radio_wish rp_node_take_wish(struct rp_node *node)
+{
+    return node->has_radio && node->line_open ? rp_radio_take_wish(&node->radio)
+                                              : RP_RADIO_WISH_NONE;
+}
+
 uint16_t rp_node_origin(const struct rp_node *node)
 {
     return node->origin;
@@ -392,6 +432,12 @@ uint16_t rp_node_origin(const struct rp_node *node)
 const struct rp_node_config *rp_node_config(const struct rp_node *node)
 {
     return &node->config;
+}
+
+void rp_node_promise(struct rp_node *node, uint32_t within_s)
+{
+    node->promise_s = within_s;
+    rp_mesh_promise(node->mesh, within_s);
 }
 
 uint32_t rp_node_net_time(const struct rp_node *node, struct rp_moment moment)

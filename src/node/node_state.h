@@ -6,8 +6,8 @@
 #include "radio/radio.h"
 #include "wire/seal.h"
 
-#define RP_NODE_RECEIPT_ORIGINS 64  /* origins waiting for a receipt; beyond it: next round */
-#define RP_NODE_LOGS_MAX 16 /* logs one episode draws on; beyond it: not in its completeness */
+#define RP_NODE_RECEIPT_ORIGINS 64 /* origins waiting for a receipt; beyond it: next round */
+#define RP_NODE_LOGS_MAX        16 /* logs one episode draws on; beyond it: not in its completeness */
 #define RP_NODE_EPISODES_MAX    256 /* episodes listed; beyond it: held, but found only by number */
 
 struct rp_known_station {
@@ -23,6 +23,8 @@ struct rp_receipt_due {
     size_t count;
     bool urgent;
     rp_time_us due_us; /* RP_NEVER: nothing owed */
+    bool has_written;  /* since the start */
+    rp_time_us written_us;
 };
 
 /* Receipts that arrived and are not applied yet: the engine is in the middle of an input when they
@@ -35,10 +37,19 @@ struct rp_receipts_in {
 
 struct rp_node_clock {
     bool started;
+    bool vouched; /* the own wall clock was synchronised when last looked at */
     rp_time_us last_us;
     int64_t last_unix_s;
     int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
     uint8_t quality;  /* 0 best .. 15 unsynchronised */
+};
+
+/* What the watch rules ask of the station itself; kept while it runs, in no record. */
+struct rp_node_watch_state {
+    bool has_stroke, radio_lost, has_failed;
+    uint32_t stroke_s, pumper_since_s, radio_lost_s, failed_s; /* net time */
+    uint32_t failures; /* of the storage, when last looked at */
+    char pumper[RP_NAME_LEN + 1];
 };
 
 struct rp_node {
@@ -47,6 +58,7 @@ struct rp_node {
     struct rp_seal seal;
     uint16_t origin;
     uint32_t next_seq;
+    uint32_t promise_s;  /* the next own record comes within this time; 0: nothing promised */
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
@@ -55,28 +67,35 @@ struct rp_node {
     struct rp_radio radio;
     int fault_code;
     char fault[96];
+    rp_time_us ready_us; /* the radio, for the first time since its line opened; RP_NEVER */
     bool restarted_log;
-    bool unfinished; /* a call ended before everything was moved */
+    bool unfinished;            /* a call ended before everything was moved */
     rp_time_us same_station_us; /* when last told of; RP_NEVER: not yet */
     uint32_t unreadable, store_failures;
     struct rp_node_clock clock;
+    struct rp_node_watch_state watch;
     struct rp_receipt_due receipt;
     struct rp_receipts_in receipts_in;
     struct rp_known_station stations[RP_STATION_MAX + 1];
     struct rp_episode_ref episodes[RP_NODE_EPISODES_MAX];
+    bool episode_exercise[RP_NODE_EPISODES_MAX]; /* any record of it is marked EXERCISE */
     size_t episode_count;
     char name_scratch[32];
     struct rp_episode episode; /* the one folded last */
     struct rp_holding holdings[RP_NODE_LOGS_MAX];
     size_t holding_count;
-    uint8_t record_bytes[RP_RECORD_LEN_MAX]; /* joined or encoded record */
-    struct rp_record record;                 /* decoded record */
+    uint64_t revision;                          /* see rp_node_revision */
+    char entry_key[RP_ENTRY_KEY_LEN_MAX + 1];   /* empty: none */
+    unsigned entry_index;                       /* of the next record entered under it */
+    char entry_name[RP_ENTRY_KEY_LEN_MAX + 16]; /* of the record being entered; empty: none */
+    uint8_t record_bytes[RP_RECORD_LEN_MAX];    /* joined or encoded record */
+    struct rp_record record;                    /* decoded record */
 };
 
 /* log.c: this station's own log */
 int rp_own_log_start(struct rp_node *node, struct rp_problem *out_problem);
 int rp_own_log_append(struct rp_node *node, const struct rp_record *record,
-                  struct rp_record_ref *out_ref, struct rp_problem *out_problem);
+                      struct rp_record_ref *out_ref, struct rp_problem *out_problem);
 int rp_own_log_begin_again(struct rp_node *node);
 void rp_own_log_publish_unheard(struct rp_node *node);
 uint32_t rp_net_seconds(const struct rp_node *node, struct rp_moment moment);
@@ -102,7 +121,10 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment);
 void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality);
 
 /* find.c */
-void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref);
+void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref, bool exercise);
+/* Whether any record held of this episode is marked EXERCISE; a negative rp_error when it is not
+ * listed and the log cannot be read. */
+int rp_episodes_exercise(struct rp_node *node, struct rp_episode_ref ref);
 
 /* enter.c */
 /* As rp_node_enter, in the moment of the call in progress. */

@@ -30,6 +30,9 @@ struct rp_record_row {
     int64_t aired_s, heard_s, base_s;
     uint8_t heard_station; /* the neighbour that holds it, when heard_s */
     struct rp_view body;   /* lead byte and content, as rp_record_decode takes it */
+    /* append_own only: a name under which the record's place (origin 2 bytes, first sequence 4,
+     * both big-endian) is kept as a named value, in the same transaction; NULL: none. */
+    const char *entry_name;
 };
 
 /* Which records to visit; zeroed: all. Always visited in (origin, seq_first) order. */
@@ -44,7 +47,19 @@ struct rp_record_filter {
  * call only. A visitor may not write to the store. */
 typedef int rp_record_visit(void *arg, const struct rp_record_row *row);
 typedef int rp_run_visit(void *arg, uint16_t origin, uint32_t seq_first, uint32_t seq_last);
-typedef int rp_charge_visit(void *arg, int64_t unix_s, uint32_t airtime_us, bool urgent);
+
+/* Airtime of one frame. The monotonic clock tells its age within one run of the computer, whatever
+ * the wall clock does; across runs there is only the wall clock. */
+struct rp_charge {
+    int64_t boot;     /* which run of the computer; 0: of a log that did not keep it */
+    rp_time_us at_us; /* monotonic clock of that run, 0 or later */
+    int64_t unix_s;   /* wall clock, 0 or later */
+    bool synced;      /* the wall clock was synchronised or vouched for */
+    uint32_t freq_hz; /* centre frequency, for the sub-band it counts in; 0: not kept */
+    uint32_t airtime_us;
+    bool urgent;
+};
+typedef int rp_charge_visit(void *arg, const struct rp_charge *charge);
 
 struct rp_store_ops {
     /* All segments of one own record and the record, in one transaction. RP_E_DUPLICATE when one
@@ -73,9 +88,12 @@ struct rp_store_ops {
      * marked before. */
     int (*mark_base)(void *ctx, uint16_t origin, uint32_t seq_first, uint32_t seq_last,
                      int64_t unix_s);
-    /* Airtime, written before the frame leaves; rows older than two hours may be dropped. */
-    int (*charge)(void *ctx, int64_t unix_s, uint32_t airtime_us, bool urgent);
-    int (*each_charge)(void *ctx, int64_t since_unix_s, rp_charge_visit *visit, void *arg);
+    /* Airtime, written before the frame leaves. Dropped may be what is certainly of before the
+     * hour: two hours older in the same run, or of another run when this one is older than an
+     * hour. */
+    int (*charge)(void *ctx, const struct rp_charge *charge);
+    /* Every charge kept, by run, the last one of a run first. */
+    int (*each_charge)(void *ctx, rp_charge_visit *visit, void *arg);
     /* Small named values (origin, counters). get returns the length, RP_E_NOT_FOUND. */
     int (*get_value)(void *ctx, const char *key, uint8_t *buf, size_t cap);
     int (*set_value)(void *ctx, const char *key, struct rp_view value);

@@ -14,6 +14,10 @@
  * lid was closed, which is what CLOCK_MONOTONIC would do. Not comparable between two boots. */
 rp_time_us rp_clock_now_us(void);
 
+/* A number of the computer's present run, from its boot id (random(4)), never 0; two runs have the
+ * same one only by a chance of 2^-63. RP_E_IO when the kernel does not tell. */
+int rp_clock_boot(int64_t *out_boot);
+
 /* Seconds of the wall clock since 1970-01-01 UTC (CLOCK_REALTIME). May step either way. */
 int64_t rp_clock_unix_s(void);
 

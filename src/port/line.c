@@ -133,6 +133,29 @@ int rp_line_write(struct rp_line *line, const uint8_t *bytes, size_t len)
     return line->backend->write(line, bytes, len < INT_MAX ? len : INT_MAX);
 }
 
+int rp_line_signal(struct rp_line *line, enum rp_line_pin pin, bool on)
+{
+    assert(line->backend != NULL);
+    if (line->fault.code != 0) {
+        return RP_E_GONE;
+    }
+    return line->backend->signal != NULL ? line->backend->signal(line, pin, on) : RP_E_UNSUPPORTED;
+}
+
+int rp_line_set_baud(struct rp_line *line, uint32_t baud)
+{
+    struct rp_problem problem;
+    assert(line->backend != NULL);
+    if (line->fault.code != 0) {
+        return RP_E_GONE;
+    }
+    int code = line->backend == &rp_line_tcp
+                   ? RP_OK
+                   : rp_tty_set_raw(line->target, line->fd, baud, &problem);
+    line->baud = code == RP_OK ? baud : line->baud;
+    return code;
+}
+
 int rp_line_fd(const struct rp_line *line)
 {
     return line->backend != NULL ? line->fd : -1;

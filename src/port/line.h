@@ -6,6 +6,7 @@
 #ifndef RP_PORT_LINE_H
 #define RP_PORT_LINE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -30,6 +31,9 @@ enum rp_line_signal {
 struct rp_line_options {
     enum rp_line_signal dtr, rts;
 };
+
+/* What can be switched on a serial port while it is open. */
+enum rp_line_pin { RP_LINE_DTR, RP_LINE_RTS, RP_LINE_BREAK };
 
 /* The fields belong to src/port. A zeroed line is a closed one. */
 struct rp_line {
@@ -73,6 +77,14 @@ int rp_line_read(struct rp_line *line, uint8_t *buf, size_t cap);
 /* Writes some of len bytes (len >= 1) and returns how many, 1..len. RP_E_BUSY: no room now, wait
  * for writable. RP_E_GONE as above; whether the bytes written last arrived is not known. */
 int rp_line_write(struct rp_line *line, const uint8_t *bytes, size_t len);
+
+/* Switches a signal of an open serial port. RP_E_UNSUPPORTED: the line has none (pseudo-terminals,
+ * TCP). RP_E_GONE as above. */
+int rp_line_signal(struct rp_line *line, enum rp_line_pin pin, bool on);
+
+/* Another speed, at once; does nothing on TCP. Bytes still in the kernel's queue may be spoiled.
+ * RP_E_INVALID (not a usual rate, or refused), RP_E_GONE. */
+int rp_line_set_baud(struct rp_line *line, uint32_t baud);
 
 /* The descriptor to watch, borrowed; -1 when closed. Stop watching before rp_line_close. */
 int rp_line_fd(const struct rp_line *line);

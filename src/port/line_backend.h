@@ -12,6 +12,7 @@ struct rp_line_backend {
     int (*read)(struct rp_line *line, uint8_t *buf, size_t cap);
     int (*write)(struct rp_line *line, const uint8_t *bytes, size_t len);
     void (*close)(struct rp_line *line);
+    int (*signal)(struct rp_line *line, enum rp_line_pin pin, bool on); /* NULL: none */
 };
 
 extern const struct rp_line_backend rp_line_serial; /* line_serial.c: libserialport */

@@ -171,9 +171,32 @@ static int serial_write(struct rp_line *line, const uint8_t *bytes, size_t len)
     return put == 0 ? RP_E_BUSY : rp_line_failed(line, errno);
 }
 
+static int serial_signal(struct rp_line *line, enum rp_line_pin pin, bool on)
+{
+    enum sp_return rc = SP_OK;
+    errno = 0;
+    switch (pin) {
+    case RP_LINE_DTR:
+        rc = sp_set_dtr(line->port, on ? SP_DTR_ON : SP_DTR_OFF);
+        break;
+    case RP_LINE_RTS:
+        rc = sp_set_rts(line->port, on ? SP_RTS_ON : SP_RTS_OFF);
+        break;
+    case RP_LINE_BREAK:
+        rc = on ? sp_start_break(line->port) : sp_end_break(line->port);
+        break;
+    }
+    if (rc == SP_OK) {
+        return 0;
+    }
+    bool gone = errno == EIO || errno == ENXIO || errno == ENODEV;
+    return gone ? rp_line_lose(line, errno) : RP_E_UNSUPPORTED;
+}
+
 const struct rp_line_backend rp_line_serial = {
     .open = serial_open,
     .read = serial_read,
     .write = serial_write,
     .close = serial_close,
+    .signal = serial_signal,
 };

@@ -45,13 +45,27 @@ int64_t rp_airtime_us(const struct rp_airtime *settings, unsigned payload_len)
 
 int64_t rp_airtime_profile_us(const struct rp_radio_profile *profile, unsigned payload_len)
 {
+    return rp_airtime_ruled_us(profile, RP_LOW_DATA_RATE_SYMBOL, payload_len);
+}
+
+bool rp_airtime_low_data_rate_by(enum rp_low_data_rate rule, uint8_t spreading_factor,
+                                 uint32_t bandwidth_hz)
+{
+    return rp_airtime_low_data_rate(spreading_factor, bandwidth_hz) &&
+           (rule != RP_LOW_DATA_RATE_125 || bandwidth_hz <= 125000);
+}
+
+int64_t rp_airtime_ruled_us(const struct rp_radio_profile *profile, enum rp_low_data_rate rule,
+                            unsigned payload_len)
+{
     struct rp_airtime settings = {
         .spreading_factor = profile->spreading_factor,
         .bandwidth_hz = profile->bandwidth_hz,
         .coding_rate = profile->coding_rate,
         .crc = true,
         .preamble_symbols = profile->preamble_symbols,
-        .low_data_rate = rp_airtime_low_data_rate(profile->spreading_factor, profile->bandwidth_hz),
+        .low_data_rate =
+            rp_airtime_low_data_rate_by(rule, profile->spreading_factor, profile->bandwidth_hz),
     };
     return rp_airtime_us(&settings, payload_len);
 }

@@ -24,6 +24,12 @@ int64_t rp_airtime_us(const struct rp_airtime *settings, unsigned payload_len);
 /* The same for a net's settings as every family uses them: explicit header, payload CRC on, the
  * low-data-rate optimisation where it must be. */
 int64_t rp_airtime_profile_us(const struct rp_radio_profile *profile, unsigned payload_len);
+/* The same with the rule of a modem's firmware. */
+int64_t rp_airtime_ruled_us(const struct rp_radio_profile *profile, enum rp_low_data_rate rule,
+                            unsigned payload_len);
+/* Whether a rule has the low-data-rate optimisation on. */
+bool rp_airtime_low_data_rate_by(enum rp_low_data_rate rule, uint8_t spreading_factor,
+                                 uint32_t bandwidth_hz);
 /* Whether the low-data-rate optimisation must be on: a symbol lasts more than 16 ms (SX1276 data
  * sheet, "Low Data Rate Optimization"), so SF12 at 250 kHz counts (16.384 ms). */
 bool rp_airtime_low_data_rate(uint8_t spreading_factor, uint32_t bandwidth_hz);

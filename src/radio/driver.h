@@ -8,6 +8,7 @@
 #include "radio/radio.h"
 
 struct rp_dialogue_script;
+struct rp_uart_kind;
 
 struct rp_radio_driver {
     const char *name, *summary;
@@ -19,23 +20,31 @@ struct rp_radio_driver {
     uint16_t airtime_extra_bytes;
     /* Bytes on air for a frame of len bytes, without the extra ones; NULL: the same number. */
     size_t (*air_len)(size_t len);
+    /* Time on air for that many bytes of a frame, instead of the LoRa formula: for modules whose
+     * modulation is not published. NULL: the formula, over the profile. */
+    int64_t (*airtime_us)(const struct rp_radio *radio, size_t air_len);
+    /* When its firmware optimises for low data rates, where its reference says so; else USUAL. */
+    enum rp_low_data_rate low_data_rate;
     /* Family limits, after the common ones have passed. Returns 0 or RP_E_INVALID with a sentence
      * in radio->why. */
     int (*check)(struct rp_radio *radio);
     void (*opened)(struct rp_radio *radio, rp_time_us now_us);
+    void (*closed)(struct rp_radio *radio); /* gives on a frame it holds; NULL: nothing to do */
     void (*receive)(struct rp_radio *radio, struct rp_view bytes, rp_time_us now_us);
     /* radio->tx holds a new frame. A driver that cannot start at once starts later by itself. */
     void (*send)(struct rp_radio *radio, rp_time_us now_us);
     void (*tick)(struct rp_radio *radio, rp_time_us now_us);
     const struct rp_dialogue_script *script; /* families that speak in lines; see dialogue.h */
+    const struct rp_uart_kind *uart;         /* transparent modules; see uart_registers.h */
 };
 
 /* NULL when there is no such row in the table of drivers.c. */
 const struct rp_radio_driver *rp_radio_driver_find(const char *name);
 
 /* The rows, each in the source of its family. */
-extern const struct rp_radio_driver rp_radio_kiss, rp_radio_kiss_ack, rp_radio_at, rp_radio_at_old,
-    rp_radio_hextext;
+extern const struct rp_radio_driver rp_radio_kiss, rp_radio_kiss_crc, rp_radio_kiss_ack,
+    rp_radio_at, rp_radio_at_old, rp_radio_hextext, rp_radio_uart_e22, rp_radio_uart_e32,
+    rp_radio_uart_e220;
 
 static inline rp_time_us rp_radio_ms(int64_t ms)
 {
@@ -66,6 +75,9 @@ void rp_radio_finish_unsent(struct rp_radio *radio, int code, bool maybe_aired);
 /* Whether the shared layer puts frames into base64 text and takes them out again. */
 bool rp_radio_armoured(const struct rp_radio *radio);
 bool rp_radio_outcome_fits(const struct rp_radio *radio);
+
+/* Asks the owner of the port for something; see rp_radio_take_wish. */
+void rp_radio_wish(struct rp_radio *radio, enum rp_radio_wish wish);
 
 /* Settings applied: raises RP_RADIO_READY. */
 void rp_radio_set_up(struct rp_radio *radio);

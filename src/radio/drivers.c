@@ -4,7 +4,9 @@
 #include "radio/driver.h"
 
 static const struct rp_radio_driver *const table[] = {
-    &rp_radio_kiss, &rp_radio_kiss_ack, &rp_radio_at, &rp_radio_at_old, &rp_radio_hextext,
+    &rp_radio_kiss,     &rp_radio_kiss_crc, &rp_radio_kiss_ack,
+    &rp_radio_at,       &rp_radio_at_old,   &rp_radio_hextext,
+    &rp_radio_uart_e22, &rp_radio_uart_e32, &rp_radio_uart_e220,
 };
 
 enum { ROWS = sizeof table / sizeof table[0] };

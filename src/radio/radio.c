@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "radio/airtime.h"
-#include "radio/dialogue.h"
+#include "radio/drivers/dialogue.h"
 #include "radio/text.h"
 #include "ridgepost/error.h"
 
@@ -15,8 +15,13 @@ enum {
     POWER_MAX_DBM = 22, /* include/ridgepost/radio.h */
     PREAMBLE_MIN = 6,   /* SX1276 data sheet rev 4, 4.1.1.6 */
     AIR_LEN_MAX = 255,  /* the length field of the LoRa header is one byte */
-    ARMOURED_MAX = 166, /* 222 characters of base64: as long as a frame may be */
 };
+
+/* Speeds met in the field after a reset or another program's setting: the usual ones of the
+ * families (57600, 115200, 9600) and what their references list between (REYAX guide 56312E33,
+ * AT+IPR; E22 user manual, REG0). */
+static const uint32_t bauds[] = {115200, 57600, 9600, 38400, 19200};
+enum { BAUDS = sizeof bauds / sizeof bauds[0] };
 
 /* A driver that armours by itself (its modem carries text only) says so by air_len. */
 static bool armours_itself(const struct rp_radio *radio)
@@ -81,6 +86,8 @@ int rp_radio_init(struct rp_radio *radio, const char *driver_name,
         rp_radio_refuse(radio, "there is no radio family \"%.40s\"; an example is \"%s\"",
                         driver_name, rp_radio_driver_name(0));
     } else {
+        radio->baud = radio->driver->baud;
+        radio->low_data_rate = radio->driver->low_data_rate;
         result = check_common(radio);
         if (result == 0 && radio->driver->check != NULL) {
             result = radio->driver->check(radio);
@@ -97,9 +104,13 @@ static void forget_port(struct rp_radio *radio)
     if (radio->up && radio->driver->script != NULL) {
         radio->driver->script->down(radio);
     }
+    if (radio->opened && radio->driver->closed != NULL) {
+        radio->driver->closed(radio);
+    }
     rp_radio_finish_unsent(radio, RP_E_GONE, true);
     rp_radio_out_clear(radio);
     radio->up = false;
+    radio->wishes = 0;
     radio->deadline_us = RP_NEVER;
     radio->line.len = 0;
     radio->line.skipping = false;
@@ -174,6 +185,11 @@ void rp_radio_set_up(struct rp_radio *radio)
     rp_radio_push_state(radio, RP_RADIO_READY);
 }
 
+void rp_radio_set_low_data_rate(struct rp_radio *radio, enum rp_low_data_rate rule)
+{
+    radio->low_data_rate = rule != RP_LOW_DATA_RATE_USUAL ? rule : radio->driver->low_data_rate;
+}
+
 bool rp_radio_ready(const struct rp_radio *radio)
 {
     return radio->up && !radio->tx.pending;
@@ -182,17 +198,91 @@ bool rp_radio_ready(const struct rp_radio *radio)
 uint16_t rp_radio_frame_len_max(const struct rp_radio *radio)
 {
     uint16_t longest = radio->driver->frame_len_max;
-    return rp_radio_armoured(radio) && longest > ARMOURED_MAX ? ARMOURED_MAX : longest;
+    /* Six bits a character. */
+    return rp_radio_armoured(radio) ? (uint16_t)(longest * 6 / 8) : longest;
 }
 
 uint32_t rp_radio_baud(const struct rp_radio *radio)
 {
-    return radio->driver->baud;
+    return radio->baud;
+}
+
+void rp_radio_set_baud(struct rp_radio *radio, uint32_t baud)
+{
+    radio->baud = baud != 0 ? baud : radio->driver->baud;
+}
+
+void rp_radio_set_mode_pin(struct rp_radio *radio, bool present)
+{
+    radio->has_mode_pin = present;
+}
+
+void rp_radio_wish(struct rp_radio *radio, enum rp_radio_wish wish)
+{
+    radio->wishes |= UINT32_C(1) << wish;
+}
+
+/* The next speed to try: by turns the one at which the module has answered before, and the next of
+ * the list. A modem that does not speak in lines cannot be told to be wrong, and keeps its own. */
+static void next_baud(struct rp_radio *radio)
+{
+    uint32_t before = radio->baud;
+    if (radio->driver->script == NULL) {
+        return;
+    }
+    if (radio->baud_known != 0 && before != radio->baud_known) {
+        radio->baud = radio->baud_known;
+        return;
+    }
+    while (radio->baud == before) {
+        radio->baud = bauds[radio->baud_next];
+        radio->baud_next = (uint8_t)((radio->baud_next + 1) % BAUDS);
+    }
+}
+
+enum rp_radio_wish rp_radio_take_wish(struct rp_radio *radio)
+{
+    enum rp_radio_wish wish = RP_RADIO_WISH_LINE_RESET;
+    while (wish <= RP_RADIO_WISH_MODE_NORMAL && (radio->wishes >> wish & 1) == 0) {
+        wish++;
+    }
+    if (wish > RP_RADIO_WISH_MODE_NORMAL) {
+        return RP_RADIO_WISH_NONE;
+    }
+    radio->wishes &= ~(UINT32_C(1) << wish);
+    if (wish == RP_RADIO_WISH_LINE_RESET) {
+        radio->counters.line_resets++;
+        radio->dialogue.woken = true;
+    } else if (wish == RP_RADIO_WISH_REOPEN) {
+        radio->counters.reopens++;
+        radio->dialogue.reopening = true;
+        next_baud(radio);
+    }
+    return wish;
+}
+
+const char *rp_radio_ladder(const struct rp_radio *radio)
+{
+    static const char *const words[] = {
+        [RP_DIALOGUE_CLOSED] = "closed",    [RP_DIALOGUE_RESYNC] = "resync",
+        [RP_DIALOGUE_RESET] = "soft reset", [RP_DIALOGUE_STARTING] = "settings",
+        [RP_DIALOGUE_UP] = "well",          [RP_DIALOGUE_BACKOFF] = "back-off",
+    };
+    if (!radio->opened) {
+        return "closed";
+    }
+    if (radio->driver->script != NULL) {
+        return words[radio->dialogue.phase];
+    }
+    if (radio->driver->uart != NULL && radio->state.uart.phase == RP_UART_BACKOFF) {
+        return "back-off";
+    }
+    return radio->up ? "well" : "settings";
 }
 
 rp_time_us rp_radio_serial_us(const struct rp_radio *radio, size_t len)
 {
-    return (rp_time_us)len * 10 * 1000000 / radio->driver->baud + 1;
+    return (rp_time_us)len * 10 * 1000000 / radio->baud + 1;
 }
 
 uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len)
@@ -206,7 +296,10 @@ uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len)
     }
     air_len += radio->driver->airtime_extra_bytes;
     air_len = air_len < AIR_LEN_MAX ? air_len : AIR_LEN_MAX;
-    int64_t airtime_us = rp_airtime_profile_us(&radio->profile, (unsigned)air_len);
+    int64_t airtime_us =
+        radio->driver->airtime_us != NULL
+            ? radio->driver->airtime_us(radio, air_len)
+            : rp_airtime_ruled_us(&radio->profile, radio->low_data_rate, (unsigned)air_len);
     assert(airtime_us > 0 && airtime_us <= UINT32_MAX);
     return (uint32_t)airtime_us;
 }

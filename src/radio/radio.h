@@ -33,11 +33,25 @@ void rp_radio_tick(struct rp_radio *radio, rp_time_us now_us);
 bool rp_radio_ready(const struct rp_radio *radio); /* started, nothing in flight */
 /* Longest frame, in bytes, that this family can carry with these settings. */
 uint16_t rp_radio_frame_len_max(const struct rp_radio *radio);
-/* Serial speed to try first, bits per second. */
+/* Serial speed to open the port with, bits per second: the family's usual one or the one that was
+ * set; after a wish to open the port again, perhaps the next one of a list. */
 uint32_t rp_radio_baud(const struct rp_radio *radio);
+/* The operator says what the speed is; 0: the family's usual one. Before rp_radio_opened. */
+void rp_radio_set_baud(struct rp_radio *radio, uint32_t baud);
+/* Whether the owner can fulfil the wishes about the mode. Before rp_radio_opened. */
+void rp_radio_set_mode_pin(struct rp_radio *radio, bool present);
+/* What the radio would like the owner of the port to do, the most urgent first; a wish is told
+ * once. An owner that cannot fulfil one goes on as if it had: nothing depends on it but speed of
+ * recovery, except the modes, which are wished for only after rp_radio_set_mode_pin. */
+enum rp_radio_wish rp_radio_take_wish(struct rp_radio *radio);
+/* Where the recovery stands, a word for people: "well", "resync", "soft reset", "back-off", ... */
+const char *rp_radio_ladder(const struct rp_radio *radio);
 /* Exact time on air of a frame of len bytes as this family sends it (a module that adds bytes of
  * its own is charged for them), in microseconds. */
 uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len);
+/* The operator knows better than the driver's row when this modem's firmware optimises for low data
+ * rates (USUAL: the row's rule). Set before the port is opened; counts in rp_radio_airtime_us. */
+void rp_radio_set_low_data_rate(struct rp_radio *radio, enum rp_low_data_rate rule);
 /* Names of the driver table's rows, NULL after the last. */
 const char *rp_radio_driver_name(size_t index);
 const char *rp_radio_driver_summary(size_t index);

@@ -29,10 +29,12 @@ int rp_store_mark_heard(void *ctx, uint16_t origin, uint32_t seq, int64_t unix_s
 int rp_store_mark_base(void *ctx, uint16_t origin, uint32_t seq_first, uint32_t seq_last,
                        int64_t unix_s);
 
-int rp_store_charge(void *ctx, int64_t unix_s, uint32_t airtime_us, bool urgent);
-int rp_store_each_charge(void *ctx, int64_t since_unix_s, rp_charge_visit *visit, void *arg);
+int rp_store_charge(void *ctx, const struct rp_charge *charge);
+int rp_store_each_charge(void *ctx, rp_charge_visit *visit, void *arg);
 
 int rp_store_get_value(void *ctx, const char *key, uint8_t *buf, size_t cap);
 int rp_store_set_value(void *ctx, const char *key, struct rp_view value);
+/* The same within a transaction that has begun; bounds are checked. */
+int rp_store_put_value(struct rp_store *store, const char *key, struct rp_view value);
 
 #endif

@@ -89,7 +89,26 @@ static const char version_1[] =
     "  value BLOB NOT NULL"
     ") STRICT, WITHOUT ROWID;";
 
-static const char *const log_steps[] = {version_1};
+/* Version 2: airtime is counted by the monotonic clock of one run of the computer, and by the
+ * frequency it was spent on. */
+static const char version_2[] =
+    "ALTER TABLE charges RENAME TO charges_1;"
+    "CREATE TABLE charges ("
+    "  boot INTEGER NOT NULL," /* the run of the computer; 0 in rows of version 1 */
+    "  at_us INTEGER NOT NULL CHECK (at_us >= 0)," /* its monotonic clock */
+    "  number INTEGER NOT NULL,"                   /* 1, 2, ... within one microsecond */
+    "  unix_s INTEGER NOT NULL,"
+    "  synced INTEGER NOT NULL CHECK (synced IN (0, 1)),"
+    "  freq_hz INTEGER NOT NULL CHECK (freq_hz BETWEEN 0 AND 4294967295)," /* 0: not kept */
+    "  airtime_us INTEGER NOT NULL CHECK (airtime_us BETWEEN 0 AND 4294967295),"
+    "  urgent INTEGER NOT NULL CHECK (urgent IN (0, 1)),"
+    "  PRIMARY KEY (boot, at_us, number)"
+    ") STRICT, WITHOUT ROWID;"
+    "INSERT INTO charges SELECT 0, unix_s * 1000000, number, unix_s, 1, 0, airtime_us, urgent"
+    "  FROM charges_1 WHERE unix_s >= 0;"
+    "DROP TABLE charges_1;";
+
+static const char *const log_steps[] = {version_1, version_2};
 
 const struct rp_store_schema rp_store_log_schema = {
     .application_id = 0x52504c47, /* "RPLG" */

@@ -65,6 +65,15 @@ static int insert_segment(struct rp_store *store, const struct rp_segment_row *s
     return rp_store_run(store, statement);
 }
 
+/* Under the entry's name, so that the same entry made again is known. */
+static int keep_place(struct rp_store *store, const struct rp_record_row *record)
+{
+    uint8_t place[6] = {(uint8_t)(record->origin >> 8),     (uint8_t)record->origin,
+                        (uint8_t)(record->seq_first >> 24), (uint8_t)(record->seq_first >> 16),
+                        (uint8_t)(record->seq_first >> 8),  (uint8_t)record->seq_first};
+    return rp_store_put_value(store, record->entry_name, (struct rp_view){place, sizeof place});
+}
+
 static int insert_own(struct rp_store *store, const struct rp_segment_row *segments, size_t count,
                       const struct rp_record_row *record)
 {
@@ -75,7 +84,10 @@ static int insert_own(struct rp_store *store, const struct rp_segment_row *segme
     for (size_t i = 0; i < count && code == 0; i++) {
         code = insert_segment(store, &segments[i]);
     }
-    return code < 0 ? code : rp_store_insert_record(store, record);
+    if (code == 0) {
+        code = rp_store_insert_record(store, record);
+    }
+    return code < 0 || record->entry_name == NULL ? code : keep_place(store, record);
 }
 
 int rp_store_append_own(void *ctx, const struct rp_segment_row *segments, size_t count,

@@ -59,13 +59,16 @@ static const char *const sql[RP_SQL_COUNT] = {
         "UPDATE records INDEXED BY records_not_at_base SET base_s = :unix_s "
         "WHERE base_s IS NULL AND origin = :origin "
         "AND seq_first BETWEEN :seq_first AND :seq_last AND seq_last <= :seq_last",
-    [RP_SQL_CHARGES_DROP] = "DELETE FROM charges WHERE unix_s < :before_s",
+    [RP_SQL_CHARGES_DROP] = "DELETE FROM charges WHERE boot = :boot AND at_us < :before_us",
+    [RP_SQL_CHARGES_DROP_OTHERS] = "DELETE FROM charges WHERE boot < :boot OR boot > :boot",
     [RP_SQL_CHARGE_PUT] =
-        "INSERT INTO charges (unix_s, number, airtime_us, urgent) VALUES (:unix_s, "
-        "(SELECT ifnull(max(number), 0) + 1 FROM charges WHERE unix_s = :unix_s), "
-        ":airtime_us, :urgent)",
-    [RP_SQL_CHARGES_SINCE] = "SELECT unix_s, airtime_us, urgent FROM charges "
-                             "WHERE unix_s >= :since_s ORDER BY unix_s, number",
+        "INSERT INTO charges (boot, at_us, number, unix_s, synced, freq_hz, airtime_us, urgent) "
+        "VALUES (:boot, :at_us, (SELECT ifnull(max(number), 0) + 1 FROM charges "
+        "WHERE boot = :boot AND at_us = :at_us), :unix_s, :synced, :freq_hz, :airtime_us, "
+        ":urgent)",
+    [RP_SQL_CHARGES_ALL] =
+        "SELECT boot, at_us, unix_s, synced, freq_hz, airtime_us, urgent FROM charges "
+        "ORDER BY boot DESC, at_us DESC, number DESC",
     [RP_SQL_VALUE_GET] = "SELECT value FROM named_values WHERE name = :name",
     [RP_SQL_VALUE_SET] = "INSERT INTO named_values (name, value) VALUES (:name, :value) "
                          "ON CONFLICT (name) DO UPDATE SET value = excluded.value",

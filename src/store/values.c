@@ -50,9 +50,8 @@ int rp_store_get_value(void *ctx, const char *key, uint8_t *buf, size_t cap)
     return code;
 }
 
-int rp_store_set_value(void *ctx, const char *key, struct rp_view value)
+int rp_store_put_value(struct rp_store *store, const char *key, struct rp_view value)
 {
-    struct rp_store *store = ctx;
     int code = check_key(key);
     if (code < 0) {
         return code;
@@ -60,12 +59,21 @@ int rp_store_set_value(void *ctx, const char *key, struct rp_view value)
     if (value.len > RP_STORE_VALUE_LEN_MAX) {
         return RP_E_TOO_LONG;
     }
-    code = rp_store_begin(store);
-    if (code < 0) {
-        return code;
-    }
     sqlite3_stmt *statement = store->statements[RP_SQL_VALUE_SET];
     rp_store_bind_text(statement, ":name", key);
     rp_store_bind_bytes(statement, ":value", value);
-    return rp_store_end(store, rp_store_run(store, statement));
+    return rp_store_run(store, statement);
+}
+
+int rp_store_set_value(void *ctx, const char *key, struct rp_view value)
+{
+    struct rp_store *store = ctx;
+    int code = check_key(key);
+    if (code == 0 && value.len > RP_STORE_VALUE_LEN_MAX) {
+        code = RP_E_TOO_LONG;
+    }
+    if (code == 0) {
+        code = rp_store_begin(store);
+    }
+    return code < 0 ? code : rp_store_end(store, rp_store_put_value(store, key, value));
 }

@@ -12,13 +12,13 @@
 #define LAST_BIT      0x01
 
 /* Trailer, as one 32-bit big-endian number: station 31-25, previous 24-18, named 17-11,
- * retransmission 10, counter 9-5, hops 4-1, spare 0. */
+ * retransmission 10, counter 9-6, hops 5-3, promise 2-0. */
 #define STATION_SHIFT  25
 #define PREVIOUS_SHIFT 18
 #define NAMED_SHIFT    11
 #define RETRANS_SHIFT  10
-#define COUNTER_SHIFT  5
-#define HOPS_SHIFT     1
+#define COUNTER_SHIFT  6
+#define HOPS_SHIFT     3
 
 static bool station_valid(unsigned station)
 {
@@ -131,8 +131,9 @@ int rp_trailer_read(struct rp_view frame, struct rp_trailer *out_trailer)
         .previous = (uint8_t)(bits >> PREVIOUS_SHIFT & 0x7f),
         .named = (uint8_t)(bits >> NAMED_SHIFT & 0x7f),
         .retransmission = (bits >> RETRANS_SHIFT & 1) != 0,
-        .counter = (uint8_t)(bits >> COUNTER_SHIFT & 0x1f),
-        .hops = (uint8_t)(bits >> HOPS_SHIFT & 0x0f),
+        .counter = (uint8_t)(bits >> COUNTER_SHIFT & (RP_TRAILER_COUNTERS - 1)),
+        .hops = (uint8_t)(bits >> HOPS_SHIFT & RP_HOPS_MAX),
+        .promise = (uint8_t)(bits & 7),
     };
     if (!station_valid(trailer.station) || trailer.previous > RP_STATION_MAX ||
         trailer.named > RP_STATION_MAX) {
@@ -148,8 +149,9 @@ void rp_trailer_write(const struct rp_trailer *trailer, uint8_t out_bytes[RP_TRA
                     (uint32_t)(trailer->previous & 0x7f) << PREVIOUS_SHIFT |
                     (uint32_t)(trailer->named & 0x7f) << NAMED_SHIFT |
                     (uint32_t)(trailer->retransmission ? 1 : 0) << RETRANS_SHIFT |
-                    (uint32_t)(trailer->counter & 0x1f) << COUNTER_SHIFT |
-                    (uint32_t)(trailer->hops & 0x0f) << HOPS_SHIFT;
+                    (uint32_t)(trailer->counter & (RP_TRAILER_COUNTERS - 1)) << COUNTER_SHIFT |
+                    (uint32_t)(trailer->hops & RP_HOPS_MAX) << HOPS_SHIFT |
+                    (uint32_t)(trailer->promise & 7);
     struct rp_writer w = rp_writer_on(out_bytes, RP_TRAILER_LEN);
     rp_put_be(&w, bits, RP_TRAILER_LEN);
 }
@@ -175,4 +177,15 @@ int rp_segment_stream(struct rp_view plain)
         return -1;
     }
     return plain.bytes[1] >= 1 ? plain.bytes[1] : -1;
+}
+
+int64_t rp_segment_entry_s(struct rp_view plain)
+{
+    struct rp_reader r = rp_reader_on(plain);
+    struct rp_lead lead = rp_lead_unpack(rp_get_u8(&r));
+    if (lead.kind == RP_REC_STATUS) {
+        rp_get_u8(&r);
+    }
+    uint64_t entry_s = rp_get_varint(&r, UINT32_MAX);
+    return r.failed ? -1 : (int64_t)entry_s;
 }

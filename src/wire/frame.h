@@ -65,9 +65,15 @@ struct rp_trailer {
     uint8_t previous;     /* from whom it had the segment, 0 at the origin */
     uint8_t named;        /* who should forward next, 0 nobody */
     bool retransmission;  /* the same station sent it before */
-    uint8_t counter;      /* transmit counter modulo 32, for reception ratios */
-    uint8_t hops;         /* from the origin, 0..15 */
+    uint8_t counter;      /* transmit counter modulo 16, for reception ratios */
+    uint8_t hops;         /* from the origin, 0..7; 7 stands for more, too */
+    uint8_t promise;      /* 0 none, else the origin enters its next record within ... (0..7) */
 };
+
+#define RP_TRAILER_COUNTERS 16
+#define RP_HOPS_MAX 7
+/* The promises a trailer can carry, in minutes; 0 none. */
+static const uint8_t rp_promise_min[8] = {0, 5, 10, 15, 20, 30, 60, 120};
 
 int rp_trailer_read(struct rp_view frame, struct rp_trailer *out_trailer); /* the last 4 bytes */
 void rp_trailer_write(const struct rp_trailer *trailer, uint8_t out_bytes[RP_TRAILER_LEN]);
@@ -105,5 +111,8 @@ enum rp_class rp_segment_class(uint8_t lead_byte);
 /* The stream of a status report (episode number, 1..255), or -1 for anything else. `plain` starts
  * with the lead byte of a record's FIRST segment. */
 int rp_segment_stream(struct rp_view plain);
+/* When the record was entered, seconds since the net epoch; -1 when it does not say. `plain` as
+ * above. */
+int64_t rp_segment_entry_s(struct rp_view plain);
 
 #endif

@@ -11,11 +11,11 @@
 
 #include "ridgepost/view.h"
 
-#define RP_NAME_LEN 24       /* names of people, drugs, teams, call-signs: bytes without NUL */
-#define RP_LINE_LEN 120      /* one-line texts */
-#define RP_NOTE_LEN 1000     /* free notes */
-#define RP_RECEIPT_MAX 12    /* origins in one receipt */
-#define RP_RECORD_LEN_MAX 1400 /* encoded record: lead byte and everything after it */
+#define RP_NAME_LEN            24 /* names of people, drugs, teams, call-signs: bytes without NUL */
+#define RP_LINE_LEN            120  /* one-line texts */
+#define RP_NOTE_LEN            1000 /* free notes */
+#define RP_RECEIPT_MAX         12   /* origins in one receipt */
+#define RP_RECORD_LEN_MAX      1400 /* encoded record: lead byte and everything after it */
 #define RP_RECORD_SEGMENTS_MAX 24
 
 /* X(name, number on the wire, word, class when not urgent) */
@@ -38,7 +38,8 @@
     X(RP_REC_HANDOVER, 16, "handover taken", COORDINATION)                                         \
     X(RP_REC_CORRECTION, 17, "correction", COORDINATION)                                           \
     X(RP_REC_CLOSE, 18, "episode closed", COORDINATION)                                            \
-    X(RP_REC_CLOCK, 19, "clock note", HISTORY)
+    X(RP_REC_CLOCK, 19, "clock note", HISTORY)                                                     \
+    X(RP_REC_ALARM, 20, "alarm answered", COORDINATION)
 
 enum rp_record_kind {
 #define RP_RECORD_KIND_ENUM(name, number, word, class_) name = number,
@@ -91,9 +92,9 @@ struct rp_value {
 enum rp_finding { RP_FINDING_NOT_ASKED, RP_FINDING_NO, RP_FINDING_YES };
 
 /* Working label: bits, a person may have both. */
-#define RP_LABEL_AMS 1u
-#define RP_LABEL_HACE 2u
-#define RP_LABEL_HAPE 4u
+#define RP_LABEL_AMS   1u
+#define RP_LABEL_HACE  2u
+#define RP_LABEL_HAPE  4u
 #define RP_LABEL_OTHER 8u
 
 /* Criteria of clinical.md 1.2 and the score items, as findings. X(name, word) */
@@ -113,7 +114,7 @@ enum rp_criterion {
 #define RP_CRITERION_ENUM(name, word) RP_CRIT_##name,
     RP_CRITERIA(RP_CRITERION_ENUM)
 #undef RP_CRITERION_ENUM
-    RP_CRIT_COUNT
+        RP_CRIT_COUNT
 };
 
 /* 2018 Lake Louise AMS score items, each 0..3 (Roach et al. 2018). */
@@ -137,10 +138,10 @@ struct rp_rec_episode {
     char patient[RP_NAME_LEN + 1]; /* a name only if chosen, else a label such as "patient A" */
     uint8_t sex;                   /* enum rp_sex */
     bool has_age, has_weight, has_onset;
-    uint8_t age_y;     /* 0..110 */
-    uint16_t weight_kg; /* 2..250 */
-    uint32_t onset_s;  /* first symptom, net time */
-    uint8_t label;     /* RP_LABEL_ bits; 0: no label yet */
+    uint8_t age_y;                    /* 0..110 */
+    uint16_t weight_kg;               /* 2..250 */
+    uint32_t onset_s;                 /* first symptom, net time */
+    uint8_t label;                    /* RP_LABEL_ bits; 0: no label yet */
     char label_text[RP_LINE_LEN + 1]; /* RP_LABEL_OTHER: what */
     enum rp_finding criteria[RP_CRIT_COUNT];
     struct rp_lls_items lls;
@@ -197,6 +198,13 @@ struct rp_rec_background {
     X(VOICE, 2, "responds to voice")                                                               \
     X(PAIN, 3, "responds to pain")                                                                 \
     X(UNRESPONSIVE, 4, "unresponsive")
+/* Airway as found, ours: what a receiving crew asks first. */
+#define RP_AIRWAYS(X)                                                                              \
+    X(CLEAR, 0, "clear")                                                                           \
+    X(AT_RISK, 1, "at risk")                                                                       \
+    X(NOISY, 2, "noisy, partly blocked")                                                           \
+    X(BLOCKED, 3, "blocked")                                                                       \
+    X(DEVICE, 4, "kept open with a device")
 
 #define RP_ENUM_MEMBER(prefix, name, number) prefix##name = number,
 enum rp_condition {
@@ -224,6 +232,11 @@ enum rp_acvpu {
     RP_ACVPU(X)
 #undef X
 };
+enum rp_airway {
+#define X(name, number, word) RP_ENUM_MEMBER(RP_AIRWAY_, name, number)
+    RP_AIRWAYS(X)
+#undef X
+};
 enum rp_temp_site { RP_SITE_UNSAID, RP_SITE_ORAL, RP_SITE_TYMPANIC, RP_SITE_OESOPHAGEAL };
 
 /* Ages are whole minutes before the record's time. On air they are rounded UP to a step (see
@@ -232,18 +245,19 @@ enum rp_temp_site { RP_SITE_UNSAID, RP_SITE_ORAL, RP_SITE_TYMPANIC, RP_SITE_OESO
  * more". */
 #define RP_AGE_LAST_MIN 1440
 struct rp_rec_status {
-    uint8_t condition;    /* enum rp_condition */
-    uint8_t phase;        /* enum rp_phase */
-    uint16_t elapsed_min; /* of the chamber session, 0..1023 (saturates) */
-    uint8_t cycle;        /* chamber session number, 0..15 (saturates) */
-    uint8_t evac_state;   /* enum rp_evac_state */
-    uint8_t mode;         /* enum rp_mode: of SpO2, pulse and respiration */
-    uint16_t vitals_age_min;    /* SpO2, pulse, respiration, conscious level */
-    struct rp_value spo2_pct;   /* 0..100 */
-    struct rp_value pulse_bpm;  /* 0..300 */
-    struct rp_value resp_rpm;   /* 0..90 */
-    struct rp_value acvpu;      /* enum rp_acvpu */
+    uint8_t condition;         /* enum rp_condition */
+    uint8_t phase;             /* enum rp_phase */
+    uint16_t elapsed_min;      /* of the chamber session, 0..1023 (saturates) */
+    uint8_t cycle;             /* chamber session number, 0..15 (saturates) */
+    uint8_t evac_state;        /* enum rp_evac_state */
+    uint8_t mode;              /* enum rp_mode: of SpO2, pulse and respiration */
+    uint16_t vitals_age_min;   /* SpO2, pulse, respiration, conscious level */
+    struct rp_value spo2_pct;  /* 0..100 */
+    struct rp_value pulse_bpm; /* 0..300 */
+    struct rp_value resp_rpm;  /* 0..90 */
+    struct rp_value acvpu;     /* enum rp_acvpu */
     struct rp_value gcs_eye, gcs_verbal, gcs_motor; /* 1..4, 1..5, 1..6: all three or none */
+    struct rp_value airway;                         /* enum rp_airway, with the vital signs */
     struct rp_value oxygen_flow_dlpm; /* tenths of a litre per minute, 0..250; on air steps of 5 */
     struct rp_value cylinder_bar;     /* 0..350 */
     uint16_t pressure_age_min;
@@ -257,31 +271,56 @@ struct rp_rec_status {
 };
 
 enum rp_dose_unit {
-    RP_DOSE_NONE, RP_DOSE_MG, RP_DOSE_G, RP_DOSE_MCG, RP_DOSE_ML, RP_DOSE_TABLET, RP_DOSE_PUFF,
+    RP_DOSE_NONE,
+    RP_DOSE_MG,
+    RP_DOSE_G,
+    RP_DOSE_MCG,
+    RP_DOSE_ML,
+    RP_DOSE_TABLET,
+    RP_DOSE_PUFF,
     RP_DOSE_IU
 };
 enum rp_route {
-    RP_ROUTE_UNSAID, RP_ROUTE_ORAL, RP_ROUTE_SUBLINGUAL, RP_ROUTE_IM, RP_ROUTE_IV,
-    RP_ROUTE_SUBCUTANEOUS, RP_ROUTE_INHALED, RP_ROUTE_RECTAL, RP_ROUTE_NASAL, RP_ROUTE_TOPICAL
+    RP_ROUTE_UNSAID,
+    RP_ROUTE_ORAL,
+    RP_ROUTE_SUBLINGUAL,
+    RP_ROUTE_IM,
+    RP_ROUTE_IV,
+    RP_ROUTE_SUBCUTANEOUS,
+    RP_ROUTE_INHALED,
+    RP_ROUTE_RECTAL,
+    RP_ROUTE_NASAL,
+    RP_ROUTE_TOPICAL
 };
 enum rp_treatment_kind { RP_TREAT_DRUG, RP_TREAT_FLUID, RP_TREAT_OTHER };
+/* What stood against a dose by the protocol table of the station that entered it; given all the
+ * same on the word of a second person. Numbers of bits travel: new ones go last. */
+#define RP_DOSE_EARLY        1u  /* before the interval was over */
+#define RP_DOSE_DOUBLE       2u  /* the same dose within half an interval: perhaps the same one */
+#define RP_DOSE_OVER_SINGLE  4u  /* above the largest single dose */
+#define RP_DOSE_OVER_DAY     8u  /* above the most in 24 h */
+#define RP_DOSE_ALLERGY      16u /* a recorded allergy names it or its kind */
+#define RP_DOSE_VASODILATORS 32u /* a second pulmonary vasodilator */
+#define RP_DOSE_ROUTE        64u /* a route the table does not have */
 struct rp_rec_treatment {
-    uint8_t kind;                /* enum rp_treatment_kind */
-    char name[RP_NAME_LEN + 1];  /* drug, fluid, or what was done */
+    uint8_t kind;               /* enum rp_treatment_kind */
+    char name[RP_NAME_LEN + 1]; /* drug, fluid, or what was done */
     bool has_dose;
-    uint32_t dose_milli; /* thousandths of dose_unit, 1..10,000,000 */
-    uint8_t dose_unit;   /* enum rp_dose_unit */
-    uint8_t route;       /* enum rp_route */
-    bool refused;        /* offered, the patient refused */
+    uint32_t dose_milli;           /* thousandths of dose_unit, 1..10,000,000 */
+    uint8_t dose_unit;             /* enum rp_dose_unit */
+    uint8_t route;                 /* enum rp_route */
+    bool refused;                  /* offered, the patient refused */
     char checker[RP_NAME_LEN + 1]; /* second person who checked; empty: nobody */
     char text[RP_LINE_LEN + 1];
+    uint8_t flags;                   /* RP_DOSE_ bits, 0..127 */
+    char confirmed[RP_NAME_LEN + 1]; /* second person who stood for it in spite of `flags` */
 };
 
 enum rp_oxygen_device { RP_O2_UNSAID, RP_O2_PRONGS, RP_O2_MASK, RP_O2_RESERVOIR_MASK };
 enum rp_oxygen_action { RP_O2_START, RP_O2_CHANGE, RP_O2_STOP, RP_O2_READING };
 struct rp_rec_oxygen {
-    uint8_t action; /* enum rp_oxygen_action */
-    uint8_t device; /* enum rp_oxygen_device */
+    uint8_t action;            /* enum rp_oxygen_action */
+    uint8_t device;            /* enum rp_oxygen_device */
     struct rp_value flow_dlpm; /* 0..250 tenths L/min */
     char cylinder[RP_NAME_LEN + 1];
     struct rp_value cylinder_bar; /* 0..350 */
@@ -289,20 +328,30 @@ struct rp_rec_oxygen {
 };
 
 enum rp_hold_reason {
-    RP_HOLD_UNSAID, RP_HOLD_EARS, RP_HOLD_VOMIT, RP_HOLD_PANIC, RP_HOLD_PAIN, RP_HOLD_PUMP,
+    RP_HOLD_UNSAID,
+    RP_HOLD_EARS,
+    RP_HOLD_VOMIT,
+    RP_HOLD_PANIC,
+    RP_HOLD_PAIN,
+    RP_HOLD_PUMP,
     RP_HOLD_OTHER
 };
 struct rp_rec_chamber {
-    uint8_t phase;   /* enum rp_phase: the phase that begins with this event */
-    uint8_t session; /* 1..255 within the episode */
-    uint8_t hold_reason; /* enum rp_hold_reason, with RP_PHASE_HOLD */
-    struct rp_value gauge_dhpa;    /* gauge pressure, tenths of hPa, 0..3000 */
-    struct rp_value altimeter_m;   /* altimeter inside, -450..8900 */
+    uint8_t phase;               /* enum rp_phase: the phase that begins with this event */
+    uint8_t session;             /* 1..255 within the episode */
+    uint8_t hold_reason;         /* enum rp_hold_reason, with RP_PHASE_HOLD */
+    struct rp_value gauge_dhpa;  /* gauge pressure, tenths of hPa, 0..3000 */
+    struct rp_value altimeter_m; /* altimeter inside, -450..8900 */
     char text[RP_LINE_LEN + 1];
 };
 
-enum rp_next_step { RP_NEXT_UNSAID, RP_NEXT_SESSION, RP_NEXT_DESCEND, RP_NEXT_EVACUATE,
-                    RP_NEXT_WATCH };
+enum rp_next_step {
+    RP_NEXT_UNSAID,
+    RP_NEXT_SESSION,
+    RP_NEXT_DESCEND,
+    RP_NEXT_EVACUATE,
+    RP_NEXT_WATCH
+};
 struct rp_rec_reassess {
     uint8_t condition; /* enum rp_condition: compared with before */
     uint8_t next;      /* enum rp_next_step */
@@ -313,11 +362,18 @@ struct rp_rec_reassess {
     char text[RP_LINE_LEN + 1];
 };
 
-enum rp_why_not { RP_WHY_UNSAID, RP_WHY_DARK, RP_WHY_WEATHER, RP_WHY_TERRAIN, RP_WHY_NO_CARRIERS,
-                  RP_WHY_CONDITION, RP_WHY_OTHER };
+enum rp_why_not {
+    RP_WHY_UNSAID,
+    RP_WHY_DARK,
+    RP_WHY_WEATHER,
+    RP_WHY_TERRAIN,
+    RP_WHY_NO_CARRIERS,
+    RP_WHY_CONDITION,
+    RP_WHY_OTHER
+};
 struct rp_rec_descent {
-    bool descending;    /* true: going down now */
-    uint8_t why_not;    /* enum rp_why_not, when not descending */
+    bool descending; /* true: going down now */
+    uint8_t why_not; /* enum rp_why_not, when not descending */
     bool has_ask_again;
     uint16_t ask_again_min; /* 1..1440 */
     char text[RP_LINE_LEN + 1];
@@ -328,41 +384,52 @@ struct rp_rec_note {
 };
 
 /* Urgency of an evacuation, our own four steps (clinical.md 4.3). 0: not said. */
-enum rp_urgency { RP_URG_UNSAID, RP_URG_E1_NOW, RP_URG_E2_HOUR, RP_URG_E3_TODAY,
-                  RP_URG_E4_ROUTINE };
+enum rp_urgency {
+    RP_URG_UNSAID,
+    RP_URG_E1_NOW,
+    RP_URG_E2_HOUR,
+    RP_URG_E3_TODAY,
+    RP_URG_E4_ROUTINE
+};
 enum rp_mobility { RP_MOB_UNSAID, RP_MOB_WALKING, RP_MOB_SITTING, RP_MOB_STRETCHER };
-enum rp_surface { RP_SURF_UNSAID, RP_SURF_SNOW, RP_SURF_ICE, RP_SURF_ROCK, RP_SURF_GRASS,
-                  RP_SURF_SAND };
-#define RP_NEED_DOCTOR 1u
-#define RP_NEED_OXYGEN 2u
+enum rp_surface {
+    RP_SURF_UNSAID,
+    RP_SURF_SNOW,
+    RP_SURF_ICE,
+    RP_SURF_ROCK,
+    RP_SURF_GRASS,
+    RP_SURF_SAND
+};
+#define RP_NEED_DOCTOR    1u
+#define RP_NEED_OXYGEN    2u
 #define RP_NEED_STRETCHER 4u
-#define RP_NEED_HOIST 8u
+#define RP_NEED_HOIST     8u
 struct rp_rec_evacuation {
     struct rp_record_ref revises; /* origin 0: a first request; else the request this replaces */
     uint8_t urgency;              /* enum rp_urgency */
     bool has_patients, has_weight, has_wind, has_wind_dir, has_gust, has_temp, has_visibility,
         has_cloud_base, has_site_size, has_slope, has_party, has_daylight, has_needs;
-    uint8_t patients;      /* 1..50 */
-    uint16_t weight_kg;    /* patient with kit, 2..250 */
-    uint8_t mobility;      /* enum rp_mobility */
+    uint8_t patients;   /* 1..50 */
+    uint16_t weight_kg; /* patient with kit, 2..250 */
+    uint8_t mobility;   /* enum rp_mobility */
     enum rp_finding conscious, oxygen_needed, lies_flat, site_marked;
     struct rp_position position; /* the patient */
     struct rp_altitude altitude;
-    struct rp_position site;     /* the landing site */
+    struct rp_position site;              /* the landing site */
     uint16_t site_length_m, site_width_m; /* 1..1000 */
-    uint8_t surface;   /* enum rp_surface */
-    uint8_t slope_deg; /* 0..60 */
+    uint8_t surface;                      /* enum rp_surface */
+    uint8_t slope_deg;                    /* 0..60 */
     char obstacles[RP_LINE_LEN + 1];
     uint16_t wind_kmh, wind_from_deg, gust_kmh; /* 0..250, 0..359 true, 0..250 */
-    int8_t temp_c;          /* -70..50 */
-    uint32_t visibility_m;  /* 0..50000 */
-    uint16_t cloud_base_m;  /* above mean sea level, 0..12000 */
+    int8_t temp_c;                              /* -70..50 */
+    uint32_t visibility_m;                      /* 0..50000 */
+    uint16_t cloud_base_m;                      /* above mean sea level, 0..12000 */
     char weather[RP_LINE_LEN + 1];
     char hazards[RP_LINE_LEN + 1];
     char ground_contact[RP_LINE_LEN + 1]; /* call-sign, frequency, phone, light or colour */
-    uint8_t needs;          /* RP_NEED_ bits, when has_needs */
-    uint8_t party;          /* people who stay behind, 0..100 */
-    uint32_t daylight_end_s; /* net time */
+    uint8_t needs;                        /* RP_NEED_ bits, when has_needs */
+    uint8_t party;                        /* people who stay behind, 0..100 */
+    uint32_t daylight_end_s;              /* net time */
     struct rp_known insurance;
     char fallback[RP_LINE_LEN + 1]; /* stop condition and descent plan if nobody comes */
 };
@@ -401,7 +468,7 @@ struct rp_rec_readback {
 
 struct rp_receipt_entry {
     uint16_t origin;
-    uint32_t upto; /* everything from 1 to here has reached base */
+    uint32_t upto;                  /* everything from 1 to here has reached base */
     uint32_t also_first, also_last; /* one further run beyond the gap, 0 0 when none */
 };
 struct rp_rec_receipt {
@@ -424,8 +491,14 @@ struct rp_rec_correction {
     char reason[RP_LINE_LEN + 1];
 };
 
-enum rp_outcome { RP_OUT_UNSAID, RP_OUT_HANDED_OVER, RP_OUT_DESCENDED, RP_OUT_RECOVERED,
-                  RP_OUT_DIED, RP_OUT_OTHER };
+enum rp_outcome {
+    RP_OUT_UNSAID,
+    RP_OUT_HANDED_OVER,
+    RP_OUT_DESCENDED,
+    RP_OUT_RECOVERED,
+    RP_OUT_DIED,
+    RP_OUT_OTHER
+};
 struct rp_rec_close {
     uint8_t outcome; /* enum rp_outcome */
     char text[RP_LINE_LEN + 1];
@@ -436,6 +509,18 @@ struct rp_rec_clock {
     uint8_t reason;   /* enum rp_clock_reason */
     int32_t offset_s; /* new minus old */
     bool synced;      /* the clock is synchronised from here on */
+};
+
+/* What a person did about an alarm of the watch rules. */
+enum rp_alarm_action { RP_ALARM_SNOOZE, RP_ALARM_ACK };
+struct rp_rec_alarm {
+    uint8_t action;  /* enum rp_alarm_action */
+    uint8_t rule;    /* number of the watch rule, 1..255; those not known here are kept */
+    uint8_t subject; /* tells alarms of one rule apart; 0: it has only one */
+    bool has_about, has_until;
+    uint32_t about_s; /* since when the alarm stands, net time: which alarm is meant */
+    uint32_t until_s; /* RP_ALARM_SNOOZE: silent until then, net time */
+    char text[RP_LINE_LEN + 1];
 };
 
 struct rp_record {
@@ -466,6 +551,7 @@ struct rp_record {
         struct rp_rec_correction correction;
         struct rp_rec_close close;
         struct rp_rec_clock clock;
+        struct rp_rec_alarm alarm;
     } as;
 };
 

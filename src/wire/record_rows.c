@@ -139,6 +139,7 @@ static const struct rp_row status_rows[] = {
     {.radix = 15, MEASURED(status, lls), .max = 12},
     {.radix = 7, MEASURED(status, ataxia), .max = 4},
     {.radix = 122, .type = RP_ROW_GCS, M(status, gcs_eye)},
+    {.radix = 10, MEASURED(status, airway), .max = RP_AIRWAY_DEVICE},
 };
 
 static const struct rp_row treatment_rows[] = {
@@ -150,6 +151,8 @@ static const struct rp_row treatment_rows[] = {
     {.field = 5, M(treatment, dose_milli), HAS(treatment, has_dose), .min = 1, .max = 10000000},
     {.field = 6, .type = RP_ROW_TEXT, M(treatment, checker)},
     {.field = 7, .type = RP_ROW_TEXT, M(treatment, text)},
+    {.field = 8, M(treatment, flags), .max = 127},
+    {.field = 9, .type = RP_ROW_TEXT, M(treatment, confirmed)},
 };
 
 static const struct rp_row oxygen_rows[] = {
@@ -312,7 +315,16 @@ static const struct rp_row clock_rows[] = {
      .max = INT32_MAX},
 };
 
-const struct rp_row_table rp_record_rows[RP_REC_CLOCK + 1] = {
+static const struct rp_row alarm_rows[] = {
+    {.radix = 4, M(alarm, action), .max = RP_ALARM_ACK},
+    {.radix = 256, M(alarm, rule), .min = 1, .max = 255},
+    {.radix = 256, M(alarm, subject), .max = 255},
+    {.field = 4, TIME(alarm, has_about, about_s)},
+    {.field = 5, TIME(alarm, has_until, until_s)},
+    {.field = 6, .type = RP_ROW_TEXT, M(alarm, text)},
+};
+
+const struct rp_row_table rp_record_rows[RP_REC_ALARM + 1] = {
     [RP_REC_STATION] = ROWS(station_rows),       [RP_REC_EPISODE] = ROWS(episode_rows),
     [RP_REC_BACKGROUND] = ROWS(background_rows), [RP_REC_STATUS] = ROWS(status_rows),
     [RP_REC_TREATMENT] = ROWS(treatment_rows),   [RP_REC_OXYGEN] = ROWS(oxygen_rows),
@@ -322,4 +334,5 @@ const struct rp_row_table rp_record_rows[RP_REC_CLOCK + 1] = {
     [RP_REC_ANSWER] = ROWS(answer_rows),         [RP_REC_READBACK] = ROWS(readback_rows),
     [RP_REC_HANDOVER] = ROWS(handover_rows),     [RP_REC_CORRECTION] = ROWS(correction_rows),
     [RP_REC_CLOSE] = ROWS(close_rows),           [RP_REC_CLOCK] = ROWS(clock_rows),
+    [RP_REC_ALARM] = ROWS(alarm_rows),
 };

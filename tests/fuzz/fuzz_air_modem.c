@@ -31,6 +31,7 @@ static void set_up(struct air_world *world, struct air_config *config, uint8_t c
         struct air_config_modem *m = &config->modems[i];
         m->name[0] = (char)('a' + i);
         m->family = (enum air_family)(choice >> (2 * i) & 3);
+        m->family = (choice >> (5 + i) & 1) != 0 ? AIR_UART : m->family;
         m->options = air_options_default(m->family);
         m->options.report_garbled = true;
         config->links[i][1 - i] = (struct air_config_link){.audible = true};

@@ -23,6 +23,6 @@ static size_t answer(const uint8_t *written, size_t len, uint8_t *out, size_t ca
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    static const struct fuzz_modem modem = {"at", answer, "+RCV=0,4,Zm9v,-50,9\r\n", 21};
+    static const struct fuzz_modem modem = {"at", answer, "+RCV=0,4,Zm9v,-50,9\r\n", 21, false};
     return fuzz_radio(&modem, data, size);
 }

@@ -29,6 +29,6 @@ static size_t answer(const uint8_t *written, size_t len, uint8_t *out, size_t ca
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    static const struct fuzz_modem modem = {"hextext", answer, "radio_rx  666f6f\r\n", 18};
+    static const struct fuzz_modem modem = {"hextext", answer, "radio_rx  666f6f\r\n", 18, false};
     return fuzz_radio(&modem, data, size);
 }

@@ -1,4 +1,4 @@
-/* The KISS driver, plain and with acknowledgements: the first byte chooses. */
+/* The KISS driver, plain, with acknowledgements and with checks: the first byte chooses. */
 #include <stdint.h>
 
 #include "radio_fuzz.h"
@@ -34,11 +34,12 @@ static size_t acknowledge(const uint8_t *written, size_t len, uint8_t *out, size
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static const struct fuzz_modem modems[] = {
-        {"kiss", say_nothing, "\xc0\x00\x66oo\xc0", 6},
-        {"kiss-ack", acknowledge, "\xc0\x00\x66oo\xc0", 6},
+        {"kiss", say_nothing, "\xc0\x00\x66oo\xc0", 6, false},
+        {"kiss-ack", acknowledge, "\xc0\x00\x66oo\xc0", 6, false},
+        {"kiss-crc", say_nothing, "\xc0\x80\x66oo\xa4\x03\xc0", 8, false},
     };
     if (size == 0) {
         return 0;
     }
-    return fuzz_radio(&modems[data[0] % 2], data + 1, size - 1);
+    return fuzz_radio(&modems[data[0] % 3], data + 1, size - 1);
 }

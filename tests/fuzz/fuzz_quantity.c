@@ -5,8 +5,8 @@
 #include <stdint.h>
 #include <string.h>
 
-#include "clinical/position.h"
 #include "clinical/range.h"
+#include "geo/geo.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
@@ -27,7 +27,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     if (rp_amount_parse(text, &amount, &problem) == 0) {
         assert(amount.milli >= 1 && amount.milli <= 10000000 && amount.unit != RP_AMOUNT_NONE);
     }
-    if (rp_position_parse(text, &lat_e6, &lon_e6, &problem) == 0) {
+    uint16_t accuracy_m;
+    if (rp_geo_parse(text, &lat_e6, &lon_e6, &accuracy_m, &problem) == 0) {
         assert(lat_e6 >= -90000000 && lat_e6 <= 90000000);
         assert(lon_e6 >= -180000000 && lon_e6 <= 180000000);
     }

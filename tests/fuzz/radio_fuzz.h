@@ -28,6 +28,7 @@ struct fuzz_modem {
     size_t (*answer)(const uint8_t *written, size_t len, uint8_t *out, size_t cap);
     const char *good_frame; /* bytes from the modem that hold the frame "foo" */
     size_t good_frame_len;
+    bool mode_pin; /* the driver may ask for configuration mode */
 };
 
 struct fuzz_run {
@@ -106,6 +107,8 @@ static inline size_t fuzz_operate(struct fuzz_run *run, uint8_t operation, uint8
             rp_radio_closed(&run->radio, run->now_us);
         } else if (argument < 64) {
             rp_radio_opened(&run->radio, run->now_us);
+        } else if (argument < 72) {
+            rp_radio_take_wish(&run->radio);
         } else {
             fuzz_read_events(run);
         }
@@ -175,7 +178,8 @@ static inline void fuzz_recover(struct fuzz_run *run, const struct fuzz_modem *m
 static inline int fuzz_radio(const struct fuzz_modem *modem, const uint8_t *data, size_t size)
 {
     static struct fuzz_run run;
-    const struct rp_radio_profile profile = {.freq_hz = 869525000,
+    bool transparent = strncmp(modem->driver, "uart", 4) == 0;
+    const struct rp_radio_profile profile = {.freq_hz = transparent ? 868125000 : 869525000,
                                              .bandwidth_hz = 125000,
                                              .spreading_factor = 9,
                                              .coding_rate = 5,
@@ -185,6 +189,7 @@ static inline int fuzz_radio(const struct fuzz_modem *modem, const uint8_t *data
                                              .text_armour = strncmp(modem->driver, "at", 2) == 0};
     memset(&run, 0, sizeof run);
     FUZZ_CHECK(rp_radio_init(&run.radio, modem->driver, &profile, NULL) == 0);
+    rp_radio_set_mode_pin(&run.radio, modem->mode_pin);
     run.now_us = FUZZ_SECOND_US;
     rp_radio_opened(&run.radio, run.now_us);
     for (size_t at = 0; at + 2 <= size;) {

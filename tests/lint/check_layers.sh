@@ -5,7 +5,7 @@ set -eu
 src=$1
 layers=${2:-$src/tests/lint/layers.txt}
 bad=$(
-    find "$src/src" -name '*.[ch]' | sort | while read -r file; do
+    find "$src/src" -name '*.[ch]' -o -name '*.cpp' | sort | while read -r file; do
         room=${file#"$src"/src/}
         room=${room%%/*}
         allowed=" $room $(sed -n "s/^$room: *//p" "$layers") "

@@ -19,7 +19,7 @@ for top in $(printf '%s\n' "$files" | sed 's|/.*||' | sort -u); do
     *) complain "top level: $top does not belong there" ;;
     esac
 done
-for file in $(printf '%s\n' "$files" | grep -E '\.[ch]$'); do
+for file in $(printf '%s\n' "$files" | grep -E '\.([ch]|cpp)$'); do
     [ -f "$file" ] || continue
     lines=$(wc -l <"$file")
     [ "$lines" -le 600 ] || complain "$file: $lines lines, at most 600"

@@ -9,7 +9,9 @@
  *   > TEXT                        bytes the driver must have written; all of them
  *   send HEX                      a frame to send; it must be accepted
  *   ! EVENT                       the next event: READY, RESTARTED, SENT, UNSENT CODE maybe|no,
- *                                 FAULT CODE, FRAME HEX [rssi N snr N]
+ *                                 FAULT CODE, FRAME HEX [rssi N] [snr N]
+ *   pin                           before open: the module's mode pin can be reached
+ *   wish NAME                     the next wish: LINE_RESET, REOPEN, MODE_CONFIG, MODE_NORMAL, NONE
  *   counter NAME N                one of: rx_bad rx_ignored restarts timeouts resets
  * In TEXT, \r \n \\ and \xHH stand for bytes. At the end nothing may be left over: no event, no
  * output. With the option --bytes the modem's bytes are given one at a time. */
@@ -184,8 +186,12 @@ static void describe(const struct rp_radio_event *event, char *out, size_t cap)
     case RP_RADIO_FRAME:
         rp_hex_encode(rp_view_of(event->frame, event->frame_len), hex);
         hex[2 * event->frame_len] = '\0';
-        if (event->has_rssi && event->has_snr) {
-            snprintf(signal, sizeof signal, " rssi %d snr %d", event->rssi_dbm, event->snr_db);
+        if (event->has_rssi) {
+            snprintf(signal, sizeof signal, " rssi %d", event->rssi_dbm);
+        }
+        if (event->has_snr) {
+            size_t len = strlen(signal);
+            snprintf(signal + len, sizeof signal - len, " snr %d", event->snr_db);
         }
         snprintf(out, cap, "FRAME %s%s", hex, signal);
         break;
@@ -227,6 +233,19 @@ static void do_counter(struct session *s, const char *rest)
     fail(s, "the counter differs or is not known: %s", rest);
 }
 
+static void do_wish(struct session *s, const char *rest)
+{
+    static const char *const names[] = {[RP_RADIO_WISH_NONE] = "NONE",
+                                        [RP_RADIO_WISH_LINE_RESET] = "LINE_RESET",
+                                        [RP_RADIO_WISH_REOPEN] = "REOPEN",
+                                        [RP_RADIO_WISH_MODE_CONFIG] = "MODE_CONFIG",
+                                        [RP_RADIO_WISH_MODE_NORMAL] = "MODE_NORMAL"};
+    const char *got = names[rp_radio_take_wish(&s->radio)];
+    if (strcmp(got, rest) != 0) {
+        fail(s, "expected the wish %s, got %s", rest, got);
+    }
+}
+
 static void play_line(struct session *s, char *line)
 {
     line[strcspn(line, "\n")] = '\0';
@@ -255,6 +274,10 @@ static void play_line(struct session *s, char *line)
         do_send(s, rest);
     } else if (strcmp(line, "!") == 0) {
         do_event(s, rest);
+    } else if (strcmp(line, "pin") == 0) {
+        rp_radio_set_mode_pin(&s->radio, true);
+    } else if (strcmp(line, "wish") == 0) {
+        do_wish(s, rest);
     } else if (strcmp(line, "counter") == 0) {
         do_counter(s, rest);
     } else {

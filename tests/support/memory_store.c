@@ -18,12 +18,6 @@ struct record {
     struct rp_record_row row; /* body: owned by the store */
 };
 
-struct charged {
-    int64_t unix_s;
-    uint32_t airtime_us;
-    bool urgent;
-};
-
 #define KEY_LEN 64
 
 struct named {
@@ -41,7 +35,7 @@ struct array {
 struct memory_store {
     struct array segments; /* struct segment, by (origin, seq) */
     struct array records;  /* struct record, by (origin, seq_first) */
-    struct array charges;  /* struct charged, as they came */
+    struct array charges;  /* struct rp_charge, as they came */
     struct array values;   /* struct named */
     struct memory_fault fault;
     int read_code;
@@ -166,6 +160,35 @@ static void insert_record(struct memory_store *store, const struct rp_record_row
     record->row.body = own_bytes(row->body);
 }
 
+static struct named *find_value(const struct memory_store *store, const char *key)
+{
+    struct named *values = store->values.at;
+    for (size_t i = 0; i < store->values.count; i++) {
+        if (strcmp(values[i].key, key) == 0) {
+            return &values[i];
+        }
+    }
+    return NULL;
+}
+
+static void put_value(struct memory_store *store, const char *key, struct rp_view value)
+{
+    struct named *named = find_value(store, key);
+    named = named != NULL ? named : grow(&store->values, store->values.count);
+    assert(strlen(key) <= KEY_LEN && value.len <= sizeof named->bytes);
+    memcpy(named->key, key, strlen(key) + 1);
+    named->len = value.len;
+    memcpy(named->bytes, value.bytes, value.len);
+}
+
+static void keep_place(struct memory_store *store, const struct rp_record_row *record)
+{
+    uint8_t place[6] = {(uint8_t)(record->origin >> 8),     (uint8_t)record->origin,
+                        (uint8_t)(record->seq_first >> 24), (uint8_t)(record->seq_first >> 16),
+                        (uint8_t)(record->seq_first >> 8),  (uint8_t)record->seq_first};
+    put_value(store, record->entry_name, (struct rp_view){place, sizeof place});
+}
+
 static int append_own(void *ctx, const struct rp_segment_row *segments, size_t count,
                       const struct rp_record_row *record)
 {
@@ -184,6 +207,9 @@ static int append_own(void *ctx, const struct rp_segment_row *segments, size_t c
     }
     if (apply) {
         insert_record(store, record);
+    }
+    if (apply && record->entry_name != NULL) {
+        keep_place(store, record);
     }
     return code;
 }
@@ -351,42 +377,28 @@ static int mark_base(void *ctx, uint16_t origin, uint32_t seq_first, uint32_t se
     return code < 0 ? code : marked;
 }
 
-static int charge(void *ctx, int64_t unix_s, uint32_t airtime_us, bool urgent)
+static int charge(void *ctx, const struct rp_charge *charge)
 {
     struct memory_store *store = ctx;
     bool apply;
     int code = begin_write(store, &apply);
     if (apply) {
-        struct charged *charged = grow(&store->charges, store->charges.count);
-        *charged = (struct charged){unix_s, airtime_us, urgent};
+        *(struct rp_charge *)grow(&store->charges, store->charges.count) = *charge;
     }
     return code;
 }
 
-static int each_charge(void *ctx, int64_t since_unix_s, rp_charge_visit *visit, void *arg)
+/* Newest first: tests let runs follow each other. */
+static int each_charge(void *ctx, rp_charge_visit *visit, void *arg)
 {
     struct memory_store *store = ctx;
     int code = store->read_code;
     store->visiting++;
-    for (size_t i = 0; i < store->charges.count && code == 0; i++) {
-        const struct charged *charged = (const struct charged *)store->charges.at + i;
-        if (charged->unix_s >= since_unix_s) {
-            code = visit(arg, charged->unix_s, charged->airtime_us, charged->urgent);
-        }
+    for (size_t i = store->charges.count; i > 0 && code == 0; i--) {
+        code = visit(arg, (const struct rp_charge *)store->charges.at + i - 1);
     }
     store->visiting--;
     return code;
-}
-
-static struct named *find_value(const struct memory_store *store, const char *key)
-{
-    struct named *values = store->values.at;
-    for (size_t i = 0; i < store->values.count; i++) {
-        if (strcmp(values[i].key, key) == 0) {
-            return &values[i];
-        }
-    }
-    return NULL;
 }
 
 static int get_value(void *ctx, const char *key, uint8_t *buf, size_t cap)
@@ -411,12 +423,7 @@ static int set_value(void *ctx, const char *key, struct rp_view value)
     if (!apply) {
         return code;
     }
-    struct named *named = find_value(store, key);
-    named = named != NULL ? named : grow(&store->values, store->values.count);
-    assert(strlen(key) <= KEY_LEN && value.len <= sizeof named->bytes);
-    memcpy(named->key, key, strlen(key) + 1);
-    named->len = value.len;
-    memcpy(named->bytes, value.bytes, value.len);
+    put_value(store, key, value);
     return code;
 }
 
@@ -447,7 +454,7 @@ struct memory_store *memory_store_new(void)
     assert(store != NULL);
     store->segments.size = sizeof(struct segment);
     store->records.size = sizeof(struct record);
-    store->charges.size = sizeof(struct charged);
+    store->charges.size = sizeof(struct rp_charge);
     store->values.size = sizeof(struct named);
     return store;
 }
@@ -536,7 +543,7 @@ uint64_t memory_store_charged_us(const struct memory_store *store, int64_t since
 {
     uint64_t sum_us = 0;
     for (size_t i = 0; i < store->charges.count; i++) {
-        const struct charged *charged = (const struct charged *)store->charges.at + i;
+        const struct rp_charge *charged = (const struct rp_charge *)store->charges.at + i;
         sum_us += charged->unix_s >= since_unix_s ? charged->airtime_us : 0;
     }
     return sum_us;

@@ -36,6 +36,8 @@ struct rp_node_config node_net_config(uint8_t number, enum rp_role role)
         .station = number, .role = role, .modem = "kiss", .generation_seed = 100};
     rp_net_defaults(&config.net);
     config.net.duty_permille = 1000;
+    strcpy(config.net.band, "none"); /* nothing here reaches an antenna */
+    config.no_limit_acknowledged = true;
     for (size_t i = 0; i < RP_SECRET_LEN; i++) {
         config.net.secret[i] = (uint8_t)(0x51 + 7 * i);
     }

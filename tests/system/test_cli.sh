@@ -19,29 +19,34 @@ expect 69 "$dir/camp.sock" at camp board
 net_make
 [ "$(stat -c %a "$net")" = 600 ] || fail "the net file is open to others"
 cp "$net" "$dir/before"
-expect 65 "$net exists already" "$ridgepost" net make "$net" name Again
+expect 65 "$net exists already" "$ridgepost" net make "$net" name Again band eu-p
 digits=$("$ridgepost" net digits "$net")
-expect 65 "$net exists already" "$ridgepost" net join "$net" name Again digits "$digits"
+expect 65 "$net exists already" "$ridgepost" net join "$net" name Again band eu-p digits "$digits"
 cmp -s "$net" "$dir/before" || fail "an existing net file was changed"
 expect 0 'SF7' "$ridgepost" net show "$net"
 secret() { sed -n 's/^secret = //p' "$1"; }
 [ "$(secret "$net" | wc -c)" -eq 33 ] || fail "the secret is not 32 digits"
 ! grep -q "$(secret "$net")" "$dir/stdout" || fail "net show shows the secret"
-"$ridgepost" net join "$dir/joined.net" name Joined digits "$digits" >/dev/null
+"$ridgepost" net join "$dir/joined.net" name Joined band eu-p digits "$digits" >/dev/null
 [ "$(secret "$dir/joined.net")" = "$(secret "$net")" ] || fail "the digits do not carry the secret"
 [ "$(stat -c %a "$dir/joined.net")" = 600 ] || fail "the joined net file is open to others"
 [ "$("$ridgepost" net digits "$dir/joined.net")" = "$digits" ] || fail "other digits after join"
-"$ridgepost" net make "$dir/other.net" name Other >/dev/null
+"$ridgepost" net make "$dir/other.net" name Other band eu-p >/dev/null
 [ "$(secret "$dir/other.net")" != "$(secret "$net")" ] || fail "two nets have one secret"
 expect 65 group "$ridgepost" net join "$dir/wrong.net" name W digits \
     "$(echo "$digits" | sed 's/^9/x/; s/^[0-8]/9/; s/^x/8/')"
 [ ! -e "$dir/wrong.net" ] || fail "wrong digits made a net file"
-expect 65 'spreading_factor 13' "$ridgepost" net make "$dir/wrong.net" name W spreading_factor 13
+expect 65 'spreading_factor 13' "$ridgepost" net make "$dir/wrong.net" name W band eu-p spreading_factor 13
 expect 65 'a value is missing' "$ridgepost" net make "$dir/wrong.net" name
 expect 65 'needs a name' "$ridgepost" net make "$dir/wrong.net" epoch 1
+expect 65 'the net has no band' "$ridgepost" net make "$dir/wrong.net" name W
+expect 65 'is outside 902000000..928000000 of band fcc-digital' "$ridgepost" net make \
+    "$dir/wrong.net" name W band fcc-digital
+expect 0 'ask your regulator' "$ridgepost" net make "$dir/free.net" name W band none
+expect 0 'ETSI EN 300 220-2 V3.2.1 (2018-06) table B.1' "$ridgepost" net bands
 expect 64 'usage: ridgepost net' "$ridgepost" net paint "$net"
 expect 65 "$dir/none.net" "$ridgepost" net show "$dir/none.net"
-expect 65 "$dir/none/x.net" "$ridgepost" net make "$dir/none/x.net" name W
+expect 65 "$dir/none/x.net" "$ridgepost" net make "$dir/none/x.net" name W band eu-p
 
 # A daemon's answers.
 station_config camp 7 camp "Ridge Camp" ''

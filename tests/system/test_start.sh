@@ -30,7 +30,7 @@ expect 78 "$dir/none.conf does not exist" "$bin/ridgepostd" --config "$dir/none.
 expect 64 bogus daemon --bogus
 expect 64 'one word too many' daemon now
 fresh && echo 'colour = red' >>"$dir/camp.conf"
-refuse 78 "camp.conf:18: there is no key 'colour' in [radio]"
+refuse 78 "camp.conf:19: there is no key 'colour' in [radio]"
 fresh && set_key number 0
 refuse 78 "camp.conf:2: number must be a number from 1 to 99, such as 7; not '0'"
 fresh && set_key number 100
@@ -61,7 +61,9 @@ refuse 78 'secret holds something else than hexadecimal digits'
 other_net 's/^secret = ..../secret = /'
 refuse 78 'secret must have 32 bytes, such as the 32 digits that ridgepost net make wrote; not 28'
 other_net 's/^spreading_factor.*/spreading_factor = 13/'
-refuse 78 'spreading_factor must be a number from 7 to 12, such as 9'
+refuse 78 'spreading_factor must be a number from 5 to 12, such as 9'
+other_net 's/^spreading_factor.*/spreading_factor = 6/'
+refuse 78 'chip families follow different rules for 5 and 6'
 # The AT family does SF7 to SF9 at 125 kHz, to SF10 at 250, to SF11 at 500 (AT+PARAMETER in its
 # command reference), and carries text only.
 other_net 's/^spreading_factor.*/spreading_factor = 10/; s/^text_armour.*/text_armour = 1/'
@@ -69,6 +71,22 @@ set_key modem at
 refuse 78 'spreading_factor 10'
 fresh && set_key modem at
 refuse 78 text_armour
+
+# The law of the band (values and sources: tests/unit/radio/test_law.c).
+other_net '/^band = /d'
+refuse 78 'the net has no band, so nothing may be sent'
+other_net 's/^band = .*/band = eu-r/'
+refuse 78 'band eu-r is none of eu-k, '
+other_net 's/^band = .*/band = eu-m/'
+refuse 78 'frequency_hz 869525000 is outside 868000000..868600000 of band eu-m: ETSI EN 300 220-2'
+other_net 's/^band = .*/band = eu-p/; s/^duty_permille = .*/duty_permille = 101/'
+refuse 78 'duty_permille 101 is above 100 of 1000'
+other_net 's/^band = .*/band = eu-p/'
+expect 0 'band eu-p: Europe 869400-869650 kHz, band P, ETSI EN 300 220-2' daemon --check
+echo 'antenna_gain_dbi = 15.16' >>"$dir/camp.conf"
+refuse 78 'power_dbm 14 is too much for 15.16 dBi of antenna in band eu-p, 27 dBm ERP'
+fresh && sed -i '/^no_limit/d' "$dir/camp.conf"
+refuse 78 'band none checks nothing: ask your regulator'
 
 # The database and the socket.
 fresh && set_key database "$dir/none/log.db"

@@ -248,6 +248,52 @@ static void the_end_is_clean_and_counted(void **state)
     close(log);
 }
 
+/* The whole file or pipe, without the lines of summary that a signal asked for. */
+static char *read_all(int fd)
+{
+    static char texts[2][200000];
+    static unsigned next;
+    char *text = texts[next++ % 2];
+    size_t len = 0;
+    ssize_t count;
+    while ((count = read(fd, text + len, sizeof texts[0] - 1 - len)) > 0) {
+        len += (size_t)count;
+    }
+    text[len] = '\0';
+    for (char *found; (found = strstr(text, " summary ")) != NULL;) {
+        while (found > text && found[-1] != '\n') {
+            found--;
+        }
+        char *end = strchr(found, '\n') + 1;
+        memmove(found, end, strlen(end) + 1);
+    }
+    close(fd);
+    return text;
+}
+
+static void the_log_is_made_again_by_playing_it(void **state)
+{
+    (void)state;
+    char config_path[256], log_path[256];
+    snprintf(config_path, sizeof config_path, "%s", in_folder("config"));
+    snprintf(log_path, sizeof log_path, "%s", in_folder("log"));
+    for (int seed = 9; seed <= 10; seed++) {
+        char number[8];
+        snprintf(number, sizeof number, "%d", seed);
+        char *argv[] = {
+            (char *)(uintptr_t)program, config_path, "--replay", log_path, "--seed", number, NULL};
+        int fd, status;
+        pid_t pid = start(argv, &fd);
+        char *again = read_all(fd);
+        char *log = read_all(open(log_path, O_RDONLY));
+        assert_true(strlen(log) > 2000);
+        assert_true(waitpid(pid, &status, 0) == pid);
+        assert_int_equal(WEXITSTATUS(status), 0);
+        /* With another seed the serial delays are others. */
+        assert_int_equal(strcmp(again, log) == 0, seed == 9);
+    }
+}
+
 static int tear_down(void **state)
 {
     (void)state;
@@ -275,6 +321,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(what_a_closed_port_was_sent_is_gone),
         cmocka_unit_test(counters_are_printed_on_a_signal),
         cmocka_unit_test(the_end_is_clean_and_counted),
+        cmocka_unit_test(the_log_is_made_again_by_playing_it),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }

@@ -10,6 +10,8 @@
 #define SNR_DEFAULT_DB   6
 /* Symbols of preamble a receiver needs to lock on (LoRaSim, loraDir.py: Npream - 5). */
 #define LOCK_SYMBOLS 5
+/* A module reports no ratio above some 10 to 14 dB (common practice, no source). */
+#define SNR_MAX_DB 12
 
 void air_channel_init(struct air_channel *air, unsigned stations, uint64_t seed)
 {
@@ -43,14 +45,16 @@ static bool same_listening(const struct air_settings *a, const struct air_settin
            a->inverted_iq == b->inverted_iq;
 }
 
-static bool tuned(const struct air_channel *air, const struct air_settings *ear,
-                  const struct air_settings *sent)
+static bool tuned(const struct air_channel *air, unsigned from, unsigned at)
 {
-    struct air_settings wanted = *ear;
+    struct air_settings wanted = air->ears[at].settings;
+    const struct air_settings *sent = &air->sendings[from].settings;
     if (air->sync_ignored) {
         wanted.sync_word = sent->sync_word;
     }
-    return same_listening(&wanted, sent);
+    int32_t off_hz = air->offset_hz[from] - air->offset_hz[at];
+    off_hz = off_hz < 0 ? -off_hz : off_hz;
+    return same_listening(&wanted, sent) && (uint32_t)off_hz <= sent->bandwidth_hz / 4;
 }
 
 /* Centres closer than 30, 60 or 120 kHz disturb each other when the wider side uses 125, 250 or
@@ -58,8 +62,7 @@ static bool tuned(const struct air_channel *air, const struct air_settings *ear,
 static bool channel_shared(const struct air_settings *a, const struct air_settings *b)
 {
     uint32_t apart = a->freq_hz > b->freq_hz ? a->freq_hz - b->freq_hz : b->freq_hz - a->freq_hz;
-    return a->spreading_factor == b->spreading_factor && a->bandwidth_hz == b->bandwidth_hz &&
-           apart <= a->bandwidth_hz / 25 * 6;
+    return a->bandwidth_hz == b->bandwidth_hz && apart <= a->bandwidth_hz / 25 * 6;
 }
 
 void air_channel_listen(struct air_channel *air, unsigned station,
@@ -78,8 +81,15 @@ void air_channel_listen(struct air_channel *air, unsigned station,
 
 static bool captures(const struct air_channel *air, unsigned wanted, unsigned other, unsigned at)
 {
-    int above_db = air->links[wanted][at].rssi_dbm - air->links[other][at].rssi_dbm;
-    return air->capture_db > 0 && above_db >= air->capture_db;
+    const struct air_sending *w = &air->sendings[wanted];
+    const struct air_sending *o = &air->sendings[other];
+    int needed_db;
+    if (!air_capture_needs(air->capture, air->capture_db, w->settings.spreading_factor,
+                           o->settings.spreading_factor, &needed_db)) {
+        return true;
+    }
+    bool never = air->capture == AIR_CAPTURE_FIXED && needed_db == 0;
+    return !never && w->rssi_dbm[at] - o->rssi_dbm[at] >= needed_db;
 }
 
 /* Marks where `other` spoils `victim`. All times are known once both have started. */
@@ -98,6 +108,19 @@ static void spoil(struct air_channel *air, unsigned victim, unsigned other)
     }
 }
 
+static void draw_strength(struct air_link *link, struct air_sending *s, unsigned to)
+{
+    s->rssi_dbm[to] = link->rssi_dbm;
+    s->snr_db[to] = link->snr_db;
+    if (link->has_path) {
+        int rssi_dbm =
+            s->settings.power_dbm - link->loss_db + air_draw_db(&link->rng, link->fading_tenth_db);
+        int snr_db = rssi_dbm - air_noise_dbm(s->settings.bandwidth_hz);
+        s->rssi_dbm[to] = (int16_t)rssi_dbm;
+        s->snr_db[to] = (int16_t)(snr_db < SNR_MAX_DB ? snr_db : SNR_MAX_DB);
+    }
+}
+
 static void draw_losses(struct air_channel *air, unsigned station)
 {
     struct air_sending *s = &air->sendings[station];
@@ -107,6 +130,7 @@ static void draw_losses(struct air_channel *air, unsigned station)
             continue;
         }
         s->audible |= UINT32_C(1) << to;
+        draw_strength(link, s, to);
         if (rp_rng_below(&link->rng, AIR_LOSS_ONE) < link->loss_ppm) {
             s->lost |= UINT32_C(1) << to;
         }
@@ -160,6 +184,14 @@ int64_t air_channel_send(struct air_channel *air, unsigned station,
     return airtime_us;
 }
 
+static bool too_weak(const struct air_channel *air, unsigned from, unsigned at)
+{
+    const struct air_sending *s = &air->sendings[from];
+    return air->links[from][at].has_path &&
+           s->rssi_dbm[at] <
+               air_sensitivity_dbm(s->settings.spreading_factor, s->settings.bandwidth_hz);
+}
+
 static enum air_fate fate_at(const struct air_channel *air, unsigned from, unsigned at)
 {
     const struct air_sending *s = &air->sendings[from];
@@ -175,8 +207,11 @@ static enum air_fate fate_at(const struct air_channel *air, unsigned from, unsig
     if (!ear->listening || ear->since_us > s->lock_us) {
         return AIR_DEAF;
     }
-    if (!tuned(air, &ear->settings, &s->settings)) {
+    if (!tuned(air, from, at)) {
         return AIR_UNTUNED;
+    }
+    if (too_weak(air, from, at)) {
+        return AIR_WEAK;
     }
     if ((s->spoiled & bit) != 0) {
         return AIR_COLLISION;
@@ -191,7 +226,9 @@ static void report(const struct air_channel *air, unsigned from, bool cut,
     *out_report = (struct air_report){.from = from,
                                       .end_us = s->end_us,
                                       .airtime_us = s->end_us - s->start_us,
-                                      .frame = &s->frame};
+                                      .frame = &s->frame,
+                                      .rssi_dbm = s->rssi_dbm,
+                                      .snr_db = s->snr_db};
     for (unsigned at = 0; at < air->stations; at++) {
         enum air_fate fate = fate_at(air, from, at);
         out_report->fates[at] = cut && fate != AIR_UNHEARABLE ? AIR_CUT : fate;
@@ -246,7 +283,8 @@ bool air_channel_carrier(const struct air_channel *air, unsigned station,
     for (unsigned from = 0; from < air->stations; from++) {
         const struct air_sending *s = &air->sendings[from];
         if (s->on_air && (s->audible >> station & 1) != 0 &&
-            channel_shared(settings, &s->settings)) {
+            settings->spreading_factor == s->settings.spreading_factor &&
+            !too_weak(air, from, station) && channel_shared(settings, &s->settings)) {
             return true;
         }
     }

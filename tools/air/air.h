@@ -8,10 +8,16 @@
  *   end without a break. The lock point is where the last five preamble symbols begin (N - 5
  *   symbols after the start): what happens before it is harmless (LoRaSim, Bor et al. 2016).
  * - Two frames that both reach a receiver and overlap after the lock point of one spoil that one,
- *   when they share spreading factor and bandwidth and their centres are close (see
- * channel_shared). Different spreading factors do not disturb each other. With capture_db above 0 a
- * frame that is that much stronger survives (6 dB is Bor et al. 2016).
+ *   when they share the bandwidth and their centres are close (see channel_shared), unless it is
+ *   stronger by what the capture table asks. With a fixed capture_db of 0 equal spreading factors
+ *   always spoil each other and different ones never do. Each interferer counts alone: the sum of
+ *   several is not formed.
  * - A directed link loses each frame with its own fixed chance, from its own seeded generator.
+ * - A link with a path loss makes the strength of each frame: power, less the loss, less one draw
+ * of shadowing for the link, plus a draw of fading for the frame. What arrives below the receiver's
+ *   sensitivity is too weak. Without one, the strength is fixed and nothing is too weak.
+ * - Oscillators may be off: a frame whose centre is more than a quarter of the bandwidth from where
+ *   the receiver listens is not heard (reports of users put the limit at 20 to 25 %).
  * - Stations without a link neither hear nor disturb each other. */
 #ifndef AIR_AIR_H
 #define AIR_AIR_H
@@ -19,6 +25,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "air/propagation.h"
 #include "base/rng.h"
 #include "ridgepost/error.h"
 #include "ridgepost/view.h"
@@ -40,6 +47,7 @@ struct air_settings {
     uint8_t sync_word;
     bool crc; /* sending only: the header tells the receiver */
     bool inverted_iq;
+    int8_t power_dbm; /* sending only */
 };
 
 /* A frame as a modem hands it over. */
@@ -61,6 +69,7 @@ struct air_frame {
     X(AIR_HALFDUPLEX, "halfduplex") /* the receiver was transmitting */                            \
     X(AIR_DEAF, "deaf")             /* the receiver was not listening all the time */              \
     X(AIR_UNTUNED, "untuned")       /* the receiver listened for something else */                 \
+    X(AIR_WEAK, "weak")             /* below the receiver's sensitivity */                         \
     X(AIR_CUT, "cut")               /* the transmitter stopped in the middle */
 
 enum air_fate {
@@ -75,6 +84,9 @@ struct air_link {
     uint32_t loss_ppm; /* 0..AIR_LOSS_ONE */
     int16_t rssi_dbm;  /* strength at the receiver; also decides capture */
     int16_t snr_db;
+    bool has_path;            /* strength and ratio come from: */
+    int16_t loss_db;          /* path loss with shadowing */
+    uint16_t fading_tenth_db; /* standard deviation of each frame's own draw */
     struct rp_rng rng;
 };
 
@@ -84,6 +96,7 @@ struct air_sending {
     struct air_settings settings;
     struct air_frame frame;
     uint32_t audible, spoiled, lost; /* sets of receivers, decided while on air */
+    int16_t rssi_dbm[AIR_STATIONS_MAX], snr_db[AIR_STATIONS_MAX]; /* at each receiver */
 };
 
 struct air_ear {
@@ -93,9 +106,11 @@ struct air_ear {
 };
 
 struct air_channel {
-    unsigned stations;                                         /* 1..AIR_STATIONS_MAX */
-    bool sync_ignored;                                         /* hear every sync word */
-    int capture_db;                                            /* 0: no capture */
+    unsigned stations; /* 1..AIR_STATIONS_MAX */
+    bool sync_ignored; /* hear every sync word */
+    enum air_capture capture;
+    int capture_db;                      /* AIR_CAPTURE_FIXED; 0: no capture */
+    int32_t offset_hz[AIR_STATIONS_MAX]; /* of each station's oscillator */
     struct air_link links[AIR_STATIONS_MAX][AIR_STATIONS_MAX]; /* [from][to] */
     struct air_sending sendings[AIR_STATIONS_MAX];
     struct air_ear ears[AIR_STATIONS_MAX];
@@ -106,7 +121,8 @@ struct air_report {
     unsigned from;
     rp_time_us end_us;
     int64_t airtime_us;
-    const struct air_frame *frame; /* valid until `from` sends again */
+    const struct air_frame *frame;    /* valid until `from` sends again */
+    const int16_t *rssi_dbm, *snr_db; /* at each receiver; valid as long */
     enum air_fate fates[AIR_STATIONS_MAX];
 };
 

@@ -62,6 +62,72 @@ static int do_fail(const struct call *c)
     return 0;
 }
 
+static int do_drop(const struct call *c)
+{
+    c->world->stations[c->station].faults.drop_ppm = c->number;
+    return 0;
+}
+
+static int do_add(const struct call *c)
+{
+    c->world->stations[c->station].faults.add_ppm = c->number;
+    return 0;
+}
+
+static int do_echo(const struct call *c)
+{
+    c->world->stations[c->station].faults.echo = c->on;
+    return 0;
+}
+
+static int do_cooked(const struct call *c)
+{
+    c->world->stations[c->station].faults.cooked = c->on;
+    return 0;
+}
+
+static int do_noend(const struct call *c)
+{
+    c->world->stations[c->station].faults.lost_ends = c->number;
+    return 0;
+}
+
+static int do_brownout(const struct call *c)
+{
+    c->world->stations[c->station].faults.brownouts = c->number;
+    return 0;
+}
+
+static int do_first(const struct call *c)
+{
+    c->world->stations[c->station].faults.first_set = true;
+    c->world->stations[c->station].faults.first_byte = (uint8_t)c->number;
+    return 0;
+}
+
+/* Somebody set another speed, or the module forgot it. */
+static int do_speed(const struct call *c)
+{
+    struct air_modem *modem = &c->world->stations[c->station].modem;
+    modem->options.baud = modem->baud = c->number;
+    modem->options.baud_check = true;
+    if (modem->ops == &air_at_ops) {
+        modem->as.at.flash.baud = c->number;
+    }
+    return 0;
+}
+
+static int do_offset(const struct call *c)
+{
+    c->world->air.offset_hz[c->station] = (int32_t)c->number;
+    return 0;
+}
+
+static int do_mode(const struct call *c)
+{
+    return air_world_set_mode(c->world, c->station, c->on, c->now_us);
+}
+
 enum argument { NO_ARGUMENT, SWITCH, NUMBER };
 
 static const struct verb {
@@ -78,6 +144,16 @@ static const struct verb {
     {"hang", SWITCH, 0, do_hang},
     {"stuck", SWITCH, 0, do_stuck},
     {"fail", NUMBER, FAIL_MAX, do_fail},
+    {"drop", NUMBER, 1000000, do_drop},
+    {"add", NUMBER, 1000000, do_add},
+    {"echo", SWITCH, 0, do_echo},
+    {"cooked", SWITCH, 0, do_cooked},
+    {"noend", NUMBER, FAIL_MAX, do_noend},
+    {"brownout", NUMBER, FAIL_MAX, do_brownout},
+    {"first", NUMBER, 255, do_first},
+    {"speed", NUMBER, 4000000, do_speed},
+    {"offset", NUMBER, 200000, do_offset},
+    {"config", SWITCH, 0, do_mode},
 };
 
 static const struct verb *find_verb(const char *word)
@@ -125,19 +201,15 @@ static int run_verb(struct air_world *world, const struct air_words *w, rp_time_
     if (err != 0) {
         return rp_problem_set(out_problem, err, w->word[0], "not possible now");
     }
-    if (verb->argument != NO_ARGUMENT) {
-        air_world_log(world, now_us, "command %s %s %s", w->word[0], w->word[1], w->word[2]);
-    }
     return 0;
 }
 
-static int run_change(struct air_world *world, const struct air_words *w, rp_time_us now_us,
+static int run_change(struct air_world *world, const struct air_words *w,
                       struct rp_problem *out_problem)
 {
     int err = air_config_change(world->config, w, out_problem);
     if (err == 0) {
         air_world_apply_links(world);
-        air_world_log(world, now_us, "command %s %s %s", w->word[0], w->word[1], w->word[2]);
     }
     return err;
 }
@@ -158,6 +230,10 @@ void air_command(struct air_world *world, char *line, char reply[AIR_REPLY_CAP],
     struct air_words w;
     struct rp_problem problem = {.code = 0};
     size_t at = 0;
+    air_world_tick(world, now_us);
+    if (strncmp(line, "stats", 5) != 0) {
+        air_world_log(world, now_us, "command %s", line);
+    }
     int err = air_words_split(line, &w);
     if (err != 0 || w.count == 0) {
         snprintf(reply, AIR_REPLY_CAP, "error: no command, or too many words\n");
@@ -166,7 +242,7 @@ void air_command(struct air_world *world, char *line, char reply[AIR_REPLY_CAP],
     if (strcmp(w.word[0], "stats") == 0 && w.count == 1) {
         at = put_stats(world, reply);
     } else {
-        err = run_change(world, &w, now_us, &problem);
+        err = run_change(world, &w, &problem);
         if (err == RP_E_UNSUPPORTED) {
             err = run_verb(world, &w, now_us, &problem);
         }

@@ -15,7 +15,8 @@ void air_config_init(struct air_config *config)
                                         .spreading_factor = 7,
                                         .coding_rate = 5,
                                         .sync_word = 0x12,
-                                        .crc = true};
+                                        .crc = true,
+                                        .power_dbm = 14};
 }
 
 int air_words_split(char *line, struct air_words *out_words)
@@ -94,6 +95,18 @@ static bool parse_choice(const char *text, const char *no, const char *yes, bool
     return true;
 }
 
+static bool parse_chip(const char *text, struct air_options *o)
+{
+    static const char *const words[] = {"e22", "e32", "e220"};
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        if (strcmp(words[i], text) == 0) {
+            o->chip = (enum air_chip)i;
+            return true;
+        }
+    }
+    return parse_choice(text, "rn2483", "rn2903", &o->rn2903);
+}
+
 static bool set_option(struct air_options *o, const char *name, const char *value)
 {
     uint32_t number;
@@ -112,13 +125,16 @@ static bool set_option(struct air_options *o, const char *name, const char *valu
         return parse_choice(value, "early", "late", &o->late_ok);
     }
     if (strcmp(name, "chip") == 0) {
-        return parse_choice(value, "rn2483", "rn2903", &o->rn2903);
+        return parse_chip(value, o);
     }
     const struct {
         const char *name;
         bool *at;
-    } switches[] = {
-        {"baudcheck", &o->baud_check}, {"rxerr", &o->report_garbled}, {"csma", &o->csma}};
+    } switches[] = {{"baudcheck", &o->baud_check},
+                    {"rxerr", &o->report_garbled},
+                    {"csma", &o->csma},
+                    {"smack", &o->smack},
+                    {"rssi", &o->rssi_byte}};
     for (size_t i = 0; i < sizeof switches / sizeof switches[0]; i++) {
         if (strcmp(name, switches[i].name) == 0) {
             return parse_switch(value, switches[i].at);
@@ -140,7 +156,7 @@ static int add_modem(struct air_config *config, const struct air_words *w,
     struct air_config_modem modem = {.family = air_family_named(w->word[2])};
     if (modem.family == AIR_FAMILY_COUNT) {
         return rp_problem_set(out_problem, RP_E_INVALID, "modem",
-                              "%.20s is no family: kiss, kiss-ack, at, hextext", w->word[2]);
+                              "%.20s is no family: kiss, kiss-ack, at, hextext, uart", w->word[2]);
     }
     if (strlen(w->word[1]) >= AIR_NAME_CAP || strlen(w->word[3]) >= AIR_PATH_CAP ||
         air_config_find(config, w->word[1]) >= 0) {
@@ -240,6 +256,67 @@ static int set_signal(struct air_config *config, const struct air_words *w,
     return 0;
 }
 
+/* A number of dB or km, the whole word. */
+static bool parse_real(const char *text, double low, double high, double *out_value)
+{
+    char *end;
+    double value = strtod(text, &end);
+    if (end == text || *end != '\0' || !(value >= low && value <= high)) {
+        return false;
+    }
+    *out_value = value;
+    return true;
+}
+
+/* The words after "path A B": DB [SIGMA_DB], or KM MODEL [MORE_DB]. */
+static bool parse_path(const struct air_words *w, double freq_hz, double *out_loss_db,
+                       double *out_sigma_db)
+{
+    double more_db = 0.0;
+    bool model = w->count >= 5 && w->word[4][0] >= 'a';
+    if (!parse_real(w->word[3], 0.0, 1000.0, out_loss_db)) {
+        return false;
+    }
+    if (!model) {
+        return w->count == 4 || (w->count == 5 && parse_real(w->word[4], 0.0, 20.0, out_sigma_db));
+    }
+    if (w->count == 6 && !parse_real(w->word[5], 0.0, 100.0, &more_db)) {
+        return false;
+    }
+    bool known = air_path_loss_db(w->word[4], *out_loss_db, freq_hz, out_loss_db, out_sigma_db);
+    *out_loss_db += more_db;
+    return known;
+}
+
+/* The same both ways. */
+static int set_path(struct air_config *config, const struct air_words *w,
+                    struct rp_problem *out_problem)
+{
+    int a = 0, b = 0;
+    if (w->count < 4 || w->count > 6) {
+        return rp_problem_set(out_problem, RP_E_FORMAT, "path",
+                              "needs A B DB [SIGMA_DB], or A B KM free|bor|oulu [MORE_DB]");
+    }
+    int err = find_pair(config, w, &a, &b, out_problem);
+    if (err != 0) {
+        return err;
+    }
+    double loss_db = 0.0, sigma_db = 0.0;
+    if (!parse_path(w, config->air.freq_hz, &loss_db, &sigma_db) || loss_db < 0.0 ||
+        loss_db > 300.0) {
+        return rp_problem_set(out_problem, RP_E_INVALID, "path",
+                              "a loss of 0 to 300 dB with a spread of 0 to 20, or a distance of "
+                              "0.001 to 1000 km with free, bor or oulu");
+    }
+    struct air_config_link *links[] = {&config->links[a][b], &config->links[b][a]};
+    for (int i = 0; i < 2; i++) {
+        links[i]->audible = links[i]->has_path = true;
+        links[i]->loss_db = (int16_t)(loss_db + 0.5);
+        links[i]->sigma_tenth_db = (uint16_t)(sigma_db * 10.0 + 0.5);
+    }
+    return 0;
+}
+
 static int set_latency(struct air_config *config, const struct air_words *w,
                        struct rp_problem *out_problem)
 {
@@ -261,7 +338,8 @@ int air_config_change(struct air_config *config, const struct air_words *w,
         const char *word;
         int (*apply)(struct air_config *config, const struct air_words *w,
                      struct rp_problem *out_problem);
-    } lines[] = {{"link", set_link}, {"signal", set_signal}, {"latency", set_latency}};
+    } lines[] = {
+        {"link", set_link}, {"signal", set_signal}, {"latency", set_latency}, {"path", set_path}};
     for (size_t i = 0; w->count > 0 && i < sizeof lines / sizeof lines[0]; i++) {
         if (strcmp(w->word[0], lines[i].word) == 0) {
             return lines[i].apply(config, w, out_problem);
@@ -285,6 +363,12 @@ static bool set_air_field(struct air_settings *air, const char *name, const char
 {
     if (strcmp(name, "sync") == 0) {
         return parse_sync(value, &air->sync_word);
+    }
+    if (strcmp(name, "power") == 0) {
+        int power_dbm = 0;
+        bool valid = parse_signed(value, -3, 30, &power_dbm);
+        air->power_dbm = (int8_t)power_dbm;
+        return valid;
     }
     uint32_t v;
     if (!air_parse_decimal(value, UINT32_MAX, &v)) {
@@ -323,6 +407,23 @@ static int set_air(struct air_config *config, const struct air_words *w,
     return 0;
 }
 
+static bool parse_capture(struct air_config *config, const char *text)
+{
+    static const struct {
+        const char *word;
+        enum air_capture capture;
+    } words[] = {
+        {"bor", AIR_CAPTURE_BOR}, {"goursaud", AIR_CAPTURE_GOURSAUD}, {"croce", AIR_CAPTURE_CROCE}};
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        if (strcmp(words[i].word, text) == 0) {
+            config->capture = words[i].capture;
+            return true;
+        }
+    }
+    config->capture = AIR_CAPTURE_FIXED;
+    return parse_signed(text, 0, 60, &config->capture_db);
+}
+
 static int set_single(struct air_config *config, const char *name, const char *value,
                       struct rp_problem *out_problem)
 {
@@ -336,7 +437,11 @@ static int set_single(struct air_config *config, const char *name, const char *v
     } else if (strcmp(name, "split") == 0) {
         valid = parse_switch(value, &config->split);
     } else if (strcmp(name, "capture") == 0) {
-        valid = parse_signed(value, 0, 60, &config->capture_db);
+        valid = parse_capture(config, value);
+    } else if (strcmp(name, "fading") == 0) {
+        int sigma_db = 0;
+        valid = parse_signed(value, 0, 20, &sigma_db);
+        config->fading_tenth_db = valid ? (uint16_t)(10 * sigma_db) : config->fading_tenth_db;
     } else if (strcmp(name, "seed") == 0) {
         valid = air_parse_decimal(value, UINT32_MAX, &number);
         config->seed = valid ? number : config->seed;

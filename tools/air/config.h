@@ -21,7 +21,9 @@ struct air_config_modem {
 
 /* One directed link. */
 struct air_config_link {
-    bool audible, has_signal;
+    bool audible, has_signal, has_path;
+    int16_t loss_db;         /* of the path, when has_path */
+    uint16_t sigma_tenth_db; /* spread of its shadowing */
     uint32_t loss_ppm;
     int16_t rssi_dbm, snr_db;
 };
@@ -34,7 +36,9 @@ struct air_config {
     int64_t latency_min_us, latency_max_us;
     uint64_t seed;
     bool sync_ignored, mixed, split;
+    enum air_capture capture;
     int capture_db;
+    uint16_t fading_tenth_db;   /* of each frame on links with a path */
     char control[AIR_PATH_CAP]; /* "" for none */
 };
 

@@ -15,6 +15,7 @@
 #include "air/control.h"
 #include "air/help.h"
 #include "air/pty.h"
+#include "air/replay.h"
 #include "air/world.h"
 #include "base/error.h"
 
@@ -34,7 +35,7 @@ struct app {
 };
 
 struct arguments {
-    const char *config_path, *log_path;
+    const char *config_path, *log_path, *replay_path;
     bool has_seed;
     uint32_t seed;
 };
@@ -195,7 +196,7 @@ static void on_port(struct app *app, unsigned station)
     if (pty->hosts == 0 && pty->watch >= 0) {
         air_world_host_open(&app->world, station, air_pty_host_event(pty, true), now_us(app));
     }
-    app->world.stations[station].host_baud = air_pty_baud(pty);
+    air_world_host_speed(&app->world, station, air_pty_baud(pty), now_us(app));
     air_world_host_wrote(&app->world, station, (struct rp_view){bytes, (size_t)len}, now_us(app));
 }
 
@@ -299,6 +300,8 @@ static int parse_arguments(int argc, char **argv, struct arguments *out)
     for (int i = 1; i < argc; i++) {
         if (strcmp(argv[i], "--log") == 0 && i + 1 < argc) {
             a.log_path = argv[++i];
+        } else if (strcmp(argv[i], "--replay") == 0 && i + 1 < argc) {
+            a.replay_path = argv[++i];
         } else if (strcmp(argv[i], "--seed") == 0 && i + 1 < argc) {
             a.has_seed = air_parse_decimal(argv[++i], UINT32_MAX, &a.seed);
             if (!a.has_seed) {
@@ -339,6 +342,49 @@ static int start(struct app *app, const struct arguments *arguments)
     return err;
 }
 
+static void print_log(void *ctx, rp_time_us at_us, const char *text)
+{
+    (void)ctx;
+    printf("%lld.%06lld %s\n", (long long)(at_us / 1000000), (long long)(at_us % 1000000), text);
+}
+
+static int plug_nothing(void *ctx, unsigned station, bool plugged)
+{
+    (void)ctx;
+    (void)station;
+    (void)plugged;
+    return 0;
+}
+
+/* Makes the log again, in no time; nothing is opened. */
+static int replay(const struct arguments *arguments)
+{
+    struct app *app = calloc(1, sizeof *app);
+    if (app == NULL) {
+        return RP_E_MEMORY;
+    }
+    air_config_init(&app->config);
+    int err = read_config(&app->config, arguments->config_path);
+    app->config.seed = arguments->has_seed ? arguments->seed : app->config.seed;
+    FILE *log = err == 0 ? fopen(arguments->replay_path, "r") : NULL;
+    if (log != NULL) {
+        struct air_world_ops ops = {.ctx = app, .log = print_log, .plug = plug_nothing};
+        air_world_init(&app->world, &app->config, &ops, 0);
+        static char line[2 * AIR_HOST_WRITE_MAX + 200];
+        while (err == 0 && fgets(line, sizeof line, log) != NULL) {
+            err = air_replay_line(&app->world, line);
+        }
+        fclose(log);
+    } else if (err == 0) {
+        err = RP_E_NOT_FOUND;
+    }
+    if (err != 0) {
+        fprintf(stderr, "ridgepost-air: %s: %s\n", arguments->replay_path, rp_error_sentence(err));
+    }
+    free(app);
+    return err;
+}
+
 static int emulate(const struct arguments *arguments)
 {
     struct app *app = calloc(1, sizeof *app);
@@ -371,6 +417,7 @@ int main(int argc, char **argv)
 {
     if (argc == 2 && strcmp(argv[1], "--help") == 0) {
         fputs(air_help, stdout);
+        fputs(air_help_commands, stdout);
         return 0;
     }
     if (argc >= 4 && strcmp(argv[1], "--tell") == 0) {
@@ -378,8 +425,11 @@ int main(int argc, char **argv)
     }
     struct arguments arguments;
     if (parse_arguments(argc, argv, &arguments) != 0) {
-        fputs("usage: ridgepost-air CONFIG [--log FILE] [--seed N]; --help explains\n", stderr);
+        fputs(
+            "usage: ridgepost-air CONFIG [--log FILE] [--seed N] [--replay LOG]; --help explains\n",
+            stderr);
         return 2;
     }
-    return emulate(&arguments) == 0 ? 0 : 1;
+    int err = arguments.replay_path != NULL ? replay(&arguments) : emulate(&arguments);
+    return err == 0 ? 0 : 1;
 }

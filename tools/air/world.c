@@ -9,13 +9,15 @@
 #define AT_EXTRA_LEN 8
 /* Longest piece with `split on`: short enough to cut every kind of line. */
 #define SPLIT_LEN_MAX 16
+/* Longest piece that is damaged at once. A longer answer goes out in several, without a gap. */
+#define DAMAGE_LEN_MAX AIR_OUT_CAP
 /* Events one call works off. What is left, after a process that stood still for hours, is due at
  * once and waits for the next call. */
 #define STEPS_MAX 1000000
 
 void air_world_log(struct air_world *world, rp_time_us at_us, const char *format, ...)
 {
-    char text[AIR_LINE_CAP + 200];
+    char text[2 * AIR_HOST_WRITE_MAX + 100];
     va_list args;
     va_start(args, format);
     vsnprintf(text, sizeof text, format, args);
@@ -28,6 +30,19 @@ static const char *name_of(const struct air_world *world, unsigned station)
     return world->config->modems[station].name;
 }
 
+/* Shadowing is drawn once, and alike in both directions. */
+static void set_path(struct air_world *world, unsigned from, unsigned to,
+                     const struct air_config_link *link)
+{
+    unsigned low = from < to ? from : to, high = from < to ? to : from;
+    struct rp_rng rng = rp_rng_seeded(world->config->seed * AIR_STATIONS_MAX * AIR_STATIONS_MAX +
+                                      low * AIR_STATIONS_MAX + high);
+    struct air_link *out = &world->air.links[from][to];
+    out->has_path = true;
+    out->loss_db = (int16_t)(link->loss_db + air_draw_db(&rng, link->sigma_tenth_db));
+    out->fading_tenth_db = world->config->fading_tenth_db;
+}
+
 void air_world_apply_links(struct air_world *world)
 {
     const struct air_config *config = world->config;
@@ -35,6 +50,9 @@ void air_world_apply_links(struct air_world *world)
         for (unsigned to = 0; to < config->count; to++) {
             const struct air_config_link *link = &config->links[from][to];
             air_channel_set_link(&world->air, from, to, link->audible, link->loss_ppm);
+            if (link->has_path) {
+                set_path(world, from, to, link);
+            }
             if (link->has_signal) {
                 world->air.links[from][to].rssi_dbm = link->rssi_dbm;
                 world->air.links[from][to].snr_db = link->snr_db;
@@ -63,6 +81,22 @@ static void push(struct air_world *world, struct air_station *s, struct air_dela
     s->counts.serial_lost += bytes.len - done;
 }
 
+/* Lets bytes vanish and others appear; out holds twice as many. Returns how many there are. */
+static size_t damage(struct air_world *world, const struct air_faults *faults, struct rp_view in,
+                     uint8_t *out)
+{
+    size_t len = 0;
+    for (size_t i = 0; i < in.len; i++) {
+        if (faults->add_ppm > 0 && rp_rng_below(&world->rng, 1000000) < faults->add_ppm) {
+            out[len++] = (uint8_t)rp_rng_next(&world->rng);
+        }
+        if (faults->drop_ppm == 0 || rp_rng_below(&world->rng, 1000000) >= faults->drop_ppm) {
+            out[len++] = in.bytes[i];
+        }
+    }
+    return len;
+}
+
 static void push_to_host(struct air_world *world, struct air_station *s, struct rp_view bytes,
                          rp_time_us now_us)
 {
@@ -75,7 +109,12 @@ static void push_to_host(struct air_world *world, struct air_station *s, struct 
             size_t piece = 1 + rp_rng_below(&world->rng, SPLIT_LEN_MAX);
             len = piece < len ? piece : len;
         }
-        push(world, s, &s->to_host, (struct rp_view){bytes.bytes + at, len}, now_us);
+        len = len < DAMAGE_LEN_MAX ? len : DAMAGE_LEN_MAX;
+        uint8_t out[2 * DAMAGE_LEN_MAX];
+        size_t left = damage(world, &s->faults, (struct rp_view){bytes.bytes + at, len}, out);
+        if (left > 0) {
+            push(world, s, &s->to_host, (struct rp_view){out, left}, now_us);
+        }
         at += len;
     }
 }
@@ -104,6 +143,11 @@ static bool is_at(const struct air_world *world, unsigned station)
     return world->config->modems[station].family == AIR_AT;
 }
 
+static bool is_uart(const struct air_world *world, unsigned station)
+{
+    return world->config->modems[station].family == AIR_UART;
+}
+
 /* What another family makes of an AT frame: 8 bytes in front that only AT modules understand. */
 static struct air_frame foreign_form(const struct air_frame *frame)
 {
@@ -113,11 +157,15 @@ static struct air_frame foreign_form(const struct air_frame *frame)
     return heard;
 }
 
-static void deliver(struct air_world *world, unsigned from, unsigned to,
-                    const struct air_frame *frame, rp_time_us now_us)
+static void deliver(struct air_world *world, const struct air_report *report, unsigned to)
 {
-    const struct air_link *link = &world->air.links[from][to];
-    struct air_frame heard = *frame;
+    unsigned from = report->from;
+    struct air_frame heard = *report->frame;
+    const struct air_frame *frame = report->frame;
+    rp_time_us now_us = report->end_us;
+    if (is_uart(world, from) != is_uart(world, to)) {
+        return; /* their modulation is not published: nobody else can be set to it */
+    }
     if (!world->config->mixed && is_at(world, from) != is_at(world, to)) {
         if (is_at(world, to)) {
             air_world_log(world, now_us, "modem %s drops a frame of another family",
@@ -126,7 +174,8 @@ static void deliver(struct air_world *world, unsigned from, unsigned to,
         }
         heard = foreign_form(frame);
     }
-    air_modem_heard(&world->stations[to].modem, &heard, link->rssi_dbm, link->snr_db, now_us);
+    air_modem_heard(&world->stations[to].modem, &heard, report->rssi_dbm[to], report->snr_db[to],
+                    now_us);
 }
 
 static void log_fates(struct air_world *world, const struct air_report *report)
@@ -161,13 +210,21 @@ static void settle(struct air_world *world, unsigned station, rp_time_us now_us)
         int64_t airtime_us =
             air_channel_send(&world->air, station, &m->settings, &m->frame, now_us);
         assert(airtime_us > 0);
+        if (s->faults.brownouts > 0) {
+            s->faults.brownouts--;
+            s->faults.brownout_us = now_us + airtime_us / 2;
+        }
         log_sending(world, station, airtime_us, now_us);
     }
     if (m->note != NULL) {
         air_world_log(world, now_us, "modem %s %s", name_of(world, station), m->note);
         m->note = NULL;
     }
-    if (!s->muted && !s->hung) {
+    if (!s->muted && !s->hung && m->out_len > 0) {
+        if (s->faults.first_due) {
+            s->faults.first_due = false;
+            push_to_host(world, s, (struct rp_view){&s->faults.first_byte, 1}, now_us);
+        }
         push_to_host(world, s, (struct rp_view){m->out, m->out_len}, now_us);
     }
     s->counts.serial_lost += m->out_lost;
@@ -177,7 +234,10 @@ static void settle(struct air_world *world, unsigned station, rp_time_us now_us)
 
 static void power(struct air_world *world, unsigned station, rp_time_us now_us)
 {
-    air_modem_power(&world->stations[station].modem, now_us);
+    struct air_station *s = &world->stations[station];
+    s->faults.first_due = s->faults.first_set;
+    s->faults.brownout_us = RP_NEVER;
+    air_modem_power(&s->modem, now_us);
     settle(world, station, now_us);
 }
 
@@ -189,9 +249,11 @@ void air_world_init(struct air_world *world, struct air_config *config,
     world->config = config;
     world->ops = *ops;
     world->rng = rp_rng_seeded(config->seed);
+    world->out_rng = rp_rng_seeded(config->seed + 1);
     world->now_us = now_us;
     air_channel_init(&world->air, config->count, rp_rng_next(&world->rng));
     world->air.sync_ignored = config->sync_ignored;
+    world->air.capture = config->capture;
     world->air.capture_db = config->capture_db;
     air_world_apply_links(world);
     for (unsigned i = 0; i < config->count; i++) {
@@ -205,12 +267,12 @@ void air_world_init(struct air_world *world, struct air_config *config,
     }
 }
 
-static void garble(struct air_world *world, const struct air_station *s, uint8_t *bytes, size_t len)
+static void garble(const struct air_station *s, struct rp_rng *rng, uint8_t *bytes, size_t len)
 {
     bool same = s->host_baud == 0 || s->host_baud == s->modem.baud;
     if (s->modem.options.baud_check && !same) {
         for (size_t i = 0; i < len; i++) {
-            bytes[i] = (uint8_t)rp_rng_next(&world->rng);
+            bytes[i] = (uint8_t)rp_rng_next(rng);
         }
     }
 }
@@ -218,6 +280,7 @@ static void garble(struct air_world *world, const struct air_station *s, uint8_t
 void air_world_host_open(struct air_world *world, unsigned station, bool open, rp_time_us now_us)
 {
     struct air_station *s = &world->stations[station];
+    air_world_tick(world, now_us);
     if (s->host_open == open) {
         return;
     }
@@ -226,16 +289,62 @@ void air_world_host_open(struct air_world *world, unsigned station, bool open, r
     air_world_log(world, now_us, "host %s %s", name_of(world, station), open ? "opens" : "closes");
 }
 
+void air_world_host_speed(struct air_world *world, unsigned station, uint32_t baud,
+                          rp_time_us now_us)
+{
+    air_world_tick(world, now_us);
+    if (world->stations[station].host_baud != baud) {
+        world->stations[station].host_baud = baud;
+        air_world_log(world, now_us, "host %s speed %u", name_of(world, station), (unsigned)baud);
+    }
+}
+
+/* A terminal with flow control by characters and line ends translated. */
+static size_t cook(uint8_t *bytes, size_t len)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < len; i++) {
+        if (bytes[i] != 0x11 && bytes[i] != 0x13) {
+            bytes[kept++] = bytes[i] == 0x0d ? 0x0a : bytes[i];
+        }
+    }
+    return kept;
+}
+
+static void log_written(struct air_world *world, unsigned station, struct rp_view bytes,
+                        rp_time_us now_us)
+{
+    while (bytes.len > 0) {
+        char hex[2 * AIR_HOST_WRITE_MAX + 1];
+        size_t len = bytes.len < AIR_HOST_WRITE_MAX ? bytes.len : AIR_HOST_WRITE_MAX;
+        for (size_t i = 0; i < len; i++) {
+            snprintf(hex + 2 * i, 3, "%02x", bytes.bytes[i]);
+        }
+        air_world_log(world, now_us, "host %s wrote %s", name_of(world, station), hex);
+        bytes = (struct rp_view){bytes.bytes + len, bytes.len - len};
+    }
+}
+
 void air_world_host_wrote(struct air_world *world, unsigned station, struct rp_view bytes,
                           rp_time_us now_us)
 {
     struct air_station *s = &world->stations[station];
+    air_world_tick(world, now_us);
+    log_written(world, station, bytes, now_us);
     while (s->plugged && bytes.len > 0) {
         uint8_t copy[256];
         size_t len = bytes.len < sizeof copy ? bytes.len : sizeof copy;
         memcpy(copy, bytes.bytes, len);
-        garble(world, s, copy, len);
-        push(world, s, &s->to_modem, (struct rp_view){copy, len}, now_us);
+        garble(s, &world->rng, copy, len);
+        if (s->faults.echo) {
+            push_to_host(world, s, (struct rp_view){copy, len}, now_us);
+        }
+        size_t kept = s->faults.cooked ? cook(copy, len) : len;
+        uint8_t out[2 * sizeof copy];
+        kept = damage(world, &s->faults, (struct rp_view){copy, kept}, out);
+        if (kept > 0) {
+            push(world, s, &s->to_modem, (struct rp_view){out, kept}, now_us);
+        }
         bytes.bytes += len;
         bytes.len -= len;
     }
@@ -246,7 +355,7 @@ size_t air_world_host_take(struct air_world *world, unsigned station, uint8_t *b
 {
     struct air_station *s = &world->stations[station];
     size_t len = air_delay_take(&s->to_host, buf, cap, now_us);
-    garble(world, s, buf, len);
+    garble(s, &world->out_rng, buf, len);
     return len;
 }
 
@@ -259,6 +368,7 @@ static rp_time_us next_event(const struct air_world *world)
         rp_time_us line_us = air_delay_wake(&s->to_modem);
         next_us = line_us < next_us ? line_us : next_us;
         next_us = s->modem.wake_us < next_us ? s->modem.wake_us : next_us;
+        next_us = s->faults.brownout_us < next_us ? s->faults.brownout_us : next_us;
     }
     return next_us;
 }
@@ -281,14 +391,19 @@ static void finish_frame(struct air_world *world, const struct air_report *repor
     log_fates(world, report);
     for (unsigned to = 0; to < world->config->count; to++) {
         if (report->fates[to] == AIR_OK) {
-            deliver(world, report->from, to, report->frame, at_us);
+            deliver(world, report, to);
             settle(world, to, at_us);
         } else if (report->fates[to] == AIR_COLLISION) {
             air_modem_garbled(&world->stations[to].modem, at_us);
             settle(world, to, at_us);
         }
     }
-    air_modem_sent(&world->stations[report->from].modem, at_us);
+    struct air_station *sender = &world->stations[report->from];
+    air_modem_sent(&sender->modem, at_us);
+    if (sender->faults.lost_ends > 0) {
+        sender->faults.lost_ends--;
+        sender->modem.out_len = 0;
+    }
     settle(world, report->from, at_us);
 }
 
@@ -320,6 +435,10 @@ static void step(struct air_world *world, rp_time_us at_us)
     }
     for (unsigned i = 0; i < world->config->count; i++) {
         const struct air_station *s = &world->stations[i];
+        if (s->faults.brownout_us <= at_us) {
+            air_world_restart(world, i, at_us);
+            return;
+        }
         if (air_delay_wake(&s->to_modem) <= at_us) {
             feed_modem(world, i, at_us);
             return;
@@ -345,6 +464,7 @@ void air_world_tick(struct air_world *world, rp_time_us now_us)
 
 void air_world_restart(struct air_world *world, unsigned station, rp_time_us now_us)
 {
+    world->stations[station].faults.brownout_us = RP_NEVER;
     if (world->stations[station].plugged) {
         air_world_log(world, now_us, "modem %s restarts", name_of(world, station));
         world->stations[station].hung = false;
@@ -388,6 +508,16 @@ void air_world_hang(struct air_world *world, unsigned station, bool hung, rp_tim
 {
     world->stations[station].hung = hung;
     settle(world, station, now_us);
+}
+
+int air_world_set_mode(struct air_world *world, unsigned station, bool configuring,
+                       rp_time_us now_us)
+{
+    if (!air_modem_set_mode(&world->stations[station].modem, configuring)) {
+        return RP_E_UNSUPPORTED;
+    }
+    settle(world, station, now_us);
+    return 0;
 }
 
 void air_world_counts(const struct air_world *world, unsigned station, char *text, size_t cap)

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "control/show/show.h"
+#include "incident/assess/assess.h"
 
 #define BOARD_MAX 32
 
@@ -185,6 +186,7 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
     json_object_set_new(data, "closed", json_boolean(episode->closed));
     json_object_set_new(data, "records", json_integer(episode->records));
     show_evacuation(show, episode, data);
+    rp_show_sounding(show, episode->ref, data);
     if (episode->has_latest) {
         rp_text_add(show->text, "     last news %s ago (%s, %s)",
                     rp_show_span(age_of(show, episode->latest_s), span),
@@ -201,6 +203,12 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
     }
     show_signs(show, episode, data);
     show_now(show, episode, data);
+    struct rp_contradiction found[RP_CONTRA_COUNT];
+    size_t conflicts = rp_episode_contradictions(episode, now_s, found);
+    if (conflicts > 0) {
+        rp_text_add(show->text, "     %zu CONFLICT%s in the records: see episode %s\n", conflicts,
+                    conflicts == 1 ? "" : "S", name);
+    }
     if (episode->background.allergies.state == RP_NOT_ASKED) {
         rp_text_add(show->text, "     missing: allergies not asked\n");
     }
@@ -270,6 +278,8 @@ int rp_show_episode(struct rp_show *show)
         return code;
     }
     show_place(show, episode, show->data);
+    rp_show_assessment(show, episode);
+    rp_show_course(show, episode, show->data);
     json_t *rows = json_array();
     show_answers(show, episode, rows);
     json_object_set_new(show->data, "answers", rows);

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "control/show/show.h"
+#include "incident/watch/watch.h"
 
 static const char *state_text(struct rp_show *show, const struct rp_delivery_row *row, char *buf,
                               size_t cap)
@@ -92,7 +93,7 @@ static void add_dose(const struct rp_rec_treatment *treatment, struct rp_text *t
     char part[8] = "";
     if (milli % 1000 != 0) {
         snprintf(part, sizeof part, ".%03u", milli % 1000);
-        for (size_t len = strlen(part); part[len - 1] == '0'; len--) {
+        for (size_t len = strlen(part); len > 0 && part[len - 1] == '0'; len--) {
             part[len - 1] = '\0';
         }
     }
@@ -186,6 +187,10 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
         break;
     case RP_REC_CLOCK:
         rp_text_add(text, "moved by %d s", (int)record->as.clock.offset_s);
+        break;
+    case RP_REC_ALARM:
+        rp_text_add(text, "%s %s", rp_watch_rule_word(record->as.alarm.rule),
+                    record->as.alarm.action == RP_ALARM_ACK ? "acknowledged" : "snoozed");
         break;
     case RP_REC_BACKGROUND:
     case RP_REC_RECEIPT:

@@ -4,6 +4,33 @@
 
 #include "control/show/show.h"
 #include "handover/sheet.h"
+#include "radio/plan/settings.h"
+
+void rp_show_settings(struct rp_text *text, const struct rp_radio_profile *profile)
+{
+    rp_text_add(text, "%04x: %u.%06u MHz, SF%u, %u kHz, 4/%u, sync 0x%02x, %d dBm",
+                rp_settings_hash(profile), (unsigned)(profile->freq_hz / 1000000),
+                (unsigned)(profile->freq_hz % 1000000), profile->spreading_factor,
+                (unsigned)(profile->bandwidth_hz / 1000), profile->coding_rate, profile->sync_word,
+                profile->power_dbm);
+}
+
+void rp_show_silence(struct rp_text *text, const struct rp_node_config *config,
+                     const struct rp_node_status *status)
+{
+    char span[24];
+    if (status->silent_s == 0) {
+        return;
+    }
+    rp_text_add(text, "WARNING nothing heard for %s: do the settings differ? Compare by voice: ",
+                rp_show_span(status->silent_s, span));
+    rp_show_settings(text, &config->net.profile);
+    rp_text_add(text, "%s\n", config->net.profile.text_armour ? ", text armour" : "");
+    if (status->mesh.refused_auth > 0) {
+        rp_text_add(text, "WARNING %u frames of another net, or of another secret, were heard\n",
+                    status->mesh.refused_auth);
+    }
+}
 
 struct stations {
     struct rp_show *show;
@@ -47,7 +74,12 @@ int rp_show_stations(struct rp_show *show)
 {
     struct stations stations = {show, json_array()};
     json_object_set_new(show->data, "stations", stations.array);
-    return rp_node_each_station(show->entry->node, show_station, &stations);
+    int code = rp_node_each_station(show->entry->node, show_station, &stations);
+    struct rp_node_status status;
+    rp_node_status(show->entry->node, show->entry->moment, &status);
+    rp_show_silence(show->text, rp_node_config(show->entry->node), &status);
+    json_object_set_new(show->data, "silent_s", json_integer(status.silent_s));
+    return code;
 }
 
 static void status_text(struct rp_text *text, const struct rp_node_config *config,
@@ -64,6 +96,19 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
                 : status->radio_open     ? " starting"
                                          : " NOT CONNECTED: records are kept and go later",
                 status->fault_code != 0 ? "; " : "", status->fault);
+    rp_text_add(text, "profile ");
+    rp_show_settings(text, &config->net.profile);
+    rp_text_add(text, ", band %s\n", config->net.band[0] != '\0' ? config->net.band : "not chosen");
+    if (status->modem[0] != '\0') {
+        const struct rp_node_modem *radio = &status->radio;
+        rp_text_add(text,
+                    "modem   %s; %u restarts, %u time-outs, %u soft resets, %u line resets, "
+                    "%u re-opened, %u faults\n",
+                    radio->ladder, radio->restarts, radio->timeouts, radio->resets,
+                    radio->line_resets, radio->reopens, radio->faults);
+        rp_text_add(text, "        %u frames perhaps sent, %u refused, %u received damaged\n",
+                    radio->tx_unknown, radio->tx_refused, radio->rx_bad);
+    }
     rp_text_add(text, "queue   %u records not known to be at base\n", status->queued);
     rp_text_add(text, "airtime %u.%u s left this hour, %u.%u s for urgent\n",
                 status->airtime_left_ms / 1000, status->airtime_left_ms / 100 % 10,
@@ -72,6 +117,7 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
                 status->mesh.frames_out, status->mesh.frames_in,
                 status->mesh.refused_auth + status->mesh.refused_format, status->mesh.refused_auth,
                 status->mesh.refused_format);
+    rp_show_silence(text, config, status);
     if (status->same_station) {
         rp_text_add(text,
                     "WARNING another live station uses number %u: give one of them another "
@@ -105,7 +151,14 @@ int rp_show_status(struct rp_show *show)
         "airtime_left_ms", (int)status.airtime_left_ms, "airtime_left_urgent_ms",
         (int)status.airtime_left_urgent_ms, "store_failures", (int)status.store_failures,
         "unreadable", (int)status.unreadable);
+    const struct rp_node_config *config = rp_node_config(show->entry->node);
+    char hash[8];
+    snprintf(hash, sizeof hash, "%04x", status.settings_hash);
+    json_object_set_new(data, "settings_hash", json_string(hash));
+    json_object_set_new(data, "band", json_string(config->net.band));
+    json_object_set_new(data, "silent_s", json_integer(status.silent_s));
     const struct rp_mesh_counters *mesh = &status.mesh;
+    rp_show_place(show);
     json_object_set_new(
         data, "frames",
         json_pack("{s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:I}", "in", (int)mesh->frames_in, "out",
@@ -114,6 +167,15 @@ int rp_show_status(struct rp_show *show)
                   (int)mesh->digests_out, "vectors_out", (int)mesh->vectors_out, "requests_out",
                   (int)mesh->requests_out, "answers_out", (int)mesh->answers_out, "airtime_us",
                   (json_int_t)mesh->airtime_out_us));
+    const struct rp_node_modem *radio = &status.radio;
+    json_object_set_new(data, "modem",
+                        json_pack("{s:s,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i,s:i}", "ladder",
+                                  radio->ladder, "restarts", (int)radio->restarts, "timeouts",
+                                  (int)radio->timeouts, "resets", (int)radio->resets, "line_resets",
+                                  (int)radio->line_resets, "reopens", (int)radio->reopens, "faults",
+                                  (int)radio->faults, "tx_unknown", (int)radio->tx_unknown,
+                                  "tx_refused", (int)radio->tx_refused, "rx_bad",
+                                  (int)radio->rx_bad));
     json_object_update(show->data, data);
     json_decref(data);
     return RP_OK;

@@ -6,18 +6,39 @@
 
 #include "base/text.h"
 #include "control/entries.h"
+#include "control/pages.h"
 
 struct rp_show {
     struct rp_entry *entry; /* words after the command, node, moment, problem */
     struct rp_text *text;
-    json_t *data; /* an object, owned by the caller */
+    json_t *data;                 /* an object, owned by the caller */
+    const struct rp_pages *pages; /* NULL: none are served */
 };
 
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover;
+    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view,
+    rp_show_airtime, rp_show_path, rp_show_alarms, rp_show_stroke;
 
+/* One line: how many alarms sound, and the most pressing. Folds the episode anew: what was folded
+ * last is the same afterwards when it is of this episode. */
+void rp_show_sounding(struct rp_show *show, struct rp_episode_ref ref, json_t *data);
+/* The treatment clock and what is due next, as lines of the episode's text and as data. */
+void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json_t *data);
+
+/* Lines of what is computed from an episode: scores, chamber, oxygen, contradictions. */
+void rp_show_assessment(struct rp_show *show, const struct rp_episode *episode);
+/* Only the contradictions. */
+void rp_show_conflicts(struct rp_show *show, const struct rp_episode *episode);
+/* Lines of where this station stands; nothing when its position is not configured. */
+void rp_show_place(struct rp_show *show);
+
+/* "4f2a: 869.525000 MHz, SF9, 125 kHz, 4/5, sync 0x12, 14 dBm": what two stations compare. */
+void rp_show_settings(struct rp_text *text, const struct rp_radio_profile *profile);
+/* A warning when nothing has been heard for longer than a net is quiet. */
+void rp_show_silence(struct rp_text *text, const struct rp_node_config *config,
+                     const struct rp_node_status *status);
 /* "14:05Z", or "24 Nov 14:05Z" when not of the day of now_s; "-" for 0. */
 const char *rp_show_time(uint32_t now_s, uint32_t time_s, char out_text[24]);
 /* "12 min", "1 h 40 min", "3 d 2 h": whole minutes, rounded up, so that nothing looks younger. */

@@ -12,6 +12,7 @@
 struct raw {
     char name[RP_NAME_LEN + 1];
     char secret[2 * RP_SECRET_LEN + 1];
+    char band[RP_BAND_WORD_LEN + 1];
     int64_t epoch, frequency_hz, bandwidth_hz, spreading_factor, coding_rate, sync_word, power_dbm,
         preamble_symbols, text_armour, frame_len_max, duty_permille, urgent_reserve_pct;
 };
@@ -42,9 +43,17 @@ static const struct rp_config_key keys[] = {
      .required = true,
      .example = "the 32 digits that ridgepost net make wrote"},
     NUMBER("net", epoch, 0, 3, "0"),
+    {.section = "radio",
+     .name = "band",
+     .type = RP_CONFIG_TEXT,
+     .offset = offsetof(struct raw, band),
+     .size = RP_BAND_WORD_LEN + 1,
+     .min = 1,
+     .max = RP_BAND_WORD_LEN,
+     .example = "eu-p"},
     NUMBER("radio", frequency_hz, 137000000, 1020000000, "869525000"),
     NUMBER("radio", bandwidth_hz, 125000, 500000, "125000"),
-    NUMBER("radio", spreading_factor, 7, 12, "9"),
+    NUMBER("radio", spreading_factor, 5, 12, "9"),
     NUMBER("radio", coding_rate, 5, 8, "5"),
     NUMBER("radio", sync_word, 0, 255, "0x12"),
     NUMBER("radio", power_dbm, -3, 22, "14"),
@@ -72,11 +81,13 @@ static void widen(const struct rp_net *net, struct raw *raw)
         .urgent_reserve_pct = net->urgent_reserve_pct,
     };
     memcpy(raw->name, net->name, sizeof raw->name);
+    memcpy(raw->band, net->band, sizeof raw->band);
 }
 
 static void narrow(const struct raw *raw, struct rp_net *net)
 {
     memcpy(net->name, raw->name, sizeof net->name);
+    memcpy(net->band, raw->band, sizeof net->band);
     net->epoch = (uint8_t)raw->epoch;
     net->profile.freq_hz = (uint32_t)raw->frequency_hz;
     net->profile.bandwidth_hz = (uint32_t)raw->bandwidth_hz;
@@ -165,9 +176,10 @@ static int print_net(FILE *file, const struct rp_net *net)
         if (strcmp(keys[i].section, section) != 0) {
             section = keys[i].section;
             fprintf(file,
-                    "\n; Radio use follows local law: check frequency, power and duty.\n"
-                    "[%s]\n",
-                    section);
+                    "\n; Radio use follows local law: the band says which limits are checked.\n"
+                    "[%s]\n%s%s%s",
+                    section, net->band[0] != '\0' ? "band = " : "", net->band,
+                    net->band[0] != '\0' ? "\n" : "");
         }
         int64_t value;
         memcpy(&value, (const char *)&raw + keys[i].offset, sizeof value);

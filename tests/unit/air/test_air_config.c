@@ -39,7 +39,20 @@ static void every_word_is_taken(void **state)
     assert_int_equal(line("mixed on"), 0);
     assert_int_equal(line("split on"), 0);
 
-    assert_int_equal(config.count, 3);
+    assert_int_equal(line("capture croce"), 0);
+    assert_int_equal(line("fading 3"), 0);
+    assert_int_equal(line("modem far uart u chip=e32 rssi=on"), 0);
+    assert_int_equal(line("path high far 121.4 3.6"), 0);
+    assert_int_equal(line("path base far 5 free 11.8"), 0);
+
+    assert_int_equal(config.capture, AIR_CAPTURE_CROCE);
+    assert_int_equal(config.fading_tenth_db, 30);
+    assert_int_equal(config.modems[3].options.chip, AIR_CHIP_E32);
+    assert_int_equal(config.links[0][3].loss_db, 121);
+    assert_int_equal(config.links[3][0].sigma_tenth_db, 36);
+    /* ITU-R P.525 at 433.5 MHz and 5 km: 105.2 dB at 868 MHz less 6 dB; and 11.8 of a ridge. */
+    assert_int_equal(config.links[1][3].loss_db, 111);
+    assert_int_equal(config.count, 4);
     assert_int_equal(config.modems[0].family, AIR_KISS_ACK);
     assert_string_equal(config.modems[0].path, "/run/h");
     assert_int_equal(config.modems[0].options.tx_delay, 2);
@@ -111,6 +124,17 @@ static void bad_lines_are_refused_and_change_nothing(void **state)
         "seed -1",
         "seed 4294967296",
         "capture -1",
+        "capture bores",
+        "fading x",
+        "path a b",
+        "path a b x",
+        "path a b 301",
+        "path a b 110 21",
+        "path a b 5 mars",
+        "path a b 0 free",
+        "path a b 5 free x",
+        "path a b 5 110 3",
+        "modem c uart c chip=e99",
         "sync maybe",
         "wind 30",
         "wind",

@@ -1,6 +1,7 @@
 #include "rp_test.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #include "clinical/air.h"
 #include "clinical/pump.h"
@@ -124,6 +125,105 @@ static void filling(void **state)
     }
 }
 
+/* The same figures as a course in time (clinical references 2.4): at 40 L/min the steady state is
+ * reached, 63 % of the way after one time constant; after a stop from 1 % it takes 13.5 min to 2 %
+ * and 27 min to 3 % at 5000 m. */
+static void air_inside_over_time(void **state)
+{
+    (void)state;
+    struct rp_pump p = pump_at(5000);
+    double co2, o2, washout, inside_hpa = p.outside_hpa + TWO_PSI_HPA;
+    assert_int_equal(rp_pump_steady(&p, 40, &co2, &o2), 0);
+    assert_int_equal(rp_pump_washout(&p, 40, 500, inside_hpa, 5, &washout), 0);
+    struct rp_pump_air air = RP_PUMP_FRESH;
+    assert_int_equal(rp_pump_after(&p, 40, 500, inside_hpa, 5, washout, &air), 0);
+    near("CO2 after one time constant", air.co2_fraction,
+         RP_PUMP_CO2_OUTSIDE + (co2 - RP_PUMP_CO2_OUTSIDE) * 0.63212, 0.000002);
+    near("O2 after one time constant", air.o2_fraction, 0.2093 - (0.2093 - o2) * 0.63212, 0.000002);
+    assert_int_equal(rp_pump_after(&p, 40, 500, inside_hpa, 5, 240, &air), 0);
+    near("CO2 in the end", 100 * air.co2_fraction, 1.07 + 0.04, 0.006); /* the table, 2.4 */
+    near("O2 in the end", air.o2_fraction, 0.1965, 0.00006);
+    air = (struct rp_pump_air){0.01, 0.2};
+    assert_int_equal(rp_pump_after(&p, 0, 500, inside_hpa, 5, 13.5, &air), 0);
+    near("13.5 min after a stop", air.co2_fraction, 0.02, 0.0001);
+    assert_int_equal(rp_pump_after(&p, 0, 500, inside_hpa, 5, 13.5, &air), 0);
+    near("27 min after a stop", air.co2_fraction, 0.03, 0.0002);
+    near("oxygen used meanwhile", air.o2_fraction, 0.2 - 27 * 0.0009, 0.0009);
+    assert_int_equal(rp_pump_after(&p, 0, 50, inside_hpa, 5, 1440, &air), 0);
+    near("never more than all", air.co2_fraction, 1, 0);
+    near("never less than none", air.o2_fraction, 0, 0);
+}
+
+/* Each bound by itself, on both edges. */
+static void course_bounds(void **state)
+{
+    (void)state;
+    struct rp_pump p = pump_at(5000), bad = p;
+    struct rp_pump_air air = RP_PUMP_FRESH;
+    bad.stroke_l = 0;
+    assert_int_equal(rp_pump_after(&bad, 40, 500, 700, 5, 1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 40, 49.9, 700, 5, 1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, -0.1, 500, 700, 5, 1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 1000.1, 500, 700, 5, 1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 40, 500, 700, 5, -0.1, &air), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 40, 500, 700, 5, 1440.1, &air), RP_E_INVALID);
+    near("untouched", air.o2_fraction, 0.2093, 0);
+    struct rp_pump_air odd = {-0.01, 0.2};
+    assert_int_equal(rp_pump_after(&p, 40, 500, 700, 5, 1, &odd), RP_E_INVALID);
+    odd = (struct rp_pump_air){0.01, 1.01};
+    assert_int_equal(rp_pump_after(&p, 40, 500, 700, 5, 1, &odd), RP_E_INVALID);
+    assert_int_equal(rp_pump_after(&p, 0, 50, 200, -70, 0, &air), 0);
+    assert_int_equal(rp_pump_after(&p, 1000, 2000, 1400, 50, 1440, &air), 0);
+}
+
+/* Every member of the pump and every argument, just outside both of its bounds and on them. */
+static void every_bound_on_both_edges(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t offset;
+        double low, high;
+    } members[] = {{offsetof(struct rp_pump, outside_hpa), 200, 1080},
+                   {offsetof(struct rp_pump, air_c), -70, 50},
+                   {offsetof(struct rp_pump, co2_lpm), 0.05, 3},
+                   {offsetof(struct rp_pump, o2_lpm), 0.05, 3},
+                   {offsetof(struct rp_pump, stroke_l), 0.1, 20}};
+    double x, y;
+    int32_t n;
+    for (size_t i = 0; i < sizeof members / sizeof members[0]; i++) {
+        for (int edge = 0; edge < 4; edge++) {
+            struct rp_pump p = pump_at(5000);
+            double *member = (double *)(void *)((char *)&p + members[i].offset);
+            *member = edge < 2 ? members[i].low : members[i].high;
+            *member += edge == 0 ? -0.01 : edge == 3 ? 0.01 : 0;
+            int expected = edge == 0 || edge == 3 ? RP_E_INVALID : 0;
+            assert_int_equal(rp_pump_needed(&p, 0.01, &x, &n), expected);
+            assert_int_equal(rp_pump_steady(&p, 500, &x, &y), expected);
+            assert_int_equal(rp_pump_stopped(&p, 500, 700, 5, &x, &y), expected);
+            assert_int_equal(rp_pump_washout(&p, 40, 500, 700, 5, &x), expected);
+            assert_int_equal(rp_pump_fill(&p, 500, 100, &x, &n), expected);
+        }
+    }
+    struct rp_pump p = pump_at(5000);
+    static const double contents[][3] = {{49.9, 700, 5},   {2000.1, 700, 5},  {500, 199.9, 5},
+                                         {500, 1400.1, 5}, {500, 700, -70.1}, {500, 700, 50.1}};
+    for (size_t i = 0; i < sizeof contents / sizeof contents[0]; i++) {
+        const double *c = contents[i];
+        assert_int_equal(rp_pump_stopped(&p, c[0], c[1], c[2], &x, &y), RP_E_INVALID);
+        assert_int_equal(rp_pump_washout(&p, 40, c[0], c[1], c[2], &x), RP_E_INVALID);
+    }
+    assert_int_equal(rp_pump_washout(&p, 0, 500, 700, 5, &x), RP_E_INVALID);
+    assert_int_equal(rp_pump_washout(&p, 1000.1, 500, 700, 5, &x), RP_E_INVALID);
+    assert_int_equal(rp_pump_steady(&p, 1000.1, &x, &y), RP_E_INVALID);
+    assert_int_equal(rp_pump_fill(&p, 49.9, 100, &x, &n), RP_E_INVALID);
+    assert_int_equal(rp_pump_fill(&p, 2000.1, 100, &x, &n), RP_E_INVALID);
+    assert_int_equal(rp_pump_fill(&p, 500, -0.1, &x, &n), RP_E_INVALID);
+    /* More carbon dioxide than air, while the oxygen would last. */
+    p.co2_lpm = 3;
+    p.o2_lpm = 0.05;
+    assert_int_equal(rp_pump_steady(&p, 2, &x, &y), RP_E_INVALID);
+}
+
 static void bounds_are_refused(void **state)
 {
     (void)state;
@@ -155,9 +255,15 @@ static void bounds_are_refused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(acceptance_figure), cmocka_unit_test(steady_table),
-        cmocka_unit_test(used_up_oxygen),    cmocka_unit_test(pumping_stops),
-        cmocka_unit_test(filling),           cmocka_unit_test(bounds_are_refused),
+        cmocka_unit_test(acceptance_figure),
+        cmocka_unit_test(steady_table),
+        cmocka_unit_test(used_up_oxygen),
+        cmocka_unit_test(pumping_stops),
+        cmocka_unit_test(filling),
+        cmocka_unit_test(bounds_are_refused),
+        cmocka_unit_test(air_inside_over_time),
+        cmocka_unit_test(course_bounds),
+        cmocka_unit_test(every_bound_on_both_edges),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -54,6 +54,13 @@ static const struct {
     {"party", 0, 100, 0, 100},
     {"session", 1, 255, 1, 255},
     {"ask-again", 60, 86400, 60, 86400},
+    {"stroke", 1, 200, 5, 60},
+    {"strokes", 1, 300, 1, 80},
+    {"volume", 500, 20000, 2000, 10000},
+    {"stopped", 0, 86400, 0, 7200},
+    {"reserve", 0, 350, 0, 50},
+    {"until", 1, 604800, 1, 604800},
+    {"descent", 0, 172800, 0, 86400},
     {"ago", 0, 604800, 0, 86400},
 };
 #define EXPECTED_COUNT (sizeof expected / sizeof expected[0])

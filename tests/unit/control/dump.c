@@ -140,6 +140,7 @@ static void status(struct out *out, const struct rp_rec_status *r)
     value(out, "pulse", r->pulse_bpm);
     value(out, "resp", r->resp_rpm);
     value(out, "acvpu", r->acvpu);
+    value(out, "airway", r->airway);
     value(out, "eye", r->gcs_eye);
     value(out, "verbal", r->gcs_verbal);
     value(out, "motor", r->gcs_motor);
@@ -166,6 +167,8 @@ static void treatment(struct out *out, const struct rp_rec_treatment *r)
     number(out, "refused", r->refused, 1);
     text(out, "checker", r->checker);
     text(out, "text", r->text);
+    number(out, "flags", r->flags != 0, r->flags);
+    text(out, "confirmed", r->confirmed);
 }
 
 static void oxygen(struct out *out, const struct rp_rec_oxygen *r)

@@ -33,14 +33,14 @@ static const struct row rows[] = {
      "4/4/6 lls 7 ataxia 2 worse",
      "4 condition=4 mode=1 spo2=71 pulse=118 resp=28 acvpu=1 eye=4 verbal=4 motor=6 "
      "systolic=132 diastolic=84 temp_dc=364 site=1 lls=7 ataxia=2"},
-    {"obs 7-1 spo2 unable pulse 96",
-     "4 spo2=unable pulse=96 pressure_age_min=5 systolic=132 diastolic=84 "
+    {"obs 7-1 spo2 unable pulse 96 airway noisy",
+     "4 spo2=unable pulse=96 airway=2 pressure_age_min=5 systolic=132 diastolic=84 "
      "temp_age_min=5 temp_dc=364 site=1 score_age_min=5 lls=7 ataxia=2"},
     {"obs 7-1 bp unable temp unable gcs unable",
      "4 eye=unable verbal=unable motor=unable systolic=unable diastolic=unable "
      "temp_dc=unable score_age_min=5 lls=7 ataxia=2"},
     {"obs 7-1 temp 97.5F tympanic",
-     "4 vitals_age_min=2 spo2=unable pulse=96 pressure_age_min=5 systolic=132 "
+     "4 vitals_age_min=2 spo2=unable pulse=96 airway=2 pressure_age_min=5 systolic=132 "
      "diastolic=84 temp_dc=364 site=2 score_age_min=5 lls=7 ataxia=2"},
     {"obs 7-1 spo2 100 chamber+oxygen pulse 35 resp 8 --sure",
      "4 mode=4 spo2=100 pulse=35 resp=8 pressure_age_min=5 systolic=132 diastolic=84 "
@@ -85,8 +85,8 @@ static const struct row rows[] = {
      "7 phase=4 session=1 hold=1 text=\"left ear\""},
     {"chamber 7-1 resume",
      "7 phase=3 session=1"},
-    {"chamber 7-1 at 2psi altimeter 3250m",
-     "7 phase=3 session=1 gauge_dhpa=1379 altimeter_m=3250"},
+    {"chamber 7-1 at 2psi altimeter 3420m",
+     "7 phase=3 session=1 gauge_dhpa=1379 altimeter_m=3420"},
     {"chamber 7-1 at 138hPa",
      "7 phase=3 session=1 gauge_dhpa=1380"},
     {"chamber 7-1 deflate",

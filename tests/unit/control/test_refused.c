@@ -125,6 +125,8 @@ static const struct row rows[] = {
      "temp 45.1 C is outside 10.0-45.0 (example: temp 36.4 oral)"},
     {"obs 7-1 temp 33.9 oral", "RP_E_CONFIRM", "temp",
      "temp 33.9 C is unlikely: outside 34.0-40.5; check and enter again with --sure"},
+    {"obs 7-1 airway open", "RP_E_INVALID", "airway",
+     "airway: \"open\" is none of clear, at-risk, noisy, blocked, device (example: airway clear)"},
     {"obs 7-1 gcs 15", "RP_E_FORMAT", "gcs",
      "gcs: \"15\" is not eye/verbal/motor (example: gcs 4/5/6)"},
     {"obs 7-1 gcs 5/5/6", "RP_E_INVALID", "gcs-eye",
@@ -179,7 +181,7 @@ static const struct row rows[] = {
      "tablet, puff, IU (example: 8mg)"},
     {"give 7-1 dexamethasone 8mg eye", "RP_E_FORMAT", "eye",
      "\"eye\" is not known here; words: po/oral/sl/im/iv/sc/inhaled/pr/nasal/topical, "
-     "refused, checked, by, because (example: checked Jory)"},
+     "refused, checked, by, confirmed, because (example: checked Jory)"},
     {"give 7-1 \"a drug name of more than 24 bytes\" 8mg im", "RP_E_TOO_LONG", "drug",
      "drug: 33 bytes, at most 24 fit; put the rest into a note (example: note 7-1 "
      "\"the rest\")"},

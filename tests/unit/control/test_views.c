@@ -43,7 +43,7 @@ static void tell_the_case(struct ctl *ctl)
     say(ctl, "--by Ines descent 7-1 no dark \"first light 05:40Z\"");
     say(ctl, "--by Ines chamber 7-1 close");
     say(ctl, "--by Ines chamber 7-1 pressurise");
-    say(ctl, "--by Ines chamber 7-1 at 2psi altimeter 3250m");
+    say(ctl, "--by Ines chamber 7-1 at 2psi altimeter 3420m");
     kit_pass(&ctl->kit, 1800);
     say(ctl, "--by Ines report 7-1 same spo2 84 chamber pulse 104 confused");
     say(ctl, "--by Ines evacuate 7-1 e1 stretcher site 27.9884,86.926 area 40x40 surface snow");
@@ -73,6 +73,7 @@ static void texts_are_as_agreed(void **state)
     assert_int_equal(ops->mark_heard(ctl.kit.store, own, 8, now_s - 600, 4), RP_OK);
     compare("board", ctl_ok(&ctl, "board"));
     compare("episode", ctl_ok(&ctl, "episode 7-1"));
+    compare("alarms", ctl_ok(&ctl, "alarms"));
     compare("delivery", ctl_ok(&ctl, "delivery 7-1"));
     compare("log", ctl_ok(&ctl, "log 7-1"));
     compare("stations", ctl_ok(&ctl, "stations"));

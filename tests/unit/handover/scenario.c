@@ -196,6 +196,7 @@ static void observe(struct scenario *s)
     o->temp_dc = measured(364);
     o->temp_site = RP_SITE_TYMPANIC;
     o = scenario_obs(s, camp(21, T25(14, 35)), RP_MODE_OXYGEN, 79, 120, 30, RP_ACVPU_CONFUSED);
+    o->airway = measured(RP_AIRWAY_AT_RISK);
     o->ataxia = (struct rp_value){RP_UNABLE, 0};
     s->episode.has_status = true;
     s->episode.status_from = camp(21, T25(14, 35));

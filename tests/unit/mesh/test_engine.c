@@ -136,10 +136,15 @@ static void test_digest_bytes(void **state)
                                .battery_pct = 85,
                                .airtime_left = 9,
                                .is_base = true,
+                               .wants_rows = true,
+                               .mark_station = 7,
+                               .mark = 300,
+                               .has_settings = true,
+                               .settings_hash = 0xbeef,
                                .row_count = 2,
                                .rows = {{4, 219}, {7, 109}}};
-    static const uint8_t expected[] = {0x01, 0x02, 0x03, 0x04, 0x16, 0xe3, 0x60,
-                                       0xa2, 0xab, 0x48, 0x09, 0x83, 0xb0};
+    static const uint8_t expected[] = {0x01, 0x02, 0x03, 0x04, 0x16, 0xe3, 0x60, 0xa2, 0xab,
+                                       0x4e, 0x0f, 0x2c, 0xbe, 0xef, 0x09, 0x83, 0xb0};
     uint8_t bytes[RP_FRAME_LEN_MAX];
     assert_int_equal(rp_digest_write(&digest, bytes, sizeof bytes), sizeof expected);
     assert_memory_equal(bytes, expected, sizeof expected);
@@ -150,12 +155,19 @@ static void test_digest_bytes(void **state)
     assert_int_equal(read.battery_pct, 85);
     assert_int_equal(read.airtime_left, 9);
     assert_true(read.is_base && !read.is_leaf);
+    assert_true(read.wants_rows);
+    assert_int_equal(read.mark_station, 7);
+    assert_int_equal(read.mark, 300);
+    assert_true(read.has_settings);
+    assert_int_equal(read.settings_hash, 0xbeef);
     assert_int_equal(read.row_count, 2);
     assert_int_equal(read.rows[1].station, 7);
     assert_int_equal(read.rows[1].q8, 109);
     bytes[9] |= 1; /* a reserved bit */
     assert_int_equal(rp_digest_read(rp_view_of(bytes, sizeof expected), &read), RP_E_FORMAT);
-    assert_int_equal(rp_digest_read(rp_view_of(bytes, 9), &read), RP_E_TRUNCATED);
+    assert_int_equal(rp_digest_read(rp_view_of(bytes, 11), &read), RP_E_TRUNCATED);
+    bytes[9] = 0x0a; /* settings are announced, and one byte of them is there */
+    assert_int_equal(rp_digest_read(rp_view_of(bytes, 13), &read), RP_E_FORMAT);
 }
 
 static void test_request_bytes(void **state)
@@ -173,6 +185,21 @@ static void test_request_bytes(void **state)
     assert_memory_equal(bytes, ack_bytes, sizeof ack_bytes);
     assert_int_equal(rp_request_read(rp_view_of(need_bytes, sizeof need_bytes), &read), 0);
     assert_memory_equal(&read.entries, &need.entries, sizeof need.entries);
+    /* Of 7.42 all from 300 on, should it exist, in both forms. */
+    struct rp_request due = {.station = 4, .count = 1, .entries = {{0x0e2a, 300, 0}}};
+    static const uint8_t due_bytes[] = {0x04, 0x0e, 0x2a, 0xd9, 0x04, 0x00};
+    assert_int_equal(rp_request_write(&due, bytes, sizeof bytes), sizeof due_bytes);
+    assert_memory_equal(bytes, due_bytes, sizeof due_bytes);
+    assert_int_equal(rp_request_read(rp_view_of(bytes, sizeof due_bytes), &read), 0);
+    assert_int_equal(read.entries[0].last, 300);
+    assert_int_equal(read.entries[0].count, 0);
+    due.is_short = true;
+    assert_int_equal(rp_request_write(&due, bytes, sizeof bytes), 3);
+    assert_memory_equal(bytes, "\x04\x87\x2c", 3);
+    assert_int_equal(rp_request_read(rp_view_of(bytes, 3), &read), 0);
+    assert_true(read.is_short);
+    assert_int_equal(rp_origin_station(read.entries[0].origin), 7);
+    assert_int_equal(read.entries[0].last, 44); /* 300 modulo 256 */
     static const struct {
         uint8_t bytes[16];
         size_t len;
@@ -181,7 +208,9 @@ static void test_request_bytes(void **state)
         {{0x04}, 1},                                      /* a need of nothing */
         {{0x64, 0x0e, 0x2a, 0x12}, 4},                    /* station 100 */
         {{0x04, 0x0e, 0x2a, 0x00}, 4},                    /* sequence 0 */
-        {{0x04, 0x0e, 0x2a, 0x13, 0x00}, 5},              /* a second form of one segment */
+        {{0x04, 0x00, 0x09}, 3},                          /* a short need of station 0 */
+        {{0x04, 0xe4, 0x09}, 3},                          /* of station 100 */
+        {{0x04, 0x0e}, 2},                                /* half a short need */
         {{0x04, 0x0e, 0x2a, 0x13, 0x09}, 5},              /* below sequence 1 */
         {{0x04, 1, 1, 2, 4, 1, 2, 4, 1, 2, 4, 1, 2}, 13}, /* station 0 in an entry */
         {{0x87, 0x25, 0x00}, 3},                          /* bytes behind an acknowledgement */
@@ -341,7 +370,7 @@ static void test_load_reports_full(void **state)
         assert_int_equal(rp_mesh_load(fixture.mesh, rp_origin_make(9, 1), 10 + 2 * i, 10 + 2 * i),
                          0);
     }
-    assert_int_equal(rp_mesh_load(fixture.mesh, rp_origin_make(9, 1), 100, 100), RP_E_FULL);
+    assert_int_equal(rp_mesh_load(fixture.mesh, rp_origin_make(9, 1), 500, 500), RP_E_FULL);
     /* A segment of an origin that has no place is counted, not kept. */
     uint8_t frame[RP_FRAME_LEN_MAX];
     unsigned before = counted(&fixture).queue_full;

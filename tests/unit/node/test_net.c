@@ -163,7 +163,9 @@ static const struct edge edges[] = {
     {"frequency_hz", 137000000, 1020000000,
      "frequency_hz 136999999 is outside 137000000..1020000000 (example: 869525000)",
      "frequency_hz 1020000001 is outside 137000000..1020000000 (example: 869525000)"},
-    {"spreading_factor", 7, 12, "spreading_factor 6 is outside 7..12 (example: 9)",
+    {"spreading_factor", 7, 12,
+     "spreading_factor 6 is refused: chip families follow different rules for 5 and 6 and do not "
+     "hear each other; 7..12 are left (example: 9)",
      "spreading_factor 13 is outside 7..12 (example: 9)"},
     {"coding_rate", 5, 8, "coding_rate 4 is outside 5..8 (example: 5)",
      "coding_rate 9 is outside 5..8 (example: 5)"},
@@ -237,6 +239,66 @@ static void each_bound_holds_at_both_edges(void **state)
     }
 }
 
+static void a_net_without_a_band_sends_nothing(void **state)
+{
+    (void)state;
+    struct rp_net net;
+    struct rp_problem problem = {0};
+    rp_net_defaults(&net);
+    assert_int_equal(rp_net_check(&net, &problem), RP_OK); /* records are kept without a radio */
+    assert_int_equal(rp_net_check_plan(&net, &problem), RP_E_INVALID);
+    assert_string_equal(problem.field, "band");
+    assert_string_equal(problem.text,
+                        "the net has no band, so nothing may be sent: choose the law that holds "
+                        "where it stands (for frequency_hz 869525000: eu-p, none; example: band "
+                        "eu-p)");
+    strcpy(net.band, "eu-r");
+    assert_int_equal(rp_net_check(&net, &problem), RP_E_INVALID);
+    assert_string_equal(problem.text, "band eu-r is none of eu-k, eu-l, eu-m, eu-n, eu-p, eu-q, "
+                                      "eu-433, fcc-digital, fcc-hybrid, none (example: eu-p)");
+    strcpy(net.band, "eu-p");
+    assert_int_equal(rp_net_check(&net, &problem), RP_OK);
+    assert_int_equal(rp_net_check_plan(&net, &problem), RP_OK);
+    net.duty_permille = 101; /* ETSI EN 300 220-2 V3.2.1 table B.1, band P: 10 % */
+    assert_int_equal(rp_net_check_plan(&net, &problem), RP_E_INVALID);
+    assert_string_equal(problem.field, "duty_permille");
+}
+
+/* The longest transmission is that of the frames as they travel: 24 bytes at SF12, 125 kHz, 4/7 and
+ * preamble 8 last 1810.432 ms, 64 bytes 3645.440 ms (RadioLib's time-on-air test); base64 makes 64
+ * bytes out of 48. */
+static void the_longest_frame_is_what_travels(void **state)
+{
+    (void)state;
+    struct rp_net net;
+    struct rp_problem problem = {0};
+    rp_net_defaults(&net);
+    net.profile.spreading_factor = 12;
+    net.profile.coding_rate = 7;
+    net.profile.freq_hz = 868300000;
+    strcpy(net.band, "eu-m"); /* longest transmission 3.6 s, ERC/REC 70-03 */
+    assert_int_equal(rp_net_airtime_us(&net, 24), 1810432);
+    assert_int_equal(rp_net_airtime_us(&net, 64), 3645440);
+    net.frame_len_max = 64;
+    assert_int_equal(rp_net_check_plan(&net, &problem), RP_E_INVALID);
+    assert_string_equal(problem.field, "frame_len_max");
+    net.profile.text_armour = true;
+    assert_int_equal(rp_net_airtime_us(&net, 48), 3645440);
+}
+
+static void spreading_factors_5_and_6_are_refused_with_the_reason(void **state)
+{
+    (void)state;
+    for (uint8_t factor = 4; factor <= 6; factor++) {
+        struct rp_net net;
+        struct rp_problem problem = {0};
+        rp_net_defaults(&net);
+        net.profile.spreading_factor = factor;
+        assert_int_equal(rp_net_check(&net, &problem), RP_E_INVALID);
+        assert_int_equal(strstr(problem.text, "do not hear each other") != NULL, factor > 4);
+    }
+}
+
 static void only_three_bandwidths_pass(void **state)
 {
     (void)state;
@@ -272,7 +334,10 @@ int main(void)
         cmocka_unit_test(malformed_digits_are_refused),
         cmocka_unit_test(a_group_above_16_bits_is_refused),
         cmocka_unit_test(each_bound_holds_at_both_edges),
+        cmocka_unit_test(spreading_factors_5_and_6_are_refused_with_the_reason),
         cmocka_unit_test(only_three_bandwidths_pass),
+        cmocka_unit_test(a_net_without_a_band_sends_nothing),
+        cmocka_unit_test(the_longest_frame_is_what_travels),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

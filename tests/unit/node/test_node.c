@@ -22,12 +22,14 @@ static void starts_are_refused_with_the_setting_named(void **state)
         {0, "", 120, 9, RP_E_INVALID, "station", "station 0 is outside 1..99 (example: 7)"},
         {100, "", 120, 9, RP_E_INVALID, "station", "station 100 is outside 1..99 (example: 7)"},
         {7, "tin-can", 120, 9, RP_E_NOT_FOUND, "modem",
-         "modem must be one of kiss, kiss-ack, at, at-old, hextext, such as kiss; not 'tin-can'"},
+         "modem must be one of kiss, kiss-crc, kiss-ack, at, at-old, hextext, uart-e22, uart-e32, "
+         "uart-e220, such as kiss; not 'tin-can'"},
         {7, "at", 200, 9, RP_E_INVALID, "frame_len_max",
          "the net's frames are 200 bytes, this modem carries 180: lower frame_len_max in the net "
          "file at every station"},
         {7, "kiss", 120, 6, RP_E_INVALID, "spreading_factor",
-         "spreading_factor 6 is outside 7..12 (example: 9)"},
+         "spreading_factor 6 is refused: chip families follow different rules for 5 and 6 and do "
+         "not hear each other; 7..12 are left (example: 9)"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct kit kit = kit_new(7, RP_ROLE_CAMP);

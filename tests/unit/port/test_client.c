@@ -373,6 +373,23 @@ static void clocks_agree_with_the_c_library(void **state)
     assert_true(unix_s >= early - 1 && unix_s <= time(NULL) + 1);
 }
 
+/* random(4): boot_id is a UUID made once a boot. */
+static void the_run_of_the_computer_has_one_number(void **state)
+{
+    (void)state;
+    int64_t first = 0, second = 0;
+    char text[40] = "", expected[17];
+    assert_int_equal(rp_clock_boot(&first), 0);
+    assert_int_equal(rp_clock_boot(&second), 0);
+    assert_true(first > 0 && first == second);
+    FILE *file = fopen("/proc/sys/kernel/random/boot_id", "r");
+    assert_non_null(file);
+    assert_non_null(fgets(text, sizeof text, file));
+    fclose(file);
+    snprintf(expected, sizeof expected, "%.8s%.8s", text, text + 28);
+    assert_int_equal(first, (int64_t)(strtoull(expected, NULL, 16) & INT64_MAX));
+}
+
 static void random_bytes_differ_and_stay_inside(void **state)
 {
     (void)state;
@@ -398,6 +415,7 @@ int main(void)
         cmocka_unit_test(the_manager_is_notified),
         cmocka_unit_test(the_watchdog_is_for_us_or_not),
         cmocka_unit_test(clocks_agree_with_the_c_library),
+        cmocka_unit_test(the_run_of_the_computer_has_one_number),
         cmocka_unit_test(random_bytes_differ_and_stay_inside),
     };
     return cmocka_run_group_tests_name("port_client", tests, NULL, NULL);

@@ -31,6 +31,10 @@ static inline void bench_init(struct bench *bench, const char *driver)
     struct rp_radio_profile profile = bench_profile();
     /* Modems that carry text only need a net that does. */
     profile.text_armour = strncmp(driver, "at", 2) == 0;
+    /* Transparent modules have channels only. */
+    if (strncmp(driver, "uart", 4) == 0) {
+        profile.freq_hz = strcmp(driver, "uart-e32") == 0 ? 433000000 : 868125000;
+    }
     bench->now_us = 5000000;
     assert_int_equal(rp_radio_init(&bench->radio, driver, &profile, NULL), 0);
 }

@@ -96,6 +96,31 @@ static void largest_payloads_match_the_table(void **state)
 
 /* SX1276 data sheet, "Low Data Rate Optimization": on when a symbol lasts more than 16 ms. Symbol
  * times worked by hand: 2^SF / bandwidth. */
+/* SF12 at 250 kHz, 16.384 ms a symbol: on in the chip maker's LoRaMac-node (radio.c), off in a
+ * widely used web calculator, which has it on only for SF11 and SF12 at 125 kHz. With it 48 bytes
+ * take 10 blocks of 40 bits, without 9 of 48: 5 symbols of 16.384 ms more. */
+static void the_rule_of_a_firmware_differs_only_at_sf12_and_250_khz(void **state)
+{
+    (void)state;
+    static const uint32_t bandwidths_hz[] = {125000, 250000, 500000};
+    for (uint8_t sf = 7; sf <= 12; sf++) {
+        for (size_t i = 0; i < 3; i++) {
+            bool symbol =
+                rp_airtime_low_data_rate_by(RP_LOW_DATA_RATE_SYMBOL, sf, bandwidths_hz[i]);
+            bool narrow = rp_airtime_low_data_rate_by(RP_LOW_DATA_RATE_125, sf, bandwidths_hz[i]);
+            assert_int_equal(symbol != narrow, sf == 12 && bandwidths_hz[i] == 250000);
+            assert_int_equal(narrow, sf >= 11 && bandwidths_hz[i] == 125000);
+        }
+    }
+    struct rp_radio_profile profile = {
+        .bandwidth_hz = 250000, .spreading_factor = 12, .coding_rate = 5, .preamble_symbols = 8};
+    int64_t with_us = rp_airtime_ruled_us(&profile, RP_LOW_DATA_RATE_SYMBOL, 48);
+    int64_t without_us = rp_airtime_ruled_us(&profile, RP_LOW_DATA_RATE_125, 48);
+    assert_int_equal(with_us - without_us, 10 * 16384);
+    assert_int_equal(rp_airtime_ruled_us(&profile, RP_LOW_DATA_RATE_USUAL, 48), with_us);
+    assert_int_equal(rp_airtime_profile_us(&profile, 48), with_us);
+}
+
 static void low_data_rate_follows_the_symbol_time(void **state)
 {
     (void)state;
@@ -181,6 +206,7 @@ int main(void)
         cmocka_unit_test(every_published_value_is_met),
         cmocka_unit_test(largest_payloads_match_the_table),
         cmocka_unit_test(low_data_rate_follows_the_symbol_time),
+        cmocka_unit_test(the_rule_of_a_firmware_differs_only_at_sf12_and_250_khz),
         cmocka_unit_test(a_part_of_a_microsecond_is_rounded_up),
         cmocka_unit_test(settings_outside_their_range_are_refused),
         cmocka_unit_test(the_longest_transmission_does_not_overflow),

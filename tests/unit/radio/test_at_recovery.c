@@ -187,6 +187,7 @@ static void a_refused_setting_is_named_in_the_fault(void **state)
         bench_exchange(&bench, "AT\r\n", "+OK\r\n");
         bench_exchange(&bench, "AT+MODE=0\r\n", "+OK\r\n");
         bench_exchange(&bench, "AT+BAND=869525000\r\n", "+ERR=4\r\n");
+        bench_exchange(&bench, "AT+BAND=869525000\r\n", "+ERR=4\r\n"); /* asked once more */
     }
     struct rp_radio_event fault = bench_event(&bench, RP_RADIO_FAULT);
     assert_int_equal(fault.code, RP_E_INVALID);

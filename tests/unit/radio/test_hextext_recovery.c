@@ -157,6 +157,10 @@ static struct rp_radio_event fault_at_step(int step, const char *answer)
             char line[64];
             snprintf(line, sizeof line, "%s\r\n", commands[i]);
             bench_exchange(&bench, line, i < step ? good_answer(i) : answer);
+            if (i == step && step > 0) { /* asked once more: a byte may have been lost */
+                bench_pass_ms(&bench, answer[0] == '\0' ? 1000 : 0);
+                bench_exchange(&bench, line, answer);
+            }
         }
         bench_pass_ms(&bench, answer[0] == '\0' ? 1000 : 0);
     }
@@ -307,6 +311,31 @@ static void a_quiet_module_is_probed(void **state)
     bench_expect(&bench, "\r\n");
 }
 
+/* Noise may stand before a frame's line, or may have eaten a part of it: then the module is deaf,
+ * and is asked after a second instead of five minutes. */
+static void noise_around_a_frame_does_not_leave_the_module_deaf(void **state)
+{
+    (void)state;
+    struct bench bench;
+    hextext_start(&bench);
+    bench_from_modem(&bench, "\xff~zradio_rx  41\r\n");
+    bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+    bench_exchange(&bench, "radio get snr\r\n", "8\r\n");
+    bench_exchange(&bench, "radio get rssi\r\n", "-97\r\n");
+    bench_expect_frame(&bench, "A", 1);
+    static const char *const rests[] = {"adio_rx  4142\r\n", "radio_rx  41", "o"};
+    for (size_t i = 0; i < 3; i++) {
+        bench_from_modem(&bench, rests[i]);
+        bench_pass_ms(&bench, 999);
+        bench_expect(&bench, "");
+        bench_pass_ms(&bench, 1);
+        bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
+        bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+        assert_true(rp_radio_ready(&bench.radio));
+    }
+    bench_no_event(&bench);
+}
+
 static void chatter_is_passed_over_while_up(void **state)
 {
     (void)state;
@@ -366,6 +395,7 @@ int main(void)
         cmocka_unit_test(chatter_during_start_up_is_passed_over),
         cmocka_unit_test(a_module_busy_receiving_is_stopped_first),
         cmocka_unit_test(a_module_busy_for_ever_climbs_the_ladder),
+        cmocka_unit_test(noise_around_a_frame_does_not_leave_the_module_deaf),
         cmocka_unit_test(chatter_is_passed_over_while_up),
         cmocka_unit_test(a_receiver_that_is_not_armed_climbs_the_ladder),
         cmocka_unit_test(only_refusals_to_receive_in_a_row_count),

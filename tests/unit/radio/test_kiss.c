@@ -194,6 +194,32 @@ static void smack_frames_are_taken_when_their_crc_is_right(void **state)
     assert_int_equal(bench.radio.counters.rx_bad, 1);
 }
 
+/* Type 80, "hi", CRC-16 06EE low byte first; computed as above. Row "kiss" goes over to it with the
+ * first good SMACK frame it hears, and to the plain form again when the port is opened anew. */
+static void smack_is_sent_always_or_once_the_modem_has(void **state)
+{
+    (void)state;
+    static const uint8_t checked[] = {0xc0, 0x80, 'h', 'i', 0xee, 0x06, 0xc0};
+    struct bench bench;
+    start(&bench, "kiss-crc");
+    assert_int_equal(bench_send(&bench, "hi", 2), 0);
+    bench_expect_bytes(&bench, checked, sizeof checked);
+    start(&bench, "kiss");
+    assert_int_equal(bench_send(&bench, "hi", 2), 0);
+    bench_expect_bytes(&bench, "\xc0\x00hi\xc0", 5);
+    bench_pass_ms(&bench, 1000);
+    bench_event(&bench, RP_RADIO_SENT);
+    bench_from_modem_bytes(&bench, "\xc0\x80\x41\x42\xb1\x89\xc0", 7);
+    assert_int_equal(bench_send(&bench, "hi", 2), 0);
+    bench_expect_bytes(&bench, checked, sizeof checked);
+    rp_radio_opened(&bench.radio, bench.now_us);
+    bench_pass_ms(&bench, 1000);
+    uint8_t start_up[64];
+    rp_radio_take_output(&bench.radio, start_up, sizeof start_up);
+    assert_int_equal(bench_send(&bench, "hi", 2), 0);
+    bench_expect_bytes(&bench, "\xc0\x00hi\xc0", 5);
+}
+
 static void acknowledged_sending(uint8_t reply_type)
 {
     struct bench bench;
@@ -381,6 +407,7 @@ int main(void)
         cmocka_unit_test(port_twelve_does_not_break_the_framing),
         cmocka_unit_test(an_overlong_frame_is_counted_and_the_next_one_is_good),
         cmocka_unit_test(smack_frames_are_taken_when_their_crc_is_right),
+        cmocka_unit_test(smack_is_sent_always_or_once_the_modem_has),
         cmocka_unit_test(an_acknowledgement_ends_sending),
         cmocka_unit_test(the_id_of_an_acknowledgement_is_escaped_too),
         cmocka_unit_test(a_modem_that_never_acknowledges_is_used_as_plain_kiss),

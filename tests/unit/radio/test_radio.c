@@ -9,13 +9,14 @@
 static void the_table_has_these_rows(void **state)
 {
     (void)state;
-    static const char *const names[] = {"kiss", "kiss-ack", "at", "at-old", "hextext"};
-    for (size_t i = 0; i < 5; i++) {
+    static const char *const names[] = {"kiss",    "kiss-crc", "kiss-ack", "at",       "at-old",
+                                        "hextext", "uart-e22", "uart-e32", "uart-e220"};
+    for (size_t i = 0; i < 9; i++) {
         assert_string_equal(rp_radio_driver_name(i), names[i]);
         assert_true(strlen(rp_radio_driver_summary(i)) > 10);
     }
-    assert_null(rp_radio_driver_name(5));
-    assert_null(rp_radio_driver_summary(5));
+    assert_null(rp_radio_driver_name(9));
+    assert_null(rp_radio_driver_summary(9));
     struct rp_radio radio;
     struct rp_radio_profile profile = bench_profile();
     const char *why = NULL;

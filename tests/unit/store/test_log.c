@@ -159,20 +159,15 @@ static void runs_are_told_without_gaps(void **state)
 }
 
 struct charges {
-    int64_t unix_s[8];
-    uint32_t airtime_us[8];
-    bool urgent[8];
+    struct rp_charge rows[8];
     int count;
 };
 
-static int charge_visit(void *arg, int64_t unix_s, uint32_t airtime_us, bool urgent)
+static int charge_visit(void *arg, const struct rp_charge *charge)
 {
     struct charges *charges = arg;
     assert_true(charges->count < 8);
-    charges->unix_s[charges->count] = unix_s;
-    charges->airtime_us[charges->count] = airtime_us;
-    charges->urgent[charges->count] = urgent;
-    charges->count++;
+    charges->rows[charges->count++] = *charge;
     return 0;
 }
 
@@ -181,14 +176,14 @@ static int nested_run(void *arg, uint16_t origin, uint32_t seq_first, uint32_t s
     struct fixture *f = arg;
     (void)origin, (void)seq_first, (void)seq_last;
     assert_int_equal(f->ops->each_run(f->store, nested_run, f), RP_E_STATE);
-    return f->ops->charge(f->store, 1790000000, 1, false);
+    return f->ops->charge(f->store, &(struct rp_charge){.unix_s = 1790000000});
 }
 
-static int nested_charge(void *arg, int64_t unix_s, uint32_t airtime_us, bool urgent)
+static int nested_charge(void *arg, const struct rp_charge *charge)
 {
     struct fixture *f = arg;
-    (void)unix_s, (void)airtime_us, (void)urgent;
-    assert_int_equal(f->ops->each_charge(f->store, 0, nested_charge, f), RP_E_STATE);
+    (void)charge;
+    assert_int_equal(f->ops->each_charge(f->store, nested_charge, f), RP_E_STATE);
     return 9;
 }
 
@@ -203,34 +198,69 @@ static void a_visit_within_the_same_visit_is_refused(void **state)
 {
     struct fixture *f = *state;
     assert_int_equal(rows_append(f->store, 7, 1, 1), 0);
-    assert_int_equal(f->ops->charge(f->store, 100000, 1, false), 0);
+    assert_int_equal(f->ops->charge(f->store, &(struct rp_charge){.unix_s = 100000}), 0);
     assert_int_equal(f->ops->each_run(f->store, nested_run, f), RP_E_STATE);
-    assert_int_equal(f->ops->each_charge(f->store, 0, nested_charge, f), 9);
+    assert_int_equal(f->ops->each_charge(f->store, nested_charge, f), 9);
     struct rp_record_ref ref = {7, 1};
     assert_int_equal(f->ops->get_record(f->store, ref, nested_record, f), RP_E_STATE);
     assert_int_equal(rows_append(f->store, 7, 2, 1), 0);
 }
 
+static int charge_at(struct fixture *f, int64_t boot, int64_t at_s, uint32_t airtime_us)
+{
+    struct rp_charge charge = {.boot = boot,
+                               .at_us = at_s * 1000000,
+                               .unix_s = 1790000000,
+                               .synced = true,
+                               .freq_hz = 869525000,
+                               .airtime_us = airtime_us,
+                               .urgent = airtime_us == 4294967295u};
+    return f->ops->charge(f->store, &charge);
+}
+
+static struct charges all_charges(struct fixture *f)
+{
+    struct charges charges = {.count = 0};
+    assert_int_equal(f->ops->each_charge(f->store, charge_visit, &charges), 0);
+    return charges;
+}
+
 static void charges_are_kept_for_two_hours(void **state)
 {
     struct fixture *f = *state;
-    assert_int_equal(f->ops->charge(f->store, 100000, 370688, false), 0);
-    assert_int_equal(f->ops->charge(f->store, 100000, 4294967295u, true), 0);
-    assert_int_equal(f->ops->charge(f->store, 107200, 1, false), 0);
+    assert_int_equal(charge_at(f, 5, 100000, 370688), 0);
+    assert_int_equal(charge_at(f, 5, 100000, 4294967295u), 0);
+    assert_int_equal(charge_at(f, 5, 107200, 1), 0);
     fixture_reopen(f);
-    struct charges charges = {.count = 0};
-    assert_int_equal(f->ops->each_charge(f->store, 0, charge_visit, &charges), 0);
+    struct charges charges = all_charges(f);
+    assert_int_equal(charges.count, 3); /* the newest first */
+    assert_int_equal(charges.rows[2].airtime_us, 370688);
+    assert_true(charges.rows[1].airtime_us == 4294967295u && charges.rows[1].urgent);
+    assert_true(charges.rows[0].synced && !charges.rows[0].urgent);
+    assert_int_equal(charges.rows[0].at_us, 107200000000);
+    assert_int_equal(charges.rows[0].boot, 5);
+    assert_int_equal(charges.rows[0].unix_s, 1790000000);
+    assert_int_equal(charges.rows[0].freq_hz, 869525000);
+    assert_int_equal(charge_at(f, 5, 107201, 2), 0);
+    assert_int_equal(all_charges(f).count, 2);
+    assert_int_equal(charge_at(f, 5, -1, 2), RP_E_INVALID);
+    struct rp_charge early = {.unix_s = -1};
+    assert_int_equal(f->ops->charge(f->store, &early), RP_E_INVALID);
+}
+
+static void charges_of_another_run_are_kept_until_this_run_is_an_hour_old(void **state)
+{
+    struct fixture *f = *state;
+    assert_int_equal(charge_at(f, 9, 100000, 1), 0);
+    assert_int_equal(charge_at(f, 5, 30, 2), 0);
+    assert_int_equal(charge_at(f, 5, 3600, 3), 0);
+    struct charges charges = all_charges(f);
     assert_int_equal(charges.count, 3);
-    assert_true(charges.unix_s[0] == 100000 && charges.airtime_us[0] == 370688);
-    assert_true(charges.airtime_us[1] == 4294967295u && charges.urgent[1] && !charges.urgent[0]);
-    assert_int_equal(f->ops->charge(f->store, 107201, 2, false), 0);
-    charges.count = 0;
-    assert_int_equal(f->ops->each_charge(f->store, 0, charge_visit, &charges), 0);
-    assert_int_equal(charges.count, 2);
-    charges.count = 0;
-    assert_int_equal(f->ops->each_charge(f->store, 107201, charge_visit, &charges), 0);
-    assert_int_equal(charges.count, 1);
-    assert_int_equal(f->ops->charge(f->store, -1, 2, false), RP_E_INVALID);
+    assert_int_equal(charges.rows[0].boot, 9);
+    assert_int_equal(charges.rows[1].airtime_us, 3);
+    assert_int_equal(charge_at(f, 5, 3601, 4), 0);
+    assert_int_equal(all_charges(f).count, 3);
+    assert_int_equal(all_charges(f).rows[0].boot, 5);
 }
 
 static void values_are_replaced_and_kept(void **state)
@@ -274,6 +304,7 @@ int main(void)
         CASE(runs_are_told_without_gaps),
         CASE(a_visit_within_the_same_visit_is_refused),
         CASE(charges_are_kept_for_two_hours),
+        CASE(charges_of_another_run_are_kept_until_this_run_is_an_hour_old),
         CASE(values_are_replaced_and_kept),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -43,7 +43,7 @@ static void a_new_log_is_private_and_marked(void **state)
     assert_int_equal(mode_of(fixture_side(f, "-wal")), 0600);
     assert_int_equal(mode_of(fixture_side(f, "-shm")), 0600);
     assert_int_equal(mode_of(fixture_side(f, "-lock")), 0600);
-    assert_int_equal(fixture_number(f, "PRAGMA user_version"), 1);
+    assert_int_equal(fixture_number(f, "PRAGMA user_version"), 2);
     assert_int_equal(fixture_number(f, "PRAGMA application_id"), 0x52504c47);
     /* SQLite file format, section 1.3.3: 2 in bytes 18 and 19 of the header means WAL. */
     rp_store_close(f->store);
@@ -172,7 +172,7 @@ static void a_newer_log_is_refused(void **state)
     f->store = NULL;
     assert_int_equal(fixture_sql(f, "PRAGMA user_version = 12"), SQLITE_OK);
     assert_refused(f->path, RP_E_VERSION,
-                   "has schema version 12, this program knows versions up to 1: use the newer "
+                   "has schema version 12, this program knows versions up to 2: use the newer "
                    "program");
     assert_int_equal(fixture_sql(f, "PRAGMA user_version = -1"), SQLITE_OK);
     assert_refused(f->path, RP_E_CORRUPT, "is damaged or not a log");

@@ -165,7 +165,8 @@ static int writing_visit(void *arg, const struct rp_record_row *row)
     assert_int_equal(rows_append(f->store, 7, 100, 1), RP_E_STATE);
     assert_int_equal(f->ops->mark_aired(f->store, 7, 1, 1790000000), RP_E_STATE);
     assert_int_equal(f->ops->mark_base(f->store, 7, 1, 2, 1790000000), RP_E_STATE);
-    assert_int_equal(f->ops->charge(f->store, 1790000000, 1, false), RP_E_STATE);
+    assert_int_equal(f->ops->charge(f->store, &(struct rp_charge){.unix_s = 1790000000}),
+                     RP_E_STATE);
     assert_int_equal(f->ops->set_value(f->store, "k", (struct rp_view){NULL, 0}), RP_E_STATE);
     assert_int_equal(f->ops->each_record(f->store, &all, seen_visit, &seen), RP_E_STATE);
     /* Reading other things is fine. */
@@ -253,8 +254,11 @@ static void queries_search_by_index(void **state)
         {RP_SQL_DELIVERY_GET, "SEARCH records USING PRIMARY KEY (origin=? AND seq_first<?); "},
         {RP_SQL_DELIVERY_BASE, "SEARCH records USING INDEX records_not_at_base "
                                "(origin=? AND seq_first>? AND seq_first<?); "},
-        {RP_SQL_CHARGES_DROP, "SEARCH charges USING PRIMARY KEY (unix_s<?); "},
-        {RP_SQL_CHARGES_SINCE, "SEARCH charges USING PRIMARY KEY (unix_s>?); "},
+        {RP_SQL_CHARGES_DROP, "SEARCH charges USING PRIMARY KEY (boot=? AND at_us<?); "},
+        {RP_SQL_CHARGES_DROP_OTHERS,
+         "MULTI-INDEX OR; INDEX 1; SEARCH charges USING PRIMARY KEY (boot<?); INDEX 2; SEARCH "
+         "charges USING PRIMARY KEY (boot>?); "},
+        {RP_SQL_CHARGES_ALL, "SCAN charges; "},
         {RP_SQL_VALUE_GET, "SEARCH named_values USING PRIMARY KEY (name=?); "},
     };
     for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++) {

@@ -117,6 +117,28 @@ static void a_log_of_version_1_is_read(void **state)
     assert_int_equal(fixture_number(f, "PRAGMA user_version"), rp_store_log_schema.version);
 }
 
+static int keep_charge(void *arg, const struct rp_charge *charge)
+{
+    *(struct rp_charge *)arg = *charge;
+    return 0;
+}
+
+/* What version 1 kept of a charge still counts; its frequency and its run are not known. */
+static void a_charge_of_version_1_is_kept(void **state)
+{
+    struct fixture *f = *state;
+    struct rp_charge charge = {0};
+    load(f, "log_v1.sql");
+    fixture_reopen(f);
+    assert_int_equal(f->ops->each_charge(f->store, keep_charge, &charge), 0);
+    assert_int_equal(charge.unix_s, 1790000009);
+    assert_int_equal(charge.airtime_us, 370688);
+    assert_true(charge.urgent && charge.boot == 0 && charge.freq_hz == 0);
+    assert_int_equal(fixture_number(f, "SELECT count(*) FROM sqlite_schema WHERE name = "
+                                       "'charges_1'"),
+                     0);
+}
+
 /* Guards step 1 against later edits: a fresh log has the tables of the frozen one. */
 static void the_first_step_has_not_changed(void **state)
 {
@@ -183,9 +205,9 @@ static int ignore_run(void *arg, uint16_t origin, uint32_t seq_first, uint32_t s
     return 0;
 }
 
-static int ignore_charge(void *arg, int64_t unix_s, uint32_t airtime_us, bool urgent)
+static int ignore_charge(void *arg, const struct rp_charge *charge)
 {
-    (void)arg, (void)unix_s, (void)airtime_us, (void)urgent;
+    (void)arg, (void)charge;
     return 0;
 }
 
@@ -209,8 +231,10 @@ static void values_out_of_bounds_are_noticed(void **state)
     SPOIL("INSERT INTO segments VALUES (3, 1, 1, 1, zeroblob(223))");
     assert_int_equal(f->ops->get_segment(f->store, 3, 1, &first, &last, buf, sizeof buf),
                      RP_E_CORRUPT);
-    SPOIL("INSERT INTO charges VALUES (1790000010, 1, -1, 0)");
-    assert_int_equal(f->ops->each_charge(f->store, 0, ignore_charge, NULL), RP_E_CORRUPT);
+    SPOIL("INSERT INTO charges VALUES (7, 10, 1, 1790000010, 1, 869525000, -1, 0)");
+    assert_int_equal(f->ops->each_charge(f->store, ignore_charge, NULL), RP_E_CORRUPT);
+    SPOIL("UPDATE charges SET airtime_us = 1, freq_hz = 4294967296");
+    assert_int_equal(f->ops->each_charge(f->store, ignore_charge, NULL), RP_E_CORRUPT);
     SPOIL("INSERT INTO named_values VALUES ('big', zeroblob(4097))");
     assert_int_equal(f->ops->get_value(f->store, "big", buf, sizeof buf), RP_E_CORRUPT);
     SPOIL("INSERT INTO segments VALUES (70000, 1, 1, 1, x'00')");
@@ -288,6 +312,7 @@ int main(void)
         CASE(each_step_is_taken_once),
         CASE(a_step_that_fails_leaves_the_last_good_version),
         CASE(a_log_of_version_1_is_read),
+        CASE(a_charge_of_version_1_is_kept),
         CASE(the_first_step_has_not_changed),
         CASE(the_check_finds_records_without_their_segments),
         CASE(values_out_of_bounds_are_noticed),

@@ -187,6 +187,7 @@ static void make_status(struct maker *m, struct rp_record *record)
     CHOICE(m, r->temp_site, 3);
     value(m, &r->lls, 0, 12);
     value(m, &r->ataxia, 0, 4);
+    value(m, &r->airway, 0, 4);
 }
 
 static void make_treatment(struct maker *m, struct rp_record *record)
@@ -200,6 +201,8 @@ static void make_treatment(struct maker *m, struct rp_record *record)
     r->refused = set(m);
     text(m, r->checker, 24);
     text(m, r->text, 120);
+    CHOICE(m, r->flags, 127);
+    text(m, r->confirmed, 24);
 }
 
 static void make_oxygen(struct maker *m, struct rp_record *record)
@@ -354,6 +357,17 @@ static void make_clock(struct maker *m, struct rp_record *record)
     record->as.clock.synced = set(m);
 }
 
+static void make_alarm(struct maker *m, struct rp_record *record)
+{
+    struct rp_rec_alarm *r = &record->as.alarm;
+    CHOICE(m, r->action, 1);
+    r->rule = (uint8_t)pick(m, 1, 255);
+    CHOICE(m, r->subject, 255);
+    MAYBE(m, r->has_about, r->about_s, 0, UINT32_MAX);
+    MAYBE(m, r->has_until, r->until_s, 0, UINT32_MAX);
+    text(m, r->text, 120);
+}
+
 void record_random(struct rp_rng *rng, enum rp_record_kind kind, unsigned fill_pct,
                    struct rp_record *out_record)
 {
@@ -367,7 +381,7 @@ void record_random(struct rp_rng *rng, enum rp_record_kind kind, unsigned fill_p
         [RP_REC_ANSWER] = make_answer,         [RP_REC_READBACK] = make_readback,
         [RP_REC_RECEIPT] = make_receipt,       [RP_REC_HANDOVER] = make_handover,
         [RP_REC_CORRECTION] = make_correction, [RP_REC_CLOSE] = make_close,
-        [RP_REC_CLOCK] = make_clock,
+        [RP_REC_CLOCK] = make_clock,           [RP_REC_ALARM] = make_alarm,
     };
     struct maker m = {rng, fill_pct};
     memset(out_record, 0, sizeof *out_record);

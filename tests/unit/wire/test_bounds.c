@@ -48,6 +48,7 @@ static const struct {
     {RP_REC_STATUS, "pulse_bpm", VALUE(as.status.pulse_bpm), 0, 300, IS_VALUE},
     {RP_REC_STATUS, "resp_rpm", VALUE(as.status.resp_rpm), 0, 90, IS_VALUE},
     {RP_REC_STATUS, "acvpu", VALUE(as.status.acvpu), 0, 4, IS_VALUE},
+    {RP_REC_STATUS, "airway", VALUE(as.status.airway), 0, 4, IS_VALUE},
     {RP_REC_STATUS, "oxygen_flow_dlpm", VALUE(as.status.oxygen_flow_dlpm), 0, 250, IS_VALUE},
     {RP_REC_STATUS, "cylinder_bar", VALUE(as.status.cylinder_bar), 0, 350, IS_VALUE},
     {RP_REC_STATUS, "systolic_mmhg", VALUE(as.status.systolic_mmhg), 30, 300, IS_VALUE},
@@ -111,6 +112,9 @@ static const struct {
     {RP_REC_CORRECTION, "about", OF(as.correction.about.seq), NO_FLAG, 1, 2097151, false},
     {RP_REC_CLOSE, "outcome", OF(as.close.outcome), NO_FLAG, 0, 5, false},
     {RP_REC_CLOCK, "reason", OF(as.clock.reason), NO_FLAG, 0, 2, false},
+    {RP_REC_TREATMENT, "flags", OF(as.treatment.flags), NO_FLAG, 0, 127, false},
+    {RP_REC_ALARM, "action", OF(as.alarm.action), NO_FLAG, 0, 1, false},
+    {RP_REC_ALARM, "rule", OF(as.alarm.rule), NO_FLAG, 1, 255, false},
 };
 
 static void store(struct rp_record *record, size_t at, size_t size, int64_t value)
@@ -127,6 +131,7 @@ static void base_record(size_t row, struct rp_record *record)
     record->kind = bounds[row].kind;
     record->episode.number = 1;
     record->as.chamber.session = record->kind == RP_REC_CHAMBER ? 1 : record->as.chamber.session;
+    record->as.alarm.rule = record->kind == RP_REC_ALARM ? 1 : record->as.alarm.rule;
     if (record->kind == RP_REC_CORRECTION || record->kind == RP_REC_READBACK) {
         record->as.readback.about.seq = 1; /* first member of both */
     }
@@ -289,7 +294,7 @@ static void coma_scale_is_all_three_or_none(void **state)
 static void tables_leave_room(void **state)
 {
     (void)state;
-    for (int kind = 1; kind <= RP_REC_CLOCK; kind++) {
+    for (int kind = 1; kind <= RP_REC_ALARM; kind++) {
         struct rp_digits largest = {{0}};
         const struct rp_row_table *table = &rp_record_rows[kind];
         for (size_t i = table->count; i-- > 0;) {
@@ -304,7 +309,7 @@ static void tables_leave_room(void **state)
             assert_true(codes <= row->radix);
             assert_true(rp_digits_push(&largest, row->radix, (uint16_t)(row->radix - 1)));
         }
-        size_t len_max = kind == RP_REC_STATUS ? 15 : kind == RP_REC_EVACUATION ? 13 : 8;
+        size_t len_max = kind == RP_REC_STATUS ? 16 : kind == RP_REC_EVACUATION ? 13 : 8;
         assert_true(rp_digits_len(&largest) <= len_max);
     }
 }

@@ -93,21 +93,26 @@ static void heads_accept_stations_1_to_99(void **state)
 static void trailer_has_its_published_layout(void **state)
 {
     (void)state;
-    struct rp_trailer t = {
-        .station = 4, .previous = 7, .named = 2, .retransmission = true, .counter = 19, .hops = 1};
+    struct rp_trailer t = {.station = 4,
+                           .previous = 7,
+                           .named = 2,
+                           .retransmission = true,
+                           .counter = 9,
+                           .hops = 1,
+                           .promise = 3};
     uint8_t bytes[RP_TRAILER_LEN];
     rp_trailer_write(&t, bytes);
-    /* 0000100 0000111 0000010 1 10011 0001 0 */
-    assert_memory_equal(bytes, "\x08\x1c\x16\x62", 4);
-    bytes[3] |= 1; /* the spare bit is ignored when read */
+    /* 0000100 0000111 0000010 1 1001 001 011 (PROTOCOL.md, "Hop trailer") */
+    assert_memory_equal(bytes, "\x08\x1c\x16\x4b", 4);
     struct rp_trailer back;
     assert_int_equal(rp_trailer_read(rp_view_of(bytes, 4), &back), 0);
     assert_int_equal(back.station, 4);
     assert_int_equal(back.previous, 7);
     assert_int_equal(back.named, 2);
     assert_true(back.retransmission);
-    assert_int_equal(back.counter, 19);
+    assert_int_equal(back.counter, 9);
     assert_int_equal(back.hops, 1);
+    assert_int_equal(back.promise, 3);
 }
 
 static void trailer_round_trips_and_refuses_stations(void **state)
@@ -119,8 +124,9 @@ static void trailer_round_trips_and_refuses_stations(void **state)
                                    .previous = (uint8_t)b,
                                    .named = (uint8_t)((a + b) % 128),
                                    .retransmission = a % 2 == 1,
-                                   .counter = b % 32,
-                                   .hops = a % 16},
+                                   .counter = b % 16,
+                                   .hops = a % 8,
+                                   .promise = (a + b) % 8},
                               back;
             uint8_t frame[9] = {0xff, 0xff, 0xff, 0xff, 0xff};
             rp_trailer_write(&t, frame + 5);
@@ -134,6 +140,7 @@ static void trailer_round_trips_and_refuses_stations(void **state)
                 assert_int_equal(back.retransmission, t.retransmission);
                 assert_int_equal(back.counter, t.counter);
                 assert_int_equal(back.hops, t.hops);
+                assert_int_equal(back.promise, t.promise);
             }
         }
     }
@@ -160,7 +167,7 @@ static void classes_follow_the_record_kinds(void **state)
             enum rp_class want = RP_CLASS_COORDINATION;
             if (kind == RP_REC_STATUS) {
                 want = RP_CLASS_STATUS;
-            } else if (kind == 0 || kind > 19 || kind == RP_REC_STATION || kind == RP_REC_NOTE ||
+            } else if (kind == 0 || kind > 20 || kind == RP_REC_STATION || kind == RP_REC_NOTE ||
                        kind == RP_REC_CLOCK) {
                 want = RP_CLASS_HISTORY;
             }
@@ -178,6 +185,11 @@ static void only_status_reports_have_a_stream(void **state)
     assert_int_equal(rp_segment_stream(rp_view_of("\x04", 1)), -1);
     assert_int_equal(rp_segment_stream(rp_view_of("\x05\x03", 2)), -1);
     assert_int_equal(rp_segment_stream(rp_view_of("", 0)), -1);
+    /* Behind lead byte and stream: PROTOCOL.md, "Record", time 23,992,900. */
+    assert_int_equal(rp_segment_entry_s(rp_view_of("\x06\xc4\xb4\xb8\x0b", 5)), 23992900);
+    assert_int_equal(rp_segment_entry_s(rp_view_of("\x04\x01\xc4\xb4\xb8\x0b", 6)), 23992900);
+    assert_int_equal(rp_segment_entry_s(rp_view_of("\x06\xc4\xb4", 3)), -1);
+    assert_int_equal(rp_segment_entry_s(rp_view_of("", 0)), -1);
 }
 
 int main(void)

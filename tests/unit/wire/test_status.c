@@ -18,8 +18,8 @@
 static const uint8_t secret[RP_SECRET_LEN] = "tsergang-secret";
 
 /* Sizes of the digits, least significant first, from PROTOCOL.md "Status report". */
-static const unsigned radix[23] = {8,   8, 1024, 16,  5, 8,   32, 103, 303, 93, 7,  53,
-                                   353, 8, 273,  193, 8, 353, 4,  8,   15,  7,  122};
+static const unsigned radix[24] = {8,   8, 1024, 16,  5, 8,   32, 103, 303, 93, 7,   53,
+                                   353, 8, 273,  193, 8, 353, 4,  8,   15,  7,  122, 10};
 
 static unsigned of_value(struct rp_value v, int low)
 {
@@ -37,7 +37,7 @@ static unsigned of_age(unsigned age_min, const unsigned *steps, unsigned last)
     return i;
 }
 
-static void digits_of(const struct rp_rec_status *s, unsigned out[23])
+static void digits_of(const struct rp_rec_status *s, unsigned out[24])
 {
     static const unsigned fine[] = {0,   1,   2,   3,   4,   5,   6,   8,   10,  12, 15,
                                     18,  20,  25,  30,  35,  40,  45,  50,  60,  75, 90,
@@ -50,7 +50,7 @@ static void digits_of(const struct rp_rec_status *s, unsigned out[23])
         gcs = (unsigned)(2 + (s->gcs_eye.value - 1) + 4 * (s->gcs_verbal.value - 1) +
                          20 * (s->gcs_motor.value - 1));
     }
-    unsigned all[23] = {
+    unsigned all[24] = {
         s->condition,
         s->phase,
         s->elapsed_min > 1023 ? 1023 : s->elapsed_min,
@@ -74,15 +74,16 @@ static void digits_of(const struct rp_rec_status *s, unsigned out[23])
         of_value(s->lls, 0),
         of_value(s->ataxia, 0),
         gcs,
+        of_value(s->airway, 0),
     };
     memcpy(out, all, sizeof all);
 }
 
 /* The digits as one little-endian number, by OpenSSL; returns its length without leading zeros. */
-static size_t oracle_pack(const unsigned digits[23], uint8_t out[24])
+static size_t oracle_pack(const unsigned digits[24], uint8_t out[24])
 {
     BIGNUM *n = BN_new();
-    for (size_t i = 23; i-- > 0;) {
+    for (size_t i = 24; i-- > 0;) {
         assert_int_equal(BN_mul_word(n, radix[i]), 1);
         assert_int_equal(BN_add_word(n, digits[i]), 1);
     }
@@ -101,7 +102,7 @@ static void packed_number_agrees_with_openssl(void **state)
     struct rp_rng rng = rp_rng_seeded(seed);
     for (int round = 0; round < 2000; round++) {
         struct rp_record record;
-        unsigned digits[23];
+        unsigned digits[24];
         uint8_t want[24], buf[RP_RECORD_LEN_MAX];
         record_random(&rng, RP_REC_STATUS, fills[round % 4], &record);
         record.time_s = 1; /* one byte */
@@ -122,7 +123,7 @@ static void packed_number_agrees_with_openssl(void **state)
     }
 }
 
-static int decode_digits(const unsigned digits[23], struct rp_record *out)
+static int decode_digits(const unsigned digits[24], struct rp_record *out)
 {
     uint8_t bytes[5 + 24] = {RP_REC_STATUS, 1, 1, 0x1a};
     bytes[4] = (uint8_t)oracle_pack(digits, bytes + 5);
@@ -133,11 +134,11 @@ static int decode_digits(const unsigned digits[23], struct rp_record *out)
 static void digits_hold_for_what_arrives(void **state)
 {
     (void)state;
-    static const unsigned highest[23] = {6,   6, 1023, 15,  4, 7,   31, 102, 302, 92, 6,  52,
-                                         352, 7, 272,  192, 7, 352, 3,  7,   14,  6,  121};
-    for (size_t i = 0; i < 23; i++) {
+    static const unsigned highest[24] = {6,   6, 1023, 15,  4, 7,   31, 102, 302, 92, 6,   52,
+                                         352, 7, 272,  192, 7, 352, 3,  7,   14,  6,  121, 6};
+    for (size_t i = 0; i < 24; i++) {
         struct rp_record got;
-        unsigned digits[23] = {0};
+        unsigned digits[24] = {0};
         digits[i] = highest[i];
         assert_int_equal(decode_digits(digits, &got), 0);
         if (highest[i] + 1 < radix[i]) {
@@ -145,11 +146,11 @@ static void digits_hold_for_what_arrives(void **state)
             assert_int_equal(decode_digits(digits, &got), RP_E_INVALID);
         }
     }
-    unsigned newer[23] = {0};
+    unsigned newer[24] = {0};
     struct rp_record got;
-    newer[22] = 121 + 122 * 5; /* a digit of a newer version above the last one */
+    newer[23] = 6 + 10 * 5; /* a digit of a newer version above the last one */
     assert_int_equal(decode_digits(newer, &got), 0);
-    assert_int_equal(got.as.status.gcs_motor.value, 6);
+    assert_int_equal(got.as.status.airway.value, RP_AIRWAY_DEVICE);
     uint8_t long_bytes[5 + 25] = {RP_REC_STATUS, 1, 1, 0x1a, 24};
     assert_int_equal(rp_record_decode(rp_view_of(long_bytes, 29), RIDGE, &got), 0);
     long_bytes[4] = 25;
@@ -186,6 +187,8 @@ static void reports_are_small_on_air(void **state)
     w->ataxia = (struct rp_value){RP_MEASURED, 4};
     w->lls = (struct rp_value){RP_MEASURED, 12};
     assert_int_equal(on_air(&worst, 16383), 40);
+    w->airway = (struct rp_value){RP_MEASURED, RP_AIRWAY_DEVICE};
+    assert_int_equal(on_air(&worst, 16383), 41);
     struct rp_record routine = {.kind = RP_REC_STATUS, .time_s = 24000000, .episode = {0, 1}};
     struct rp_rec_status *r = &routine.as.status;
     r->condition = RP_COND_WORSE;

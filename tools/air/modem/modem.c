@@ -5,10 +5,8 @@
 #include <string.h>
 
 static const struct air_modem_ops *const families[AIR_FAMILY_COUNT] = {
-    [AIR_KISS] = &air_kiss_ops,
-    [AIR_KISS_ACK] = &air_kiss_ack_ops,
-    [AIR_AT] = &air_at_ops,
-    [AIR_HEXTEXT] = &air_hex_ops,
+    [AIR_KISS] = &air_kiss_ops,   [AIR_KISS_ACK] = &air_kiss_ack_ops, [AIR_AT] = &air_at_ops,
+    [AIR_HEXTEXT] = &air_hex_ops, [AIR_UART] = &air_uart_ops,
 };
 
 enum air_family air_family_named(const char *name)
@@ -88,6 +86,15 @@ void air_modem_tick(struct air_modem *modem, rp_time_us now_us, bool carrier,
     }
     modem->wake_us = RP_NEVER;
     modem->ops->tick(modem, now_us, carrier, locked_until_us);
+}
+
+bool air_modem_set_mode(struct air_modem *modem, bool configuring)
+{
+    if (modem->ops->mode == NULL) {
+        return false;
+    }
+    modem->ops->mode(modem, configuring);
+    return true;
 }
 
 void air_modem_set_stuck(struct air_modem *modem, bool stuck, rp_time_us now_us)

@@ -19,7 +19,10 @@
 /* Frames a KISS modem keeps while the channel is busy; a further one is dropped. */
 #define AIR_KISS_QUEUE 8
 
-enum air_family { AIR_KISS, AIR_KISS_ACK, AIR_AT, AIR_HEXTEXT, AIR_FAMILY_COUNT };
+enum air_family { AIR_KISS, AIR_KISS_ACK, AIR_AT, AIR_HEXTEXT, AIR_UART, AIR_FAMILY_COUNT };
+
+/* Which transparent module. */
+enum air_chip { AIR_CHIP_E22, AIR_CHIP_E32, AIR_CHIP_E220, AIR_CHIP_COUNT };
 
 /* What a modem line of the configuration can set. */
 struct air_options {
@@ -31,6 +34,9 @@ struct air_options {
     uint8_t tx_delay;    /* KISS: TXDELAY at start, units of 10 ms */
     bool late_ok;        /* AT: +OK of a SEND only when the frame has left */
     bool rn2903;         /* hex-text: the 902-928 MHz module */
+    bool smack;          /* KISS: knows SMACK, and uses it from the first such frame on */
+    bool rssi_byte;      /* transparent: a byte of signal strength after each packet */
+    enum air_chip chip;  /* transparent */
 };
 
 enum air_line_event { AIR_LINE_NONE, AIR_LINE_WHOLE, AIR_LINE_NO_CR, AIR_LINE_TOO_LONG };
@@ -54,6 +60,7 @@ enum air_kiss_state { AIR_KISS_IDLE, AIR_KISS_WAITING, AIR_KISS_KEYED, AIR_KISS_
 struct air_kiss {
     enum air_kiss_state state;
     bool in_frame, escaped, overlong;
+    bool checked;                       /* frames to the host carry the SMACK check */
     uint16_t len;                       /* of frame */
     uint8_t frame[AIR_PAYLOAD_MAX + 4]; /* type byte, perhaps two of id, payload */
     uint8_t tx_delay, persistence, slot_time, tx_tail;
@@ -97,6 +104,17 @@ struct air_hex {
     rp_time_us watchdog_end_us; /* RP_NEVER when off */
 };
 
+/* Most the buffer of a transparent module holds: the E22's 1000 bytes. */
+#define AIR_UART_BUFFER 1000
+
+struct air_uart {
+    bool booting, configuring, fresh;
+    bool deaf; /* a packet that began CF CF was heard */
+    uint16_t len;
+    uint8_t block[7], stored[7]; /* registers now; and kept without power */
+    uint8_t bytes[AIR_UART_BUFFER];
+};
+
 struct air_modem_ops;
 
 struct air_modem {
@@ -124,6 +142,7 @@ struct air_modem {
         struct air_kiss kiss;
         struct air_at at;
         struct air_hex hex;
+        struct air_uart uart;
     } as;
 };
 
@@ -151,6 +170,8 @@ void air_modem_sent(struct air_modem *modem, rp_time_us now_us);
  * when the frame being received ends, RP_NEVER when none is. */
 void air_modem_tick(struct air_modem *modem, rp_time_us now_us, bool carrier,
                     rp_time_us locked_until_us);
+/* The mode pin of a transparent module; others have none: false. */
+bool air_modem_set_mode(struct air_modem *modem, bool configuring);
 /* Makes the modem answer busy for ever, or ends that. */
 void air_modem_set_stuck(struct air_modem *modem, bool stuck, rp_time_us now_us);
 
@@ -167,9 +188,11 @@ struct air_modem_ops {
     void (*sent)(struct air_modem *modem, rp_time_us now_us);
     void (*tick)(struct air_modem *modem, rp_time_us now_us, bool carrier,
                  rp_time_us locked_until_us);
+    void (*mode)(struct air_modem *modem, bool configuring); /* NULL: no mode pin */
 };
 
-extern const struct air_modem_ops air_kiss_ops, air_kiss_ack_ops, air_at_ops, air_hex_ops;
+extern const struct air_modem_ops air_kiss_ops, air_kiss_ack_ops, air_at_ops, air_hex_ops,
+    air_uart_ops;
 
 void air_out_bytes(struct air_modem *modem, const void *bytes, size_t len);
 void air_out_format(struct air_modem *modem, const char *format, ...)

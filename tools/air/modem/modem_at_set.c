@@ -63,6 +63,7 @@ void at_apply(struct air_modem *modem)
     modem->settings.preamble_symbols = at->parameter[3];
     /* A network id is the sync word of the same number: 18 is 0x12, the private-network word. */
     modem->settings.sync_word = at->network;
+    modem->settings.power_dbm = (int8_t)at->power_dbm;
     modem->settings.crc = true;
     modem->settings.inverted_iq = false;
     modem->hearing = modem->settings;
@@ -253,6 +254,7 @@ static enum at_result set_power(struct air_modem *modem, char *args, rp_time_us 
         return AT_ERR_VALUE;
     }
     modem->as.at.power_dbm = (uint8_t)value;
+    modem->settings.power_dbm = (int8_t)value;
     return AT_OK;
 }
 

@@ -20,6 +20,7 @@ void hex_defaults(struct air_modem *modem)
         .crc = true,
     };
     modem->as.hex.power_dbm = modem->options.rn2903 ? 2 : 1;
+    modem->settings.power_dbm = modem->as.hex.power_dbm;
     modem->as.hex.watchdog_ms = 15000;
     modem->as.hex.snr_db = -128;
     modem->as.hex.rssi_dbm = -128;
@@ -70,6 +71,7 @@ static bool set_power(struct air_modem *modem, const char *value)
         return false;
     }
     modem->as.hex.power_dbm = (int8_t)power_dbm;
+    modem->settings.power_dbm = (int8_t)power_dbm;
     return true;
 }
 

@@ -3,7 +3,9 @@
  * with the id once the frame has been sent.
  *
  * Only port 0 exists. The 16-bit checks that some hosts add (SMACK, FlexNet) show up as other
- * ports and are ignored, as by a modem that does not know them. */
+ * ports and are ignored, as by a modem that does not know them. With the option smack it knows the
+ * first (SMACK, 1992: bit 7 of the data type byte, CRC-16 with 8005 reflected, low byte first), and
+ * sends it from the first such frame on. */
 #include <string.h>
 
 #include "air/modem/modem.h"
@@ -19,6 +21,7 @@ enum {
     CMD_FULL_DUPLEX = 5,
     CMD_SET_HARDWARE = 6,
     CMD_ACK_DATA = 12,
+    CMD_SMACK = 0x80,
     CMD_RETURN = 0xff,
 };
 
@@ -55,6 +58,28 @@ static void put_frame(struct air_modem *modem, uint8_t type, const uint8_t *byte
     put_escaped(modem, &type, 1);
     put_escaped(modem, bytes, len);
     air_out_bytes(modem, &fend, 1);
+}
+
+/* CRC-16 of SMACK, by the polynomial: shift in from the right, divide. */
+static unsigned smack_crc(const uint8_t *bytes, size_t len)
+{
+    unsigned crc = 0;
+    for (size_t i = 0; i < 8 * len; i++) {
+        unsigned bit = (unsigned)bytes[i / 8] >> (i % 8) & 1;
+        bool divides = ((crc ^ bit) & 1) != 0;
+        crc = (crc >> 1) ^ (divides ? 0xa001u : 0u);
+    }
+    return crc;
+}
+
+static void put_checked(struct air_modem *modem, const uint8_t *bytes, size_t len)
+{
+    uint8_t whole[AIR_PAYLOAD_MAX + 3] = {CMD_SMACK};
+    memcpy(whole + 1, bytes, len);
+    unsigned crc = smack_crc(whole, len + 1);
+    whole[len + 1] = (uint8_t)crc;
+    whole[len + 2] = (uint8_t)(crc >> 8);
+    put_frame(modem, CMD_SMACK, whole + 1, len + 2);
 }
 
 static void enqueue(struct air_modem *modem, const uint8_t *id, const uint8_t *bytes, size_t len,
@@ -114,6 +139,13 @@ static void on_frame(struct air_modem *modem, rp_time_us now_us)
         modem->note = "asked to leave KISS, which is all it can do";
     } else if (type == CMD_DATA) {
         enqueue(modem, NULL, rest, len, now_us);
+    } else if (type == CMD_SMACK && modem->options.smack && len >= 3) {
+        if (smack_crc(kiss->frame, kiss->len) != 0) {
+            modem->note = "dropped a frame whose check is wrong";
+            return;
+        }
+        kiss->checked = true;
+        enqueue(modem, NULL, rest, len - 2, now_us);
     } else if (type == CMD_ACK_DATA && modem->options.ack_type != 0 && len >= 2) {
         enqueue(modem, rest, rest + 2, len - 2, now_us);
     } else if (type >= CMD_TX_DELAY && type <= CMD_FULL_DUPLEX && len >= 1) {
@@ -178,7 +210,11 @@ static void heard(struct air_modem *modem, const struct air_frame *frame, int16_
     (void)rssi_dbm;
     (void)snr_db;
     (void)now_us;
-    put_frame(modem, CMD_DATA, frame->bytes, frame->len);
+    if (modem->as.kiss.checked) {
+        put_checked(modem, frame->bytes, frame->len);
+    } else {
+        put_frame(modem, CMD_DATA, frame->bytes, frame->len);
+    }
 }
 
 static void next_frame(struct air_modem *modem, rp_time_us now_us)

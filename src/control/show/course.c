@@ -1,0 +1,109 @@
+/* The treatment clock in words: where the patient is, how long, against which plan, what is next.
+ */
+#include "control/show/show.h"
+
+static const char *illness_word(uint8_t illness)
+{
+    return illness == RP_LABEL_HACE ? "HACE" : illness == RP_LABEL_HAPE ? "HAPE" : "AMS";
+}
+
+static void show_totals(struct rp_show *show, const struct rp_course *course)
+{
+    char total[24];
+    rp_text_add(show->text, "     in all %s%s at pressure in %u session%s",
+                course->older_dropped ? "at least " : "", rp_show_span(course->total_s, total),
+                course->sessions, course->sessions == 1 ? "" : "s");
+    if (course->illness != 0) {
+        const struct rp_illness_plan *plan = &course->plan;
+        rp_text_add(show->text, "; plan %s: ", illness_word(course->illness));
+        if (plan->usual_s > plan->least_s) {
+            rp_text_add(show->text, "%u-%u min", plan->least_s / 60, plan->usual_s / 60);
+        } else {
+            rp_text_add(show->text, "at least %u min", plan->least_s / 60);
+        }
+        rp_text_add(show->text, " (common practice), field series %u min", plan->field_s / 60);
+    }
+    rp_text_add(show->text, "\n");
+    if (course->unanswered > 0) {
+        rp_text_add(show->text, "     %u session%s without an answer to \"why not down?\"\n",
+                    course->unanswered, course->unanswered == 1 ? "" : "s");
+    }
+    if (course->has_deflation) {
+        rp_text_add(show->text, "     last deflation took %u s%s\n", course->deflation_s,
+                    course->deflation_fast ? ": FAST" : "");
+    }
+    if (course->clock_stepped) {
+        rp_text_add(show->text, "     A CLOCK WAS MOVED between chamber events: compare the times "
+                                "with a watch\n");
+    }
+}
+
+static void show_now(struct rp_show *show, const struct rp_course *course)
+{
+    char span[24], left[24], time[24];
+    uint32_t now_s = show->entry->now_s;
+    if (course->inside) {
+        rp_text_add(show->text, "     %s for %s", rp_phase_word(course->phase),
+                    rp_show_span(course->phase_s, span));
+        if (course->session_left_s > 0) {
+            rp_text_add(show->text, "; %s at pressure left of this session\n",
+                        rp_show_span(course->session_left_s, left));
+        } else {
+            rp_text_add(show->text, "; THE SESSION'S TIME IS OVER\n");
+        }
+        if (course->head_up) {
+            rp_text_add(show->text, "     head end raised?\n");
+        }
+    } else if (course->rebound) {
+        rp_text_add(show->text, "     watch for relapse until %s",
+                    rp_show_time(now_s, course->rebound_until_s, time));
+        rp_text_add(show->text, ", next check %s\n",
+                    rp_show_time(now_s, course->rebound_check_s, time));
+    }
+    if (course->why_not_due && !course->inside) {
+        rp_text_add(show->text, "     why not down? To be answered before a session\n");
+    }
+}
+
+static void show_drugs(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    struct rp_drug_due due[RP_DRUGS_MAX];
+    const struct rp_protocol *protocol = rp_node_config(show->entry->node)->protocol;
+    size_t count = rp_drugs_due(protocol, episode, due);
+    json_t *rows = json_array();
+    char at[24], given[24];
+    for (size_t i = 0; i < count; i++) {
+        uint32_t now_s = show->entry->now_s;
+        rp_text_add(show->text, "     %s: given %s, interval over %s%s\n", due[i].drug->name,
+                    rp_show_time(now_s, due[i].last->from.happened_s, given),
+                    rp_show_time(now_s, due[i].due_s, at), now_s > due[i].due_s ? ": OVERDUE" : "");
+        json_array_append_new(rows, json_pack("{s:s,s:I}", "drug", due[i].drug->name, "due_s",
+                                              (json_int_t)due[i].due_s));
+    }
+    if (count > 0 && !rp_protocol_reviewed(protocol)) {
+        rp_text_add(show->text, "     the protocol table is NOT REVIEWED\n");
+    }
+    json_object_set_new(data, "drugs_due", rows);
+}
+
+void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    struct rp_course course;
+    rp_course_of(episode, rp_node_config(show->entry->node)->plan, show->entry->now_s, &course);
+    if (course.sessions > 0) {
+        show_now(show, &course);
+        show_totals(show, &course);
+    }
+    json_object_set_new(
+        data, "course",
+        json_pack("{s:b,s:i,s:I,s:I,s:I,s:i,s:I,s:i,s:b,s:I,s:I,s:b,s:b,s:b}", "inside",
+                  course.inside, "session", course.session, "phase_s", (json_int_t)course.phase_s,
+                  "session_s", (json_int_t)course.session_s, "session_left_s",
+                  (json_int_t)course.session_left_s, "sessions", course.sessions, "total_s",
+                  (json_int_t)course.total_s, "unanswered", course.unanswered, "rebound",
+                  course.rebound, "rebound_until_s", (json_int_t)course.rebound_until_s,
+                  "rebound_check_s", (json_int_t)course.rebound_check_s, "why_not_due",
+                  course.why_not_due, "head_up", course.head_up, "clock_stepped",
+                  course.clock_stepped));
+    show_drugs(show, episode, data);
+}

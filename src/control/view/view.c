@@ -1,0 +1,100 @@
+/* "view": what the pages show, as data. With an episode: all of it; without: every episode's head,
+ * the stations and this station. Times are net seconds; epoch_unix_s + time is unix time. */
+#include <string.h>
+
+#include "control/view/view.h"
+
+struct list {
+    struct rp_show *show;
+    json_t *rows;
+};
+
+static int add_head(void *arg, struct rp_episode_ref ref)
+{
+    struct list *list = arg;
+    const struct rp_episode *episode;
+    int code = rp_entry_fold(list->show->entry, ref, &episode);
+    if (code == RP_OK) {
+        json_t *row = json_object();
+        rp_view_head(list->show, episode, row);
+        json_array_append_new(list->rows, row);
+    }
+    return code;
+}
+
+static int add_station(void *arg, const struct rp_station_row *row)
+{
+    struct list *list = arg;
+    json_t *json = json_pack("{s:i,s:s,s:s,s:b}", "station", row->station, "name", row->name,
+                             "role", row->has_card ? rp_word_of(rp_words_role, (int)row->role) : "",
+                             "neighbour", row->is_neighbour);
+    if (row->is_neighbour) {
+        const struct rp_mesh_neighbour *link = &row->neighbour;
+        int64_t age_us = list->show->entry->moment.now_us - link->heard_us;
+        json_object_set_new(json, "heard_age_s", json_integer(age_us > 0 ? age_us / 1000000 : 0));
+        json_object_set_new(json, "in_pct", json_integer(link->in_pct));
+        json_object_set_new(json, "out_pct", json_integer(link->out_pct));
+        json_object_set_new(json, "base", json_boolean(link->is_base));
+        if (link->has_signal) {
+            json_object_set_new(json, "rssi_dbm", json_integer(link->rssi_dbm));
+            json_object_set_new(json, "snr_db", json_integer(link->snr_db));
+        }
+        if (link->battery_pct != 127) {
+            json_object_set_new(json, "battery_pct", json_integer(link->battery_pct));
+        }
+    }
+    json_array_append_new(list->rows, json);
+    return 0;
+}
+
+static void add_self(struct rp_show *show)
+{
+    struct rp_entry *entry = show->entry;
+    const struct rp_node_config *config = rp_node_config(entry->node);
+    struct rp_node_status status;
+    rp_node_status(entry->node, entry->moment, &status);
+    json_object_set_new(
+        show->data, "self",
+        json_pack("{s:i,s:s,s:s,s:b,s:b,s:b,s:b,s:s,s:i,s:i,s:i,s:b,s:i}", "station",
+                  status.station, "name", config->name, "role",
+                  rp_word_of(rp_words_role, (int)status.role), "exercise", status.exercise,
+                  "clock_synced", status.clock_synced, "radio_open", status.radio_open,
+                  "radio_ready", status.radio_ready, "fault", status.fault, "queued",
+                  (int)status.queued, "airtime_left_ms", (int)status.airtime_left_ms,
+                  "airtime_left_urgent_ms", (int)status.airtime_left_urgent_ms, "same_station",
+                  status.same_station, "store_failures", (int)status.store_failures));
+}
+
+static int view_all(struct rp_show *show)
+{
+    struct list episodes = {show, json_array()};
+    struct list stations = {show, json_array()};
+    json_object_set_new(show->data, "episodes", episodes.rows);
+    json_object_set_new(show->data, "stations", stations.rows);
+    int code = rp_node_each_episode(show->entry->node, add_head, &episodes);
+    return code < 0 ? code : rp_node_each_station(show->entry->node, add_station, &stations);
+}
+
+static int view_one(struct rp_show *show)
+{
+    struct rp_episode_ref ref;
+    const struct rp_episode *episode;
+    int code = rp_entry_folded(show->entry, &ref, &episode);
+    if (code < 0) {
+        return code;
+    }
+    json_t *row = json_object();
+    json_object_set_new(show->data, "episode", row);
+    rp_view_head(show, episode, row);
+    rp_view_detail(show, episode, row);
+    return rp_view_delivery(show, ref, row);
+}
+
+int rp_show_view(struct rp_show *show)
+{
+    struct rp_entry *entry = show->entry;
+    json_object_set_new(show->data, "now_s", json_integer(entry->now_s));
+    json_object_set_new(show->data, "epoch_unix_s", json_integer(RP_NET_EPOCH_UNIX_S));
+    add_self(show);
+    return rp_entry_peek(entry) == NULL ? view_all(show) : view_one(show);
+}

@@ -1,0 +1,93 @@
+/* The watch rules: what asks for a person's attention, out of the folded episode and a time. High
+ * camp and base have rules of their own. One pure function; whoever calls it rings the bell.
+ *
+ * An alarm is known by its rule, its subject and since when it stands. A person may silence it for
+ * a while (bounded by its rule) or, where the rule allows, acknowledge it by name; both are records
+ * of the episode. When the same rule finds something new, it is a new alarm. */
+#ifndef RP_INCIDENT_WATCH_WATCH_H
+#define RP_INCIDENT_WATCH_WATCH_H
+
+#include "incident/episode.h"
+#include "incident/watch/course.h"
+#include "incident/watch/drugs.h"
+
+/* Where rules are for: bits. */
+#define RP_WATCH_CAMP 1u
+#define RP_WATCH_BASE 2u
+
+enum rp_sound { RP_SOUND_SOFT, RP_SOUND_LOUD, RP_SOUND_FAST };
+
+struct rp_watch; /* an evaluation under way: see rules.h */
+
+/* One rule. The numbers travel: they are never used twice. */
+struct rp_watch_rule {
+    uint8_t number;        /* 1..255 */
+    uint8_t place;         /* RP_WATCH_CAMP or RP_WATCH_BASE */
+    uint16_t snooze_s_max; /* longest silence at once, at most 300 s */
+    bool ackable;          /* may be acknowledged by name: silent until it finds something new */
+    bool clinical;         /* of a patient: never gives way to one that is not */
+    const char *word;      /* as typed: "spo2-band" */
+    const char *trigger;   /* when it fires */
+    const char *next;      /* what to do next */
+    const char *source;
+    void (*check)(struct rp_watch *watch);
+};
+/* All rules. */
+extern const struct rp_watch_rule rp_watch_rules[];
+extern const size_t rp_watch_rule_count;
+/* By number; NULL: none of this version. */
+const struct rp_watch_rule *rp_watch_rule_of(uint8_t number);
+/* "spo2-band", or "?" for a number of a newer version. */
+const char *rp_watch_rule_word(uint8_t number);
+/* "soft", "loud", "fast". */
+const char *rp_sound_word(enum rp_sound sound);
+
+/* What the station knows that is in no record of the episode. All absent: zeroes. */
+struct rp_watch_station {
+    bool has_tick, has_pumper, has_unacked, has_radio_lost, has_daylight_end;
+    bool clock_unsynced, store_failing;
+    uint32_t tick_s;         /* the newest tick of the pump, net time */
+    uint32_t pumper_since_s; /* since when the same person pumps */
+    uint32_t unacked_s;      /* the oldest urgent record of this episode that is not at base */
+    uint32_t radio_lost_s;   /* since when the modem does not answer */
+    uint32_t daylight_end_s; /* end of today's usable light, when a request does not say */
+};
+
+struct rp_watch_input {
+    const struct rp_episode *episode;   /* finished at now_s */
+    uint32_t now_s;                     /* net time */
+    uint8_t places;                     /* RP_WATCH_ bits: whose rules */
+    const struct rp_watch_plan *plan;   /* NULL: the default */
+    const struct rp_protocol *protocol; /* NULL: no table */
+    struct rp_watch_station station;
+};
+
+struct rp_alarm {
+    const struct rp_watch_rule *rule;
+    uint8_t subject;
+    enum rp_sound sound;
+    uint32_t since_s;             /* net time */
+    uint32_t value_s;             /* when the value shown was taken; 0: it has no time of its own */
+    char reason[RP_LINE_LEN + 1]; /* what was found, with its value and unit */
+    bool snoozed;                 /* silent until until_s */
+    bool acknowledged;            /* silent until it finds something new */
+    uint32_t until_s;
+    const struct rp_alarm_entry *answer; /* the snooze or acknowledgement in force, or NULL */
+};
+
+/* Enough for every rule at once and every drug of the table: nothing is ever left out. */
+#define RP_ALARMS_MAX 72
+struct rp_alarms {
+    size_t count;
+    struct rp_alarm at[RP_ALARMS_MAX]; /* sounding ones first, the most pressing sound first */
+};
+
+void rp_watch_evaluate(const struct rp_watch_input *input, struct rp_alarms *out_alarms);
+
+/* True when the alarm sounds: neither snoozed nor acknowledged. */
+static inline bool rp_alarm_sounds(const struct rp_alarm *alarm)
+{
+    return !alarm->snoozed && !alarm->acknowledged;
+}
+
+#endif

@@ -1,0 +1,65 @@
+#include "radio/plan/settings.h"
+
+#include <stddef.h>
+
+/* One setting after the other, as the hash takes them. */
+struct setting {
+    const char *name;
+    unsigned bytes;
+    uint32_t value;
+};
+
+#define SETTING_COUNT 8
+
+static void list(const struct rp_radio_profile *profile, struct setting out[SETTING_COUNT])
+{
+    const struct setting settings[SETTING_COUNT] = {
+        {"frequency_hz", 4, profile->freq_hz},
+        {"bandwidth_hz", 4, profile->bandwidth_hz},
+        {"spreading_factor", 1, profile->spreading_factor},
+        {"coding_rate", 1, profile->coding_rate},
+        {"sync_word", 1, profile->sync_word},
+        {"power_dbm", 1, (uint8_t)profile->power_dbm},
+        {"preamble_symbols", 2, profile->preamble_symbols},
+        {"text_armour", 1, profile->text_armour ? 1 : 0},
+    };
+    for (size_t i = 0; i < SETTING_COUNT; i++) {
+        out[i] = settings[i];
+    }
+}
+
+static uint16_t crc_byte(uint16_t crc, uint8_t byte)
+{
+    crc = (uint16_t)(crc ^ byte << 8);
+    for (int bit = 0; bit < 8; bit++) {
+        crc = (uint16_t)((crc & 0x8000) != 0 ? crc << 1 ^ 0x1021 : crc << 1);
+    }
+    return crc;
+}
+
+uint16_t rp_settings_hash(const struct rp_radio_profile *profile)
+{
+    struct setting settings[SETTING_COUNT];
+    uint16_t crc = 0xffff;
+    list(profile, settings);
+    for (size_t i = 0; i < SETTING_COUNT; i++) {
+        for (unsigned byte = settings[i].bytes; byte > 0; byte--) {
+            crc = crc_byte(crc, (uint8_t)(settings[i].value >> 8 * (byte - 1)));
+        }
+    }
+    return crc;
+}
+
+const char *rp_settings_difference(const struct rp_radio_profile *a,
+                                   const struct rp_radio_profile *b)
+{
+    struct setting of_a[SETTING_COUNT], of_b[SETTING_COUNT];
+    list(a, of_a);
+    list(b, of_b);
+    for (size_t i = 0; i < SETTING_COUNT; i++) {
+        if (of_a[i].value != of_b[i].value) {
+            return of_a[i].name;
+        }
+    }
+    return NULL;
+}

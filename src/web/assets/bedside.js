@@ -1,0 +1,380 @@
+"use strict";
+// The bedside page: the next thing to do as the largest thing, the acts, what is known with its age,
+// and what base has got.
+(() => {
+  const board = document.getElementById("board");
+  const panelBox = document.getElementById("panel");
+  let view = null; // the station and all heads
+  let episode = null; // the one shown, whole
+  let open = null; // the panel that is open: { name, controls }
+  let pending = null; // "no change" that will be sent unless stopped
+
+  const chosen = () => localStorage.getItem("ridgepost-episode") || "";
+  const inChamber = () => episode && episode.chamber &&
+    !["out of chamber", "not in chamber"].includes(episode.chamber.phase);
+
+  // --- what is next ---
+
+  // Minutes between observations (job of the trade; the station's own alarms say more).
+  const observeEvery_min = () => (inChamber() ? 15 : 30);
+
+  function lastObserved_s() {
+    const seen = (episode.observations || []).filter((o) => !o.voided);
+    return seen.length ? seen[seen.length - 1].taken_s : null;
+  }
+
+  function unread() {
+    return (episode.answers || []).find((a) => a.kind !== "seen" && !a.read_back && !a.voided);
+  }
+
+  // { say, more, pressing, act }
+  function nextThing() {
+    if (!episode) {
+      return { say: "Open a patient", more: "nothing is recorded yet", act: () => go("open") };
+    }
+    const answer = unread();
+    if (answer) {
+      const eta = answer.eta_s ? ` ${clock.time(answer.eta_s)}` : "";
+      return {
+        say: `Base says: ${answer.kind}${eta}`, pressing: true,
+        more: `${[answer.whom, answer.text].filter(Boolean).join(": ")} - tap to read it back`,
+        act: () => go(`readback:${answer.record}`),
+      };
+    }
+    if (inChamber() && episode.chamber.phase !== "at pressure") {
+      return { say: `Chamber: ${episode.chamber.phase}`, more: "tap for what happens next",
+        act: () => go("chamber"), pressing: episode.chamber.phase === "hold" };
+    }
+    const last_s = lastObserved_s();
+    const due_s = last_s === null ? clock.now_s() : last_s + observeEvery_min() * 60;
+    const late_s = clock.now_s() - due_s;
+    return {
+      say: late_s >= 0 ? "Observe now" : `Observe at ${clock.time(due_s)}`,
+      more: last_s === null ? "never observed" : late_s >= 60 ? `${span(late_s)} overdue`
+        : `last ${age(last_s)}`,
+      pressing: late_s >= 0, act: () => go("observe"),
+    };
+  }
+
+  function nextCard() {
+    const next = nextThing();
+    return h("button", { type: "button", class: next.pressing ? "next pressing" : "next",
+      onclick: next.act }, h("strong", {}, next.say), h("span", {}, next.more));
+  }
+
+  // --- the board ---
+
+  function noChange() {
+    if (pending) {
+      clearInterval(pending.timer);
+      pending = null;
+      render();
+      return;
+    }
+    pending = { left_s: 5 };
+    pending.timer = setInterval(() => {
+      pending.left_s -= 1;
+      if (pending.left_s <= 0) {
+        clearInterval(pending.timer);
+        pending = null;
+        station.enter("report", [episode.name, "same"]);
+      }
+      render();
+    }, 1000);
+    render();
+  }
+
+  function acts() {
+    const act = (text, name) => h("button", { type: "button", onclick: () => go(name) }, text);
+    return h("div", { class: "acts" },
+      act("Observe", "observe"),
+      h("button", { type: "button", onclick: noChange },
+        pending ? `Sent in ${pending.left_s} s - tap to stop` : "No change"),
+      act("Chamber", "chamber"), act("Pump rhythm", "pump"), act("Drug given", "give"),
+      act("Oxygen", "oxygen"), act("Note", "note"), act("Handover sheet", "sheet"),
+      h("button", { type: "button", class: "ask", onclick: () => go("evacuate") },
+        evacuationWords()));
+  }
+
+  function evacuationWords() {
+    if (!episode.request) return "Ask for evacuation";
+    const asked = `${episode.request.urgency.toUpperCase()} ${episode.evacuation}`;
+    return `Evacuation: ${asked} (${span(clock.now_s() - episode.request.asked_s)} ago) - revise`;
+  }
+
+  const signNames = [["spo2_pct", "SpO2", (v) => `${v} %`], ["pulse_bpm", "Pulse", (v) => `${v}/min`],
+    ["resp_rpm", "Breathing", (v) => `${v}/min`], ["acvpu", "Conscious", (v, s) => s.word],
+    ["temp_dc", "Temperature", (v) => `${(v / 10).toFixed(1)} \u00b0C`]];
+
+  function signs() {
+    const list = h("dl", { class: "signs" });
+    for (const [key, name, show] of signNames) {
+      const sign = episode.signs[key];
+      list.append(h("dt", {}, name), sign
+        ? h("dd", {}, h("span", { class: "value" }, show(sign.value, sign)), " ",
+          h("span", { class: "small" }, `${sign.mode}, ${age(sign.taken_s)}`))
+        : h("dd", { class: "small" }, "not measured"));
+    }
+    return h("section", {}, h("h2", {}, "Last values"), list);
+  }
+
+  function chamberClock() {
+    if (!inChamber()) return "";
+    const session = episode.sessions[episode.sessions.length - 1];
+    const from_s = session.closed_s || session.pressurising_s || session.at_pressure_s;
+    const total = episode.sessions.reduce((sum, s) => sum + s.at_pressure_total_s, 0);
+    const more_s = session.phase === "at pressure" || session.phase === "hold"
+      ? clock.now_s() - view.now_s : 0;
+    return h("section", {}, h("h2", {}, `Chamber, session ${session.session}: ${session.phase}`),
+      h("p", {}, h("span", { class: "value" }, running(clock.now_s() - from_s)), " since closing; ",
+        h("span", { class: "value" }, running(session.at_pressure_total_s + more_s)),
+        ` at pressure (${span(total + more_s)} in all sessions)`));
+  }
+
+  function drugs() {
+    if (!episode.doses.length) return "";
+    const rows = episode.doses.filter((d) => !d.voided).slice(-6).reverse().map((d) =>
+      h("li", {}, h("strong", {}, d.name), ` ${d.dose_text || ""} ${d.route || ""} `,
+        h("span", { class: "small" }, `${clock.time(d.happened_s)}, ${age(d.happened_s)}` +
+          (d.checker ? `, checked by ${d.checker}` : "") + (d.refused ? ", refused" : ""))));
+    return h("section", {}, h("h2", {}, "Drugs given"), h("ul", { class: "plain" }, ...rows));
+  }
+
+  function delivery() {
+    const d = episode.delivery;
+    const away = d.queued + d.on_air + d.heard;
+    const newest = d.rows.slice(-4).reverse().map((r) => h("li", {}, `${r.kind}: `,
+      h("strong", {}, { queued: "queued", on_air: "on air", heard: "heard by a relay",
+        at_base: "at base", seen: `seen by ${r.seen_by}` }[r.state]),
+      h("span", { class: "small" }, `, entered ${clock.time(r.entered_s)}`)));
+    return h("section", {}, h("h2", {}, away === 0 ? "Base has everything"
+      : `${away} ${away === 1 ? "entry is" : "entries are"} not at base yet`),
+    view.self.radio_ready ? "" : h("p", {}, "The radio is not ready: entries are kept and sent later."),
+    h("ul", { class: "plain" }, ...newest));
+  }
+
+  function answers() {
+    if (!episode.answers.length) return "";
+    const rows = episode.answers.slice(-5).reverse().map((a) => h("li", {},
+      h("strong", {}, a.kind), a.eta_s ? ` ${clock.time(a.eta_s)}` : "",
+      ` ${[a.whom, a.text].filter(Boolean).join(": ")} `,
+      h("span", { class: "small" }, `${a.by}, ${age(a.recorded_s)}` +
+        (a.kind === "seen" ? "" : a.read_back ? ", read back" : ", NOT read back"))));
+    return h("section", {}, h("h2", {}, "From base"), h("ul", { class: "plain" }, ...rows));
+  }
+
+  function missing() {
+    if (!episode.missing.length) return "";
+    return h("section", {}, h("h2", {}, "Still missing"),
+      h("ul", { class: "plain" }, ...episode.missing.map((m) => h("li", {}, m))));
+  }
+
+  function waitingBox() {
+    const list = station.waiting();
+    if (!list.length) return "";
+    return h("div", { class: "waits", role: "status" },
+      h("strong", {}, `${list.length} ${list.length === 1 ? "entry waits" : "entries wait"} on this ` +
+        "device for the station"),
+      ...list.map((entry) => (entry.problem ? refusedBox(entry)
+        : h("div", { class: "small" }, `${entry.command} ${entry.args.join(" ")}`))));
+  }
+
+  function refusedBox(entry) {
+    const ask = entry.problem.code === "RP_E_CONFIRM";
+    return h("div", { class: "refused" }, `${entry.command} ${entry.args.join(" ")}: `,
+      h("strong", {}, entry.problem.text), h("div", {},
+        ask ? h("button", { type: "button", onclick: () => station.confirm(entry.key) },
+          "It is right: record it") : "",
+        h("button", { type: "button", onclick: () => station.remove(entry.key) }, "Drop it")));
+  }
+
+  function switcher() {
+    const others = view.episodes.filter((e) => !e.closed);
+    if (others.length < 2) return "";
+    const picker = choices("Which patient?", others.map((e) => [e.name, `${e.name} ${e.patient}`]),
+      episode ? episode.name : "", (name) => {
+        if (name) localStorage.setItem("ridgepost-episode", name);
+        refresh();
+      });
+    return picker.element;
+  }
+
+  function render() {
+    if (!view) return;
+    const who = document.getElementById("who");
+    who.textContent = `${view.self.name}${episode ? `: ${episode.patient}, ${episode.label}` : ""}`;
+    const exercise = view.self.exercise || (episode && episode.exercise);
+    document.getElementById("exercise").hidden = !exercise;
+    if (open) return;
+    board.replaceChildren(...[waitingBox(), nextCard()].filter(Boolean));
+    if (!episode) {
+      board.append(switcher());
+      return;
+    }
+    board.append(h("div", {}, acts(), switcher(),
+      h("p", {}, h("button", { type: "button", onclick: () => go("open") }, "Another patient"))),
+    h("div", {}, ...[chamberClock(), signs(), delivery(), answers(), drugs(), missing()]
+      .filter(Boolean)));
+  }
+
+  // --- panels ---
+
+  const go = (name) => { location.hash = name; };
+  const leave = () => { history.length > 1 ? history.back() : go(""); };
+
+  function openPanel(name) {
+    const definition = panels[name];
+    if (name === "" || (!definition && !special[name.split(":")[0]]) ||
+      (!episode && name !== "open")) {
+      closePanel();
+      return;
+    }
+    open = { name };
+    panelBox.replaceChildren();
+    if (definition) buildEntry(definition);
+    else special[name.split(":")[0]](name.split(":").slice(1).join(":"));
+    board.hidden = true;
+    panelBox.hidden = false;
+    scrollTo(0, 0);
+  }
+
+  function closePanel() {
+    open = null;
+    panelBox.hidden = true;
+    panelBox.replaceChildren();
+    board.hidden = false;
+    render();
+  }
+
+  function buildEntry(definition) {
+    const built = definition.build({ episode, view });
+    const said = h("p", { role: "alert", class: "small" });
+    let sent = false;
+    const send = h("button", { type: "button", class: "act", onclick: () => {
+      if (sent) return; // a double tap enters once
+      const lines = built.words();
+      if (typeof lines === "string") {
+        said.textContent = lines;
+        return;
+      }
+      sent = true;
+      lines.forEach(([command, args]) => station.enter(command, args));
+      leave();
+    } }, "Record");
+    panelBox.append(h("h1", {}, definition.title), ...built.body, said, bar(send));
+  }
+
+  function bar(...buttons) {
+    return h("div", { class: "bar" },
+      h("button", { type: "button", onclick: leave }, "Back"), ...buttons);
+  }
+
+  const special = {
+    readback(record) {
+      const answer = episode.answers.find((a) => a.record === record);
+      if (!answer) {
+        leave();
+        return;
+      }
+      const eta = answer.eta_s ? clock.time(answer.eta_s) : "";
+      const text = [answer.kind, eta, answer.whom, answer.text].filter(Boolean).join(", ");
+      let sent = false;
+      panelBox.append(h("h1", {}, "Read it back"),
+        h("p", {}, "Read this aloud to the party, then confirm. Base sees that it was read back."),
+        h("p", { class: "value" }, text),
+        bar(h("button", { type: "button", class: "act", onclick: () => {
+          if (sent) return;
+          sent = true;
+          station.enter("readback", [episode.name, record, `${text} `]);
+          leave();
+        } }, "Read back and understood")));
+    },
+    pump() {
+      const light = h("div", { class: "pumplight", "aria-live": "off" }, "stopped");
+      const line = h("p", {});
+      const rate = h("strong", {});
+      const turn = h("strong", {});
+      const show = () => {
+        rate.textContent = `${pump.rate()} strokes/min (one in ${(60 / pump.rate()).toFixed(1)} s)`;
+        turn.textContent = `change pumper every ${pump.turn_min()} min`;
+        line.textContent = pump.on() ? `${pump.strokes()} strokes; this pumper for ` +
+          `${running(pump.pumping_s())}${pump.due() ? " - CHANGE PUMPER" : ""}` : "";
+        if (!pump.on()) light.textContent = "stopped";
+        toggle.textContent = pump.on() ? "Stop" : "Start";
+      };
+      const step = (text, label, f) => h("button", { type: "button", "aria-label": label,
+        onclick: () => { f(); show(); } }, text);
+      const toggle = h("button", { type: "button", class: "act", onclick: () => {
+        pump.on() ? pump.stop() : pump.start();
+        show();
+      } }, "Start");
+      pump.onStroke(() => {
+        light.className = "pumplight on";
+        light.textContent = pump.due() ? "CHANGE PUMPER" : "PUMP";
+        setTimeout(() => { light.className = "pumplight"; }, 250);
+        show();
+      });
+      panelBox.append(h("h1", {}, "Pump rhythm"),
+        h("p", {}, "The beat only: what the chamber needs depends on altitude, temperature and pump; " +
+          "see the station's own computation."),
+        light, line,
+        h("p", {}, rate), h("div", { class: "acts" },
+          step("\u2212 slower", "slower", () => pump.setRate(pump.rate() - 1)),
+          step("+ faster", "faster", () => pump.setRate(pump.rate() + 1))),
+        h("p", {}, turn), h("div", { class: "acts" },
+          step("\u2212 sooner", "change pumper sooner", () => pump.setTurn(pump.turn_min() - 1)),
+          step("+ later", "change pumper later", () => pump.setTurn(pump.turn_min() + 1)),
+          step("Pumper changed", "pumper changed", () => pump.changePumper())),
+        bar(toggle));
+      show();
+    },
+    async sheet() {
+      const text = h("pre", { class: "sheet" }, "asking the station ...");
+      panelBox.append(h("h1", {}, "Handover sheet"), text, bar());
+      try {
+        const reply = await station.get(`/handover?episode=${encodeURIComponent(episode.name)}`);
+        text.textContent = reply.text;
+      } catch (problem) {
+        text.textContent = `The sheet cannot be made now: ${problem.message}`;
+      }
+    },
+  };
+
+  // --- life ---
+
+  async function refresh() {
+    try {
+      const all = await station.get("/view");
+      clock.set(all.data);
+      const opened = all.data.episodes.filter((e) => !e.closed);
+      const name = (opened.find((e) => e.name === chosen()) || opened[opened.length - 1] || {}).name;
+      const one = name ? await station.get(`/view?episode=${encodeURIComponent(name)}`) : null;
+      view = all.data;
+      episode = one ? one.data.episode : null;
+      render();
+      if (open && !panelBox.hasChildNodes()) openPanel(location.hash.slice(1));
+    } catch {
+      render();
+    }
+  }
+
+  function showLine() {
+    const lost = document.getElementById("lost");
+    const since = station.lostSince();
+    lost.hidden = since === null;
+    document.body.classList.toggle("stale", since !== null);
+    lost.textContent = since === null ? "" : `No connection to the station since ` +
+      `${new Date(since).toISOString().slice(11, 16)}Z (this device's clock). Numbers are old; ` +
+      "entries wait here.";
+  }
+
+  document.getElementById("light").addEventListener("click", nextLight);
+  addEventListener("hashchange", () => openPanel(location.hash.slice(1)));
+  station.on("view", refresh);
+  station.on("waiting", render);
+  station.on("line", showLine);
+  setInterval(render, 5000);
+  stayAwake();
+  refresh().then(() => openPanel(location.hash.slice(1)));
+  station.live();
+})();

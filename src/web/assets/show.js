@@ -1,0 +1,98 @@
+"use strict";
+// Small helpers that all pages share: making elements, times, ages, panels in the address's hash.
+function h(tag, properties = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(properties)) {
+    if (name === "class") element.className = value;
+    else if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name.includes("-") || name === "for" || name === "role") {
+      element.setAttribute(name, value);
+    } else element[name] = value;
+  }
+  element.append(...children.filter((c) => c !== null && c !== undefined && c !== ""));
+  return element;
+}
+
+const clock = (() => {
+  let offset_s = 0; // net time minus this device's clock: this device's clock may be wrong
+  let epoch_unix_s = 0;
+  return {
+    set(view) {
+      epoch_unix_s = view.epoch_unix_s;
+      offset_s = view.now_s - Math.floor(Date.now() / 1000);
+    },
+    now_s: () => Math.floor(Date.now() / 1000) + offset_s,
+    // "14:05Z", with the day when it is another one.
+    time(time_s) {
+      const date = new Date((time_s + epoch_unix_s) * 1000);
+      const today = new Date((this.now_s() + epoch_unix_s) * 1000);
+      const hour = date.toISOString().slice(11, 16) + "Z";
+      const day = date.toISOString().slice(5, 10);
+      return day === today.toISOString().slice(5, 10) ? hour : `${day} ${hour}`;
+    },
+  };
+})();
+
+// Whole minutes, rounded up, so that nothing looks younger than it is.
+function span(seconds) {
+  const min = Math.max(0, Math.ceil(seconds / 60));
+  if (min < 60) return `${min} min`;
+  const hours = Math.floor(min / 60);
+  if (hours < 48) return `${hours} h ${String(min % 60).padStart(2, "0")} min`;
+  return `${Math.floor(hours / 24)} d ${hours % 24} h`;
+}
+function age(time_s) {
+  return `${span(clock.now_s() - time_s)} old`;
+}
+function running(seconds) {
+  const s = Math.max(0, Math.floor(seconds));
+  const two = (n) => String(n).padStart(2, "0");
+  return `${Math.floor(s / 3600)}:${two(Math.floor(s / 60) % 60)}:${two(s % 60)}`;
+}
+
+// Names of the lightings, kept on the device.
+const lights = ["day", "night", "contrast"];
+function setLight(name) {
+  document.documentElement.dataset.light = name;
+  localStorage.setItem("ridgepost-light", name);
+}
+setLight(localStorage.getItem("ridgepost-light") || "day");
+function nextLight() {
+  const now = lights.indexOf(document.documentElement.dataset.light);
+  setLight(lights[(now + 1) % lights.length]);
+}
+
+// One sound for all alarms, made here: no file to load. Browsers allow it after the first tap.
+const sound = (() => {
+  let context = null;
+  addEventListener("pointerdown", () => {
+    context = context || new (window.AudioContext || window.webkitAudioContext)();
+    if (context.state === "suspended") context.resume();
+  });
+  return {
+    ready: () => context !== null && context.state === "running",
+    beep(frequency_hz, seconds, volume = 0.4) {
+      if (!context || context.state !== "running") return;
+      const tone = context.createOscillator();
+      const level = context.createGain();
+      tone.frequency.value = frequency_hz;
+      level.gain.setValueAtTime(volume, context.currentTime);
+      level.gain.exponentialRampToValueAtTime(0.001, context.currentTime + seconds);
+      tone.connect(level).connect(context.destination);
+      tone.start();
+      tone.stop(context.currentTime + seconds);
+    },
+  };
+})();
+
+// The screen stays on where the browser can (only over a secure address or localhost).
+async function stayAwake() {
+  try {
+    if (navigator.wakeLock && document.visibilityState === "visible") {
+      await navigator.wakeLock.request("screen");
+    }
+  } catch {
+    // Refused, for example at low battery: the page works without.
+  }
+}
+document.addEventListener("visibilitychange", stayAwake);
