@@ -25,9 +25,9 @@ static int roll32(const struct rp_sheet_facts *facts, const struct rp_texts *tex
 #define PLAIN "text/plain; charset=utf-8"
 
 static const struct rp_form forms[] = {
-    {"text", PLAIN, "txt", "the sheet, 80 columns", text80},
-    {"roll42", PLAIN, "txt", "the sheet for a receipt printer, 42 columns", roll42},
-    {"roll32", PLAIN, "txt", "the sheet for a receipt printer, 32 columns", roll32},
+    {"text", PLAIN, "txt", "the sheet, 80 columns", true, text80},
+    {"roll42", PLAIN, "txt", "the sheet for a receipt printer, 42 columns", true, roll42},
+    {"roll32", PLAIN, "txt", "the sheet for a receipt printer, 32 columns", true, roll32},
 };
 #define FORM_COUNT (sizeof forms / sizeof forms[0])
 

@@ -2,6 +2,7 @@
 #ifndef RP_HANDOVER_FORMS_H
 #define RP_HANDOVER_FORMS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "handover/model.h"
@@ -17,6 +18,7 @@ struct rp_form {
     const char *type;    /* media type */
     const char *suffix;  /* of a file that holds it: "txt" */
     const char *purpose; /* one line for --help */
+    bool is_sheet;       /* for a person: printed, numbered and superseded; else data */
     rp_form_render *render;
 };
 
