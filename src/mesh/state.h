@@ -160,6 +160,10 @@ int rp_log_add(struct rp_mesh *mesh, struct rp_log *log, uint32_t first, uint32_
 bool rp_log_missing(const struct rp_log *log);
 /* The 4-byte state hash of a digest by `sender` with `counter` (PROTOCOL.md, "Digest"). */
 uint32_t rp_state_hash(const struct rp_mesh *mesh, uint16_t sender, uint32_t counter);
+/* The same if `top` were the highest segment of this log, with all between that and the highest
+ * there is now held, or not held. */
+uint32_t rp_state_hash_if(const struct rp_mesh *mesh, const struct rp_log *log, uint32_t top,
+                          uint16_t sender, uint32_t counter);
 
 /* --- hold/vector.c --- */
 
