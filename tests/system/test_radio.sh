@@ -38,6 +38,15 @@ tell unplug camp
 at camp note "while unplugged" >/dev/null || fail "not recorded while unplugged"
 tell plug camp && there "after plugging in again"
 tell hang camp on && sleep 1 && tell restart camp && there "after it hung"
+# What was spent on air is still spent after the daemon was killed and started again.
+spent() { at camp airtime --json | sed -n 's/.*"spent_ms":\([0-9]*\).*/\1/p'; }
+before=$(spent)
+[ "${before:-0}" -gt 100 ] || fail "only ${before:-no} ms of airtime were counted"
+kill -9 "$(cat "$dir/camp.pid")"
+wait "$(cat "$dir/camp.pid")" 2>/dev/null || true
+station_start camp
+[ "$(spent)" -ge "$before" ] || fail "$before ms were spent, after a restart only $(spent)"
+there "after the daemon was killed"
 for station in camp base; do
     kill -0 "$(cat "$dir/$station.pid")" || fail "$station ended"
 done
