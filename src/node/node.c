@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "radio/plan/settings.h"
+
 /* Rounds of moving events before control goes back to the caller; what is left is moved at the
  * next call, which wake makes immediate. */
 #define PUMP_ROUNDS 64
@@ -140,6 +142,7 @@ static int start_mesh(struct rp_node *node)
         .airtime_us = node->airtime_us,
         .budget_us_per_hour = net->duty_permille * 3600000u,
         .urgent_reserve_pct = net->urgent_reserve_pct,
+        .settings_hash = rp_settings_hash(&net->profile),
         .counter_reserved = counter,
         .seed = node->config.seed ^ node->origin,
         .seal = &node->seal,

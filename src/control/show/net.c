@@ -36,6 +36,14 @@ struct stations {
     json_t *array;
 };
 
+/* What a neighbour says of its settings; that it is heard means that frequency, bandwidth and
+ * spreading factor agree. */
+static bool settings_differ(const struct rp_show *show, const struct rp_mesh_neighbour *neighbour)
+{
+    const struct rp_net *net = &rp_node_config(show->entry->node)->net;
+    return neighbour->has_settings && neighbour->settings_hash != rp_settings_hash(&net->profile);
+}
+
 static int show_station(void *arg, const struct rp_station_row *row)
 {
     struct stations *stations = arg;
@@ -58,6 +66,14 @@ static int show_station(void *arg, const struct rp_station_row *row)
             rp_text_add(show->text, ", %d dBm, SNR %d dB", row->neighbour.rssi_dbm,
                         row->neighbour.snr_db);
         }
+        bool differs = settings_differ(show, &row->neighbour);
+        if (differs) {
+            rp_text_add(show->text,
+                        ", SETTINGS DIFFER: its profile is %04x, compare power, coding "
+                        "rate, preamble and armour by ridgepost net show",
+                        row->neighbour.settings_hash);
+        }
+        json_object_set_new(json, "settings_differ", json_boolean(differs));
         json_object_set_new(json, "heard_age_s", json_integer(age_s));
         json_object_set_new(json, "in_pct", json_integer(row->neighbour.in_pct));
         json_object_set_new(json, "out_pct", json_integer(row->neighbour.out_pct));
