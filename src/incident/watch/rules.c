@@ -126,6 +126,9 @@ const struct rp_watch_rule rp_watch_rules[] = {
     {117, BASE, SNOOZE_S, true, true, "daylight", "a request is open and light ends within 60 min",
      "ask the rescue service whether it still comes today; plan the night", "6.4 B11 (ours)",
      rp_check_daylight},
+    {118, BASE, SNOOZE_S, true, true, "contradiction", "two records that cannot both be right",
+     "ask the camp which is right; a correction mends the record", "6.4 B7, 3.5 (ours)",
+     rp_check_contradiction},
 };
 const size_t rp_watch_rule_count = sizeof rp_watch_rules / sizeof rp_watch_rules[0];
 
