@@ -16,7 +16,7 @@ net_make $settings text_armour 1
 mv "$dir/demo.net" "$dir/mixed.net"
 # shellcheck disable=SC2086
 net_make $settings
-mv "$dir/demo.net" "$dir/plain.net"
+cp -p "$dir/demo.net" "$dir/plain.net"
 cat >"$dir/air.conf" <<CONF
 modem camp at $dir/camp.tty
 modem relay hextext $dir/relay.tty baud=57600

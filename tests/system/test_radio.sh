@@ -37,6 +37,14 @@ tell rubbish camp 5000 && there "after rubbish"
 tell unplug camp
 at camp note "while unplugged" >/dev/null || fail "not recorded while unplugged"
 tell plug camp && there "after plugging in again"
+tell unplug camp
+tell plug camp
+opened() { [ "$(grep -c 'radio on ' "$dir/camp.log")" -ge 3 ]; }
+wait_for 10 opened || fail "the port is not opened again: $(cat "$dir/camp.log")"
+tell unplug camp
+told() { grep -q 'the port vanished as soon as it was there' "$dir/camp.log"; }
+wait_for 5 told || fail "a port that vanishes is not told: $(cat "$dir/camp.log")"
+tell plug camp && there "after the port vanished soon after it came"
 tell hang camp on && sleep 1 && tell restart camp && there "after it hung"
 for station in camp base; do
     kill -0 "$(cat "$dir/$station.pid")" || fail "$station ended"

@@ -71,6 +71,9 @@ int rp_held_add(struct rp_held *held, uint32_t first, uint32_t last)
 
 bool rp_held_room(const struct rp_held *held, uint32_t seq)
 {
+    if (held->run_count < RP_RUNS_MAX) {
+        return true;
+    }
     struct rp_held copy = *held;
     return rp_held_add(&copy, seq, seq) == 0;
 }
