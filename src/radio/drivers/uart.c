@@ -417,7 +417,7 @@ static void uart_closed(struct rp_radio *radio)
 
 static void begin(struct rp_radio *radio, rp_time_us now_us)
 {
-    if (radio->has_mode_pin && kind_of(radio)->registers > 0) {
+    if (radio->has_mode_pin && rp_radio_uses_mode_pin(radio)) {
         enter_configuration(radio, now_us);
     } else {
         enter(radio, RP_UART_IDLE, RP_NEVER);
