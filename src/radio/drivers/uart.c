@@ -276,7 +276,8 @@ static void tail_missed(struct rp_radio *radio)
     release_held(radio);
 }
 
-/* -(256 - byte) dBm: E22-T22S user manual (2024). */
+/* -(256 - byte) dBm: the formula of the E22-T22S user manual (2024) for noise; that it holds for
+ * this byte is from memory. */
 static void take_tail(struct rp_radio *radio, uint8_t byte)
 {
     struct rp_uart_state *uart = &radio->state.uart;
