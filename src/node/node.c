@@ -47,6 +47,13 @@ static int bind_radio(const struct rp_node_config *config, struct rp_radio *radi
     if (code < 0) {
         return rp_problem_set(out_problem, code, "modem", "%s", why);
     }
+    if (config->has_mode_pin && !rp_radio_uses_mode_pin(radio)) {
+        return rp_problem_set(
+            out_problem, RP_E_INVALID, "mode_pin",
+            "mode_pin is of no use with modem %s: only uart-e22 and uart-e32 have "
+            "a configuration mode that is used; leave it out",
+            config->modem);
+    }
     uint16_t most = rp_radio_frame_len_max(radio);
     if (most < config->net.frame_len_max) {
         return rp_problem_set(out_problem, RP_E_INVALID, "frame_len_max",
