@@ -6,7 +6,7 @@
 #define COUNTER_BLOCK 64 /* control counters reserved at a time */
 /* When storage refuses a reservation or a charge, nothing leaves before this. Own choice. */
 #define STORE_AGAIN_US RP_SECOND_US
-/* Rows: announced when older than 6 h, or moved by 0.3 and the last is older than a pause that
+/* Rows: announced when older than 12 h, or moved by 0.3 and the last is older than a pause that
  * starts at 2 min (measured in a prototype) and doubles to 64 min, which bounds their number. */
 #define ROWS_MOVED 77
 /* While a neighbour is missing, this station is never silent for longer: whoever comes back finds
