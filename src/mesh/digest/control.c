@@ -370,7 +370,10 @@ static void take_ack(struct rp_mesh *mesh, uint8_t station, const struct rp_requ
 }
 
 /* A short need names a station and the low byte of a sequence: meant are its newest log and the
- * sequence nearest to what is known of it. */
+ * sequence nearest to what is known of it. Where the two stations differ about which log that is,
+ * the guess is wrong: so it may bring an answer too many, but never the belief that a segment
+ * exists, which would be asked for without end, and of its origin too, which would take its own log
+ * for an old copy and begin another (found by the simulator). */
 static bool complete_short(struct rp_mesh *mesh, struct rp_need_entry *entry)
 {
     struct rp_log *log = rp_log_of_station(mesh, rp_origin_station(entry->origin));
@@ -385,7 +388,7 @@ static bool complete_short(struct rp_mesh *mesh, struct rp_need_entry *entry)
     }
     entry->origin = log->origin;
     entry->last = near + (uint32_t)ahead;
-    return entry->last >= 1 && entry->last <= RP_SEQ_MAX;
+    return entry->last >= 1 && entry->last <= log->known;
 }
 
 static void take_request(struct rp_mesh *mesh, uint8_t station, struct rp_view body,
