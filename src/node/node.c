@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "radio/plan/settings.h"
+
 /* Rounds of moving events before control goes back to the caller; what is left is moved at the
  * next call, which wake makes immediate. */
 #define PUMP_ROUNDS 64
@@ -147,6 +149,7 @@ static int start_mesh(struct rp_node *node)
         .airtime_us = node->airtime_us,
         .budget_us_per_hour = net->duty_permille * 3600000u,
         .urgent_reserve_pct = net->urgent_reserve_pct,
+        .settings_hash = rp_settings_hash(&net->profile),
         .counter_reserved = counter,
         .seed = node->config.seed ^ node->origin,
         .seal = &node->seal,
@@ -154,6 +157,7 @@ static int start_mesh(struct rp_node *node)
     };
     code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
     if (code == RP_OK) {
+        rp_mesh_promise(node->mesh, node->promise_s);
         code = rp_intake_load(node);
     }
     if (code == RP_OK) {
@@ -438,6 +442,12 @@ uint16_t rp_node_origin(const struct rp_node *node)
 const struct rp_node_config *rp_node_config(const struct rp_node *node)
 {
     return &node->config;
+}
+
+void rp_node_promise(struct rp_node *node, uint32_t within_s)
+{
+    node->promise_s = within_s;
+    rp_mesh_promise(node->mesh, within_s);
 }
 
 uint32_t rp_node_net_time(const struct rp_node *node, struct rp_moment moment)

@@ -242,7 +242,7 @@ static void print_number(double value)
     }
 }
 
-static const char *verdict(const struct row *row, double value)
+static const char *verdict_of(const struct row *row, double value)
 {
     bool more = metrics[row->metric].more_is_better;
     if (row->mark <= 0 && row->aim <= 0) {
@@ -307,7 +307,10 @@ static void print_row(struct measured *m, const struct net *net, const struct ro
     print_bound(row->mark);
     print_bound(row->aim);
     /* One lost record in one sample is one too many; elsewhere the median counts. */
-    printf(" | %s", verdict(row, row->metric == DELIVERY ? low : middle));
+    bool more = metrics[row->metric].more_is_better;
+    double worst = more ? low : samples->value[samples->count - 1];
+    const char *verdict = verdict_of(row, row->metric == DELIVERY ? low : middle);
+    printf(" | %s%s", verdict, strcmp(verdict, verdict_of(row, worst)) != 0 ? ", not by all" : "");
     print_genie(m, row->metric);
     print_baselines(m, row->metric, net->baselines);
     printf(" |\n");

@@ -227,8 +227,8 @@ static bool altimeter_off(const struct rp_rec_chamber *event, const struct rp_al
         struct rp_air_chamber air;
         double error_m = 0;
         if (rp_air_in_chamber(&site, (enum rp_air_model)model, event->gauge_dhpa.value / 10.0,
-                              &air) == 0 &&
-            rp_air_altimeter_error(air.inside_hpa, event->altimeter_m.value, &error_m) == 0) {
+                              &air) == 0) {
+            rp_air_altimeter_error(air.inside_hpa, event->altimeter_m.value, &error_m);
             off += error_m > RP_AIR_ALTIMETER_LIMIT_M || error_m < -RP_AIR_ALTIMETER_LIMIT_M;
         }
     }
@@ -290,7 +290,7 @@ static void find_dose(struct search *s)
 
 static void find_ahead(struct search *s)
 {
-    if (s->ep->has_latest && !s->ep->latest_from.voided && s->ep->latest_s > s->now_s + AHEAD_S) {
+    if (!s->ep->latest_from.voided && s->ep->latest_s > s->now_s + AHEAD_S) {
         note(s, &s->ep->latest_from, &s->ep->latest_from);
     }
 }

@@ -258,35 +258,56 @@ static void learn_rows(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
     rp_neighbour_row(mesh, neighbour, digest->rows, digest->row_count);
 }
 
+/* How far `mark`, a sequence modulo 512, is ahead of `top`; negative: behind. */
+static int mark_ahead(uint32_t mark, uint32_t top)
+{
+    int ahead = (int)((mark - top) & 511u);
+    return ahead < 256 ? ahead : ahead - 512;
+}
+
+/* The log of the marked station in which the mark is all the difference between the two states, or
+ * NULL. A station may have several logs, and a mark alone may mean a segment that was never made:
+ * the hash of the state must come out. */
+static struct rp_log *marked_log(struct rp_mesh *mesh, const struct rp_frame_head *head,
+                                 const struct rp_digest *digest, int *out_ahead)
+{
+    for (unsigned i = 0; digest->mark_station > 0 && i < mesh->log_count; i++) {
+        struct rp_log *log = &mesh->logs[i];
+        uint32_t top = rp_held_top(&log->held);
+        int ahead = mark_ahead(digest->mark, top);
+        bool near = ahead != 0 && ahead <= MARK_EXPLAINS && -ahead <= MARK_EXPLAINS &&
+                    (int64_t)top + ahead >= 0 && (int64_t)top + ahead <= RP_SEQ_MAX;
+        if (near && rp_origin_station(log->origin) == digest->mark_station &&
+            rp_state_hash_if(mesh, log, top + (uint32_t)ahead, head->origin, head->counter) ==
+                digest->hash) {
+            *out_ahead = ahead;
+            return log;
+        }
+    }
+    return NULL;
+}
+
 /* The newest segment of the log that changed last often is all the difference: then it is asked
  * for, or offered, and nothing else need be said. */
-static bool mark_explains(struct rp_mesh *mesh, uint8_t station, const struct rp_digest *digest,
-                          rp_time_us now_us)
+static bool mark_explains(struct rp_mesh *mesh, uint8_t station, const struct rp_frame_head *head,
+                          const struct rp_digest *digest, rp_time_us now_us)
 {
-    struct rp_log *log =
-        digest->mark_station > 0 ? rp_log_of_station(mesh, digest->mark_station) : NULL;
-    if (log == NULL) {
+    int ahead = 0;
+    struct rp_log *log = marked_log(mesh, head, digest, &ahead);
+    if (log == NULL || (ahead > 0 && log->origin == mesh->config.origin)) {
         return false;
     }
     uint32_t top = rp_held_top(&log->held);
-    int ahead = (int)((digest->mark - top) & 511u);
-    ahead = ahead < 256 ? ahead : ahead - 512;
-    if (ahead == 0 || ahead > MARK_EXPLAINS || -ahead > MARK_EXPLAINS) {
-        return false;
-    }
     if (ahead > 0) {
         uint32_t known = top + (uint32_t)ahead;
-        if (known > RP_SEQ_MAX || log->origin == mesh->config.origin) {
-            return false;
-        }
         log->known = known > log->known ? known : log->known;
         rp_pull_holder(mesh, log, station, now_us);
-    } else {
-        rp_time_us due_us = now_us + rp_pull_answer_wait_us(mesh, station, false);
-        for (uint32_t seq = top; seq > top - (uint32_t)-ahead && seq > 0; seq--) {
-            if (rp_held_has(&log->held, seq)) {
-                rp_pull_answer(mesh, log->origin, seq, station, due_us, now_us);
-            }
+        return true;
+    }
+    rp_time_us due_us = now_us + rp_pull_answer_wait_us(mesh, station, false);
+    for (uint32_t seq = top; seq > top - (uint32_t)-ahead && seq > 0; seq--) {
+        if (rp_held_has(&log->held, seq)) {
+            rp_pull_answer(mesh, log->origin, seq, station, due_us, now_us);
         }
     }
     return true;
@@ -317,7 +338,7 @@ static void take_digest(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
     mesh->row_asked = mesh->row_asked || digest.wants_rows;
     if (digest.hash == rp_state_hash(mesh, head->origin, head->counter)) {
         rp_control_same(mesh, neighbour->station, now_us);
-    } else if (!mark_explains(mesh, neighbour->station, &digest, now_us)) {
+    } else if (!mark_explains(mesh, neighbour->station, head, &digest, now_us)) {
         rp_control_difference(mesh, neighbour->station, now_us);
     }
 }

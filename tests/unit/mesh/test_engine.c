@@ -370,7 +370,7 @@ static void test_load_reports_full(void **state)
         assert_int_equal(rp_mesh_load(fixture.mesh, rp_origin_make(9, 1), 10 + 2 * i, 10 + 2 * i),
                          0);
     }
-    assert_int_equal(rp_mesh_load(fixture.mesh, rp_origin_make(9, 1), 100, 100), RP_E_FULL);
+    assert_int_equal(rp_mesh_load(fixture.mesh, rp_origin_make(9, 1), 500, 500), RP_E_FULL);
     /* A segment of an origin that has no place is counted, not kept. */
     uint8_t frame[RP_FRAME_LEN_MAX];
     unsigned before = counted(&fixture).queue_full;

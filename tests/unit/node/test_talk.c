@@ -247,6 +247,35 @@ static void base_gathers_receipts_but_not_for_urgent_records(void **state)
     node_net_stop(&net);
 }
 
+/* One note every ten minutes for a day, in a band of 1 %: the first is receipted soon, then once an
+ * hour, and an urgent record at once, whatever was written before. */
+static void receipts_are_spaced_where_airtime_is_short(void **state)
+{
+    (void)state;
+    struct node_net net;
+    node_net_start(&net, 11);
+    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP);
+    struct rp_node_config base = node_net_config(2, RP_ROLE_BASE);
+    camp.net.duty_permille = base.net.duty_permille = 10;
+    node_net_add(&net, &camp);
+    node_net_add(&net, &base);
+    node_net_link(&net, 0, 1, 0);
+    node_net_up(&net, 0);
+    node_net_up(&net, 1);
+    node_net_run(&net, 3 * 60 * MINUTE_US);
+    struct rp_episode_ref ref = open_episode(&net, 0);
+    assert_true(until_delivered(&net, 0, note(&net, 0, ref), RP_DEL_AT_BASE, 2 * MINUTE_US) >= 0);
+    uint32_t before = receipts_of(&net, 1);
+    for (int i = 0; i < 24 * 6; i++) {
+        note(&net, 0, ref);
+        node_net_run(&net, 10 * MINUTE_US);
+    }
+    assert_in_range(receipts_of(&net, 1) - before, 20, 25);
+    struct rp_record_ref request = evacuate(&net, 0, ref);
+    assert_true(until_delivered(&net, 0, request, RP_DEL_AT_BASE, 30 * NODE_NET_SECOND_US) >= 0);
+    node_net_stop(&net);
+}
+
 static void two_bases_do_not_answer_each_others_receipts(void **state)
 {
     (void)state;
@@ -473,6 +502,7 @@ int main(void)
         cmocka_unit_test(delivery_goes_through_its_states_in_order),
         cmocka_unit_test(the_highest_state_reached_is_told),
         cmocka_unit_test(base_gathers_receipts_but_not_for_urgent_records),
+        cmocka_unit_test(receipts_are_spaced_where_airtime_is_short),
         cmocka_unit_test(two_bases_do_not_answer_each_others_receipts),
         cmocka_unit_test(base_still_owes_its_receipts_after_a_restart),
         cmocka_unit_test(a_restarted_camp_applies_receipts_and_sends_what_nobody_heard),

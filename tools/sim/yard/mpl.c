@@ -6,6 +6,8 @@
  * has, and the 4 octets for each seed of section 3; it tells the 64 newest records of each seed
  * (bm-len has 6 bits, 6.3); nothing is dropped from the buffer. The set compared is the sender's at
  * the end of its frame. */
+#include <string.h>
+
 #include "sim/yard/air.h"
 
 #define DATA_EXPIRATIONS    3
@@ -19,21 +21,27 @@ enum { DATA, CONTROL };
 
 struct trickle {
     bool on;
-    uint8_t heard, expired; /* c and e */
-    uint32_t generation;    /* even: the moment to send; odd: the end of the interval */
+    uint16_t heard, expired; /* c and e */
+    uint32_t generation;     /* even: the moment to send; odd: the end of the interval */
     int64_t interval_us;
 };
 
-/* After the trickle of every station's control frames: that of every record at every station. */
+/* A row of timers for each station: that of its control frames, then one for each record. */
 struct state {
     int64_t imin_us;
+    uint32_t *newest; /* [station * reporters + seed], behind the timers */
     struct trickle timers[];
 };
 
+static size_t timer_count(const struct yard *yard)
+{
+    return (size_t)yard->topology->count * (1 + (size_t)yard->record_count);
+}
+
 static size_t state_size(const struct yard *yard)
 {
-    size_t timers = (size_t)yard->topology->count * (1 + (size_t)yard->record_count);
-    return sizeof(struct state) + timers * sizeof(struct trickle);
+    return sizeof(struct state) + timer_count(yard) * sizeof(struct trickle) +
+           (size_t)yard->topology->count * yard->reporters * sizeof(uint32_t);
 }
 
 static struct trickle *timer_of(const struct yard *yard, unsigned station, uint32_t record)
@@ -46,6 +54,7 @@ static struct trickle *timer_of(const struct yard *yard, unsigned station, uint3
 static void start(struct yard *yard)
 {
     struct state *state = yard->state;
+    state->newest = (uint32_t *)&state->timers[timer_count(yard)];
     state->imin_us = IMIN_LATENCIES * yard_frame_us(yard, yard->workload->record_bytes);
 }
 
@@ -74,6 +83,10 @@ static void reset(struct yard *yard, unsigned station, uint32_t record)
 
 static void accept(struct yard *yard, unsigned station, uint32_t record)
 {
+    const struct state *state = yard->state;
+    uint32_t number = yard->records[record].number, seed = record / yard->workload->records;
+    uint32_t *top = &state->newest[(size_t)station * yard->reporters + seed];
+    *top = number + 1 > *top ? number + 1 : *top;
     reset(yard, station, record);
     reset(yard, station, YARD_NO_RECORD);
 }
@@ -81,11 +94,9 @@ static void accept(struct yard *yard, unsigned station, uint32_t record)
 /* One more than the number of the newest record of that seed the station holds; 0: none. */
 static uint32_t newest(const struct yard *yard, unsigned station, uint32_t first)
 {
-    uint32_t n = yard->workload->records;
-    while (n > 0 && !yard_holds(yard, station, first + n - 1)) {
-        n--;
-    }
-    return n;
+    const struct state *state = yard->state;
+    uint32_t seed = first / yard->workload->records;
+    return state->newest[(size_t)station * yard->reporters + seed];
 }
 
 static void hear_data(struct yard *yard, unsigned station, const struct yard_frame *frame)
@@ -107,10 +118,12 @@ static bool compare_seed(struct yard *yard, unsigned station, unsigned other, ui
 {
     uint32_t mine = newest(yard, station, first), theirs = newest(yard, other, first);
     uint32_t top = mine > theirs ? mine : theirs;
-    bool differs = false;
-    for (uint32_t n = top > BITMAP_RECORDS ? top - BITMAP_RECORDS : 0; n < top; n++) {
+    uint32_t low = top > BITMAP_RECORDS ? top - BITMAP_RECORDS : 0;
+    const uint8_t *row = &yard->held[(size_t)station * yard->record_count + first + low];
+    const uint8_t *other_row = &yard->held[(size_t)other * yard->record_count + first + low];
+    bool differs = memcmp(row, other_row, top - low) != 0;
+    for (uint32_t n = low; differs && n < top; n++) {
         bool have = yard_holds(yard, station, first + n), has = yard_holds(yard, other, first + n);
-        differs = differs || have != has;
         if (have && !has) {
             reset(yard, station, first + n);
         }
