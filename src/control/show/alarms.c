@@ -119,6 +119,9 @@ static void show_rules(struct rp_show *show)
                             rule->next, "snooze_s_max", rule->snooze_s_max, "ackable",
                             rule->ackable, "clinical", rule->clinical, "source", rule->source));
     }
+    rp_text_add(show->text,
+                "\n(ours): our own judgement, published nowhere; the expedition's doctor "
+                "decides. Not a medical device.\n");
     json_object_set_new(show->data, "rules", rows);
 }
 
