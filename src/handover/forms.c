@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "handover/data/rows.h"
 #include "handover/text/columns.h"
 
 static int text80(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
@@ -28,6 +29,8 @@ static const struct rp_form forms[] = {
     {"text", PLAIN, "txt", "the sheet, 80 columns", true, text80},
     {"roll42", PLAIN, "txt", "the sheet for a receipt printer, 42 columns", true, roll42},
     {"roll32", PLAIN, "txt", "the sheet for a receipt printer, 32 columns", true, roll32},
+    {"rows", "application/json", "json", "the sheet's rows, for a program that draws pages", true,
+     rp_rows_render},
 };
 #define FORM_COUNT (sizeof forms / sizeof forms[0])
 

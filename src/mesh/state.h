@@ -441,7 +441,7 @@ enum rp_send_kind { RP_SEND_SEGMENT, RP_SEND_ACK, RP_SEND_NEED, RP_SEND_VECTOR, 
 #define RP_DIGEST_LEN   12 /* body without settings and rows */
 #define RP_SETTINGS_LEN 2
 #define RP_CONTROL_LEN  (RP_HEAD_LEN_MAX + RP_TAG_LEN) /* around a body */
-#define RP_ROWS_OLD_US  (6 * RP_HOUR_US)               /* rows are said again at least so often */
+#define RP_ROWS_OLD_US  (12 * RP_HOUR_US)              /* rows are said again at least so often */
 
 size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap);
 int rp_digest_read(struct rp_view body, struct rp_digest *out_digest);

@@ -162,7 +162,7 @@ static void test_digest_bytes(void **state)
     assert_int_equal(read.settings_hash, 0xbeef);
     assert_int_equal(read.row_count, 2);
     assert_int_equal(read.rows[1].station, 7);
-    assert_int_equal(read.rows[1].q8, 109);
+    assert_int_equal(read.rows[1].q8, 115); /* the value level 3 stands for */
     bytes[9] |= 1; /* a reserved bit */
     assert_int_equal(rp_digest_read(rp_view_of(bytes, sizeof expected), &read), RP_E_FORMAT);
     assert_int_equal(rp_digest_read(rp_view_of(bytes, 11), &read), RP_E_TRUNCATED);
