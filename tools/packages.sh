@@ -5,7 +5,8 @@ set -eu
 build="gcc g++ libc6-dev cmake ninja-build pkg-config protobuf-compiler protobuf-c-compiler
 libprotobuf-c-dev libserialport-dev libsqlite3-dev libuv1-dev nettle-dev libinih-dev
 libjansson-dev libmicrohttpd-dev libgeographiclib-dev"
-test="$build clang libclang-rt-14-dev libcmocka-dev libssl-dev git sqlite3"
+test="$build clang libclang-rt-14-dev libcmocka-dev libssl-dev git sqlite3
+spin"
 case "${1:-}" in
 build) wanted=$build ;;
 test) wanted=$test ;;

@@ -134,6 +134,12 @@ void rp_mesh_receipted(struct rp_mesh *mesh, uint32_t seq);
 void rp_mesh_receive(struct rp_mesh *mesh, struct rp_view frame, bool has_signal, int16_t rssi_dbm,
                      int16_t snr_db, rp_time_us now_us);
 
+/* The channel became busy or free, for a radio that can tell (not by own frames). From the first
+ * call on nothing is sent into a busy channel, and urgent segments are repeated only when the
+ * channel stays free after them. A channel that is said to be busy for longer than any frame is
+ * not believed. */
+void rp_mesh_channel(struct rp_mesh *mesh, bool busy, rp_time_us now_us);
+
 /* The next frame to transmit now, or 0 when none is due. The frame's airtime has been charged.
  * After a positive return the engine offers nothing more until rp_mesh_sent. */
 size_t rp_mesh_take_frame(struct rp_mesh *mesh, rp_time_us now_us, uint8_t *buf, size_t cap);

@@ -99,17 +99,14 @@ int rp_air_outside(const struct rp_air_site *site, enum rp_air_model model, doub
 int rp_air_in_chamber(const struct rp_air_site *site, enum rp_air_model model, double gauge_hpa,
                       struct rp_air_chamber *out_chamber)
 {
-    struct rp_air_chamber c;
+    struct rp_air_chamber c = {0};
     int code =
         within(gauge_hpa, 0.0, 300.0) ? rp_air_outside(site, model, &c.outside_hpa) : RP_E_INVALID;
     if (code != 0) {
         return code;
     }
     c.inside_hpa = c.outside_hpa + gauge_hpa;
-    code = rp_air_altitude(model, c.inside_hpa, &c.equivalent_m);
-    if (code != 0) {
-        return code;
-    }
+    rp_air_altitude(model, c.inside_hpa, &c.equivalent_m); /* 200..1380 hPa are within bounds */
     /* A measured pressure has its own height in each model: the descent is between two of them. */
     double outside_m = site->altitude_m;
     if (site->has_station) {
@@ -137,13 +134,12 @@ int rp_air_check_station(double station_hpa, double altitude_m, bool sure,
                          struct rp_problem *out_problem)
 {
     double lower_hpa = 0.0, isa_hpa = 0.0, west_hpa = 0.0;
-    double lower_m = fmax(altitude_m - 300.0, RP_AIR_ALTITUDE_MIN_M);
-    if (rp_air_pressure(RP_AIR_ISA, altitude_m, &isa_hpa) != 0 ||
-        rp_air_pressure(RP_AIR_WEST, altitude_m, &west_hpa) != 0 ||
-        rp_air_pressure(RP_AIR_ISA, lower_m, &lower_hpa) != 0) {
+    if (rp_air_pressure(RP_AIR_ISA, altitude_m, &isa_hpa) != 0) {
         return rp_problem_set(out_problem, RP_E_INVALID, "altitude",
                               "altitude is outside -500 to 10000 m (example: altitude 5480m)");
     }
+    rp_air_pressure(RP_AIR_WEST, altitude_m, &west_hpa);
+    rp_air_pressure(RP_AIR_ISA, fmax(altitude_m - 300.0, RP_AIR_ALTITUDE_MIN_M), &lower_hpa);
     if (!within(station_hpa, RP_AIR_PRESSURE_MIN_HPA, 1080.0)) {
         return rp_problem_set(out_problem, RP_E_INVALID, "station-pressure",
                               "station-pressure is outside 200-1080 hPa "

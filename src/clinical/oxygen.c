@@ -53,7 +53,7 @@ int rp_oxygen_at_temperature(int32_t pressure_bar, int32_t from_dc, int32_t to_d
     }
     /* Hundredths of a kelvin; gauge plus 1 bar is the absolute pressure. */
     int64_t from_ck = 27315 + 10 * from_dc, to_ck = 27315 + 10 * to_dc;
-    int64_t bar = rp_number_divide((pressure_bar + 1) * to_ck - from_ck, from_ck);
-    *out_bar = bar < 0 ? 0 : (int32_t)bar;
+    /* Never negative: an empty cylinder at 60 C, cooled to -70 C, shows -0.39 bar, rounded to 0. */
+    *out_bar = (int32_t)rp_number_divide((pressure_bar + 1) * to_ck - from_ck, from_ck);
     return 0;
 }

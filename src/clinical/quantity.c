@@ -73,10 +73,10 @@ static const struct unit units[] = {
 #define UNIT_COUNT (sizeof units / sizeof units[0])
 
 static const struct {
-    const char *stored, *accepted, *example;
+    const char *accepted, *example;
 } dimensions[] = {
 #define X(name, stored_, accepted_, example_)                                                      \
-    [RP_DIM_##name] = {.stored = stored_, .accepted = accepted_, .example = example_},
+    [RP_DIM_##name] = {.accepted = accepted_, .example = example_},
     RP_DIMENSIONS(X)
 #undef X
 };
@@ -204,11 +204,6 @@ int rp_quantity_parse(enum rp_dimension dimension, const char *field, const char
     }
     *out_value = value;
     return 0;
-}
-
-const char *rp_quantity_stored(enum rp_dimension dimension)
-{
-    return dimensions[dimension].stored;
 }
 
 static const struct {

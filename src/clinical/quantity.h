@@ -48,9 +48,6 @@ enum rp_dimension {
 int rp_quantity_parse(enum rp_dimension dimension, const char *field, const char *text,
                       int32_t *out_value, struct rp_problem *out_problem);
 
-/* "0.1 hPa": the stored unit. */
-const char *rp_quantity_stored(enum rp_dimension dimension);
-
 /* An amount of a drug or fluid in the unit it was given in: never converted, so that the log says
  * what was said. The numbers are those of the wire's dose units. */
 enum rp_amount_unit {

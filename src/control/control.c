@@ -6,6 +6,7 @@
 
 #include "base/error.h"
 #include "control/show/show.h"
+#include "incident/assess/assess.h"
 
 #define ARGS_MAX 128 /* words of one entry */
 
@@ -64,6 +65,7 @@ static const struct command commands[] = {
     {"close", rp_enter_close, NULL, "close 7-1 handed-over"},
     {"alarms", rp_enter_alarm, rp_show_alarms, "alarms; alarms ack 7-1 spo2-band \"warm now\""},
     {"stroke", NULL, rp_show_stroke, "stroke; stroke Jory"},
+    {"drugs", NULL, rp_show_drugs, "drugs"},
     {"board", NULL, rp_show_board, "board"},
     {"episode", NULL, rp_show_episode, "episode 7-1"},
     {"delivery", NULL, rp_show_delivery, "delivery 7-1"},
@@ -229,6 +231,39 @@ static int tell_recorded(const struct request *request, struct rp_entry *entry,
     return RP_OK;
 }
 
+/* What the new records contradict: recorded as they are, and said. */
+static void say_conflicts(struct rp_entry *entry, const struct rp_entered *entered,
+                          struct rp_text *text, json_t *data)
+{
+    struct rp_contradiction found[RP_CONTRA_COUNT];
+    const struct rp_episode *episode;
+    if (entered->episode.number == 0 || rp_entry_fold(entry, entered->episode, &episode) < 0) {
+        return;
+    }
+    size_t count = rp_episode_contradictions(episode, entry->now_s, found);
+    json_t *rows = json_array();
+    for (size_t i = 0; i < count; i++) {
+        for (size_t k = 0; k < entered->count; k++) {
+            struct rp_record_ref ref = entered->refs[k], later = found[i].later->ref,
+                                 earlier = found[i].earlier->ref;
+            char name[24];
+            bool is_later = later.origin == ref.origin && later.seq == ref.seq;
+            bool is_earlier = earlier.origin == ref.origin && earlier.seq == ref.seq;
+            if (is_later || is_earlier) {
+                bool alone = is_later && is_earlier;
+                rp_text_add(text,
+                            "\nCONFLICT%s%s: %s; what was entered is kept, a correction mends it",
+                            alone ? "" : " with ",
+                            alone ? "" : rp_show_record_name(is_later ? earlier : later, name),
+                            rp_contradiction_sentence(found[i].kind));
+                json_array_append_new(rows, json_string(rp_contradiction_sentence(found[i].kind)));
+                break;
+            }
+        }
+    }
+    json_object_set_new(data, "conflicts", rows);
+}
+
 static int run_entry(struct rp_control *control, struct request *request, struct rp_entry *entry,
                      struct rp_text *text, json_t *data)
 {
@@ -268,6 +303,7 @@ static int run_entry(struct rp_control *control, struct request *request, struct
         rp_show_episode_name(entry->node, entered.episode, name);
         rp_text_add(text, ", episode %s", name);
         json_object_set_new(data, "episode", json_string(name));
+        say_conflicts(entry, &entered, text, data);
     }
     if (code == RP_OK && entered.remark[0] != '\0') {
         rp_text_add(text, "\n%s", entered.remark);

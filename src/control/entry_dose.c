@@ -77,7 +77,9 @@ int rp_entry_judge_dose(struct rp_entry *entry, const struct rp_entry_common *co
     struct rp_text remark = rp_text_on(entered->remark, sizeof entered->remark);
     if (protocol == NULL) {
         /* Nobody signed a table here: a reminder, no refusal. */
-        rp_text_add(&remark, check.flags != 0 ? "look: %s" : "", findings);
+        if (check.flags != 0) {
+            rp_text_add(&remark, "look: %s", findings);
+        }
         return RP_OK;
     }
     treatment->flags = check.flags;

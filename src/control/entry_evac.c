@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "clinical/position.h"
 #include "control/entries.h"
 
 #define EV(member) offsetof(struct rp_record, as.evacuation.member)
@@ -137,6 +138,30 @@ static int cancel(struct rp_entry *entry, const struct rp_entry_common *common,
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }
 
+/* A place far from the one known before asks again (clinical references 3.5, ours): 500 m of
+ * height, 5 km. */
+static int check_place(struct rp_entry *entry, const struct rp_rec_evacuation *evac,
+                       const struct rp_rec_evacuation *before)
+{
+    const struct rp_position *at = &evac->position, *was = &before->position;
+    if (evac->altitude.present && before->altitude.present) {
+        int code = rp_range_check_near(rp_range_of(RP_RANGE_ALTITUDE), evac->altitude.metres,
+                                       before->altitude.metres, 500, entry->sure, entry->problem);
+        if (code < 0) {
+            return code;
+        }
+    }
+    if (!entry->sure && at->present && was->present &&
+        rp_position_apart_m(at->lat_e6, at->lon_e6, was->lat_e6, was->lon_e6) > 5000) {
+        return rp_problem_set(
+            entry->problem, RP_E_CONFIRM, "at",
+            "at: more than 5 km from the position before (%.1f km); check and "
+            "enter again with --sure",
+            rp_position_apart_m(at->lat_e6, at->lon_e6, was->lat_e6, was->lon_e6) / 1000);
+    }
+    return RP_OK;
+}
+
 /* `evacuate 7-1 e1 stretcher ...`, `evacuate 7-1 revise cloud 5900m`,
  * `evacuate 7-1 cancel "walking down"` */
 int rp_enter_evacuate(struct rp_entry *entry, const struct rp_entry_common *common,
@@ -164,7 +189,9 @@ int rp_enter_evacuate(struct rp_entry *entry, const struct rp_entry_common *comm
     }
     struct rp_record record = rp_entry_record(common, RP_REC_EVACUATION, ref);
     prefill(&record.as.evacuation, episode);
+    const struct rp_rec_evacuation before = record.as.evacuation;
     code = rp_fields_read(entry, evacuation_fields, &record);
+    code = code == RP_OK ? check_place(entry, &record.as.evacuation, &before) : code;
     if (code == RP_OK && record.as.evacuation.urgency == RP_URG_UNSAID) {
         code = rp_problem_set(entry->problem, RP_E_INVALID, "urgency",
                               "how urgent? e1 now, e2 within an hour of light or weather, e3 "

@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "control/entries.h"
+#include "incident/assess/assess.h"
 
 #define RX(member) offsetof(struct rp_record, as.treatment.member)
 #define O2(member) offsetof(struct rp_record, as.oxygen.member)
@@ -181,5 +182,11 @@ int rp_enter_chamber(struct rp_entry *entry, const struct rp_entry_common *commo
     record.as.chamber.phase = phase;
     record.as.chamber.session = (uint8_t)session;
     code = rp_fields_read(entry, chamber_fields, &record);
+    if (code == RP_OK && !entry->sure && rp_chamber_altimeter_off(episode, &record.as.chamber)) {
+        code = rp_problem_set(entry->problem, RP_E_CONFIRM, "altimeter",
+                              "altimeter %d m and gauge disagree by more than 150 m: one of them "
+                              "is wrong; check and enter again with --sure",
+                              record.as.chamber.altimeter_m.value);
+    }
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }

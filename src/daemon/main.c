@@ -25,6 +25,9 @@
  * one left at home must not keep the processor awake. */
 #define REOPEN_FIRST_US 1000000
 #define REOPEN_LAST_US  30000000
+/* A port that goes so soon after it came is often taken by another program (a braille or modem
+ * service claims the adapter about a second after it is plugged in); ours. */
+#define VANISHED_US 5000000
 
 struct daemon {
     struct rp_settings settings;
@@ -42,6 +45,7 @@ struct daemon {
     bool connecting; /* a TCP connection is under way */
     bool line_wants_write;
     rp_time_us reopen_us, reopen_wait_us, watchdog_us;
+    rp_time_us opened_us;
     int last_open_code; /* so that a missing port is told once, not every try */
     uint8_t out[1024];
     size_t out_at, out_len;
@@ -95,6 +99,10 @@ static void tell_line_fault(struct daemon *daemon, const struct rp_problem *prob
 static void lose_line(struct daemon *daemon)
 {
     tell_line_fault(daemon, rp_line_fault(&daemon->line));
+    if (!daemon->connecting && rp_clock_now_us() - daemon->opened_us < VANISHED_US) {
+        say(4, "the port vanished as soon as it was there: if that repeats itself, another program "
+               "takes it (a braille or modem service), or its power is too weak");
+    }
     close_line(daemon);
 }
 
@@ -104,6 +112,7 @@ static void line_is_open(struct daemon *daemon)
     rp_line_describe(&daemon->line, description, sizeof description);
     say(6, "radio on %s", description);
     daemon->connecting = false;
+    daemon->opened_us = rp_clock_now_us();
     daemon->last_open_code = 0;
     rp_wishes_opened(&daemon->wishes, &daemon->line);
     rp_node_line_opened(daemon->node, moment_now(daemon));

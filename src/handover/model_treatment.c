@@ -1,11 +1,32 @@
 /* T: everything that was done, with its times. */
 #include "handover/build.h"
+#include "incident/watch/course.h"
 
 static void build_text(struct rp_build *b, const char *text)
 {
     if (text[0] != '\0') {
         rp_build_join(b, RP_JOIN_SEMICOLON);
         rp_build_entered(b, RP_TX_NONE, text);
+    }
+}
+
+/* What stood against a dose by the protocol table, and who stood for it. */
+static void build_flags(struct rp_build *b, const struct rp_rec_treatment *what)
+{
+    if (what->confirmed[0] != '\0') {
+        rp_build_join(b, RP_JOIN_COMMA);
+        rp_build_entered(b, RP_TX_CONFIRMED_BY, what->confirmed);
+    }
+    bool first = true;
+    for (int bit = 0; (RP_DOSE_ROUTE >> bit) != 0; bit++) {
+        if ((what->flags >> bit & 1) != 0) {
+            rp_build_join(b, first ? RP_JOIN_SPACE : RP_JOIN_COMMA);
+            if (first) {
+                rp_build_word(b, RP_TX_AGAINST);
+            }
+            rp_build_loud(b, rp_text_pick(RP_TX_FLAG_EARLY, RP_TX_FLAG_ROUTE, bit));
+            first = false;
+        }
     }
 }
 
@@ -42,9 +63,10 @@ static void build_dose_row(struct rp_build *b, const struct rp_dose *dose)
     rp_build_join(b, RP_JOIN_COMMA);
     if (what->checker[0] != '\0') {
         rp_build_entered(b, RP_TX_CHECKED_BY, what->checker);
-    } else if (what->kind != RP_TREAT_OTHER && !what->refused) {
+    } else if (what->kind != RP_TREAT_OTHER && !what->refused && what->confirmed[0] == '\0') {
         rp_build_word(b, RP_TX_NO_CHECKER);
     }
+    build_flags(b, what);
     build_text(b, what->text);
     rp_build_end(b);
 }
@@ -233,12 +255,30 @@ static bool event_has_row(const struct rp_episode *ep, const struct rp_chamber_e
     return true;
 }
 
+/* All sessions together, and until when a relapse is watched for after the last one. */
+static void build_course(struct rp_build *b)
+{
+    struct rp_course course;
+    rp_course_of(b->ep, NULL, b->in->now_s, &course);
+    rp_build_row(b, RP_TX_NONE);
+    if (course.sessions > 1) {
+        rp_build_span(b, RP_TX_IN_ALL, course.total_s, course.inside);
+        rp_build_word(b, RP_TX_MINUTES_AT_PRESSURE);
+    }
+    if (course.rebound_until_s != 0) {
+        rp_build_join(b, course.sessions > 1 ? RP_JOIN_SEMICOLON : RP_JOIN_SPACE);
+        rp_build_time(b, RP_TX_REBOUND_UNTIL, course.rebound_until_s);
+    }
+    rp_build_end(b);
+}
+
 static void build_chamber(struct rp_build *b)
 {
     const struct rp_episode *ep = b->ep;
     for (size_t i = 0; i < ep->sessions.count; i++) {
         build_session(b, &ep->sessions.at[i], i == 0, i + 1u == ep->sessions.count);
     }
+    build_course(b);
     rp_build_dropped(b, ep->sessions.older_dropped);
     for (size_t i = 0; i < ep->chamber.count; i++) {
         if (event_has_row(ep, &ep->chamber.at[i])) {

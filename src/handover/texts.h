@@ -195,6 +195,17 @@
     X(REFUSED_BY_PATIENT, "PATIENT REFUSED")                                                       \
     X(CHECKED_BY, "checked")                                                                       \
     X(NO_CHECKER, "no second check")                                                               \
+    X(CONFIRMED_BY, "confirmed by")                                                                \
+    X(AGAINST, "although")                                                                         \
+    X(FLAG_EARLY, "TOO EARLY")                                                                     \
+    X(FLAG_DOUBLE, "PERHAPS GIVEN TWICE")                                                          \
+    X(FLAG_OVER_SINGLE, "ABOVE LARGEST DOSE")                                                      \
+    X(FLAG_OVER_DAY, "ABOVE MOST IN 24 H")                                                         \
+    X(FLAG_ALLERGY, "ALLERGY")                                                                     \
+    X(FLAG_VASODILATORS, "SECOND PULMONARY VASODILATOR")                                           \
+    X(FLAG_ROUTE, "UNUSUAL ROUTE")                                                                 \
+    X(IN_ALL, "in all")                                                                            \
+    X(REBOUND_UNTIL, "watch for relapse until")                                                    \
     X(CYLINDER, "cylinder")                                                                        \
     X(MINUTES_AT_PRESSURE, "at pressure")                                                          \
     X(CLOSED_AT, "closed")                                                                         \

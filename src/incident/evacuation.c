@@ -34,7 +34,8 @@ static struct chain chain_of(const struct rp_episode *ep, struct rp_record_ref r
 {
     struct chain chain;
     memset(&chain, 0, sizeof chain);
-    while (ref.origin != 0 && chain.count <= RP_EP_REQUESTS_MAX && !in_chain(&chain, ref)) {
+    /* All different, and only the last is not held: never more than refs has room for. */
+    while (ref.origin != 0 && !in_chain(&chain, ref)) {
         chain.refs[chain.count++] = ref;
         int held = find_request(ep, ref);
         ref = held < 0 ? (struct rp_record_ref){0, 0} : ep->requests.at[held].what.revises;
@@ -130,12 +131,12 @@ static const struct rp_handover_entry *newest_handover(const struct rp_episode *
     return NULL;
 }
 
-/* Without a request in force. */
+/* Without a request in force: what is not voided was cancelled, or it would be in force. */
 static uint8_t state_of_none(const struct rp_episode *ep)
 {
     for (size_t i = ep->requests.count; i-- > 0;) {
         if (!ep->requests.at[i].from.voided) {
-            return ep->requests.at[i].cancelled ? RP_EVAC_CANCELLED : RP_EVAC_NONE;
+            return RP_EVAC_CANCELLED;
         }
     }
     bool asked_elsewhere = ep->requests.count == 0 && ep->has_status;

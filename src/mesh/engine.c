@@ -64,11 +64,13 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->self.battery_pct = 127;
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
-    mesh->row_sent_us = now_us;
+    mesh->row_sent_us = mesh->spoke_us = now_us;
+    mesh->hello_us = 180 * RP_SECOND_US;
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
     mesh->quiet_us = mesh->contend_us = now_us;
     mesh->urgent_us = now_us - RP_HOUR_US;
     mesh->changed_us = now_us - RP_HOUR_US;
+    mesh->sense.free_us = now_us;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
     for (unsigned lane = 0; lane < RP_LANES; lane++) {
         mesh->blocked_us[lane] = now_us;

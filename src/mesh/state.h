@@ -14,7 +14,7 @@
 #include "wire/seal.h"
 
 #define RP_ORIGINS_MAX    128
-#define RP_RUNS_MAX       16
+#define RP_RUNS_MAX       64
 #define RP_NEIGHBOURS_MAX 32
 #define RP_ROWS_MAX       16
 #define RP_PENDING_MAX    256
@@ -27,15 +27,22 @@
 #define RP_OFFER_MAX      8  /* segments sent for one vector */
 
 #define RP_SECOND_US      ((rp_time_us)1000000)
-#define RP_SOLE_Q8        200 /* nobody else serves it (re-fitted with bare engines) */
-#define RP_POOR_Q8        26  /* 0.1: enough where there is no better way (the same) */
-#define RP_USABLE_Q8      77  /* a link of 0.3 or more (measured in the prototype) */
-#define RP_HOUR_US        (3600 * RP_SECOND_US)
+/* Load, of what routine traffic may spend in an hour, from which less is insisted on (re-fitted
+ * with bare engines: five origins on a chain of seven). */
+#define RP_BUSY_PCT   40
+#define RP_LOADED_PCT 60
+/* Pushes without any sign of life after which a neighbour is missing: it may be gone, or behind a
+ * partition, or an end of a path that only speaks when named. Own choice. */
+#define RP_SILENT_MAX 3
+#define RP_SOLE_Q8    200 /* nobody else serves it (re-fitted with bare engines) */
+#define RP_POOR_Q8    26  /* 0.1: enough where there is no better way (the same) */
+#define RP_USABLE_Q8  77  /* a link of 0.3 or more (measured in the prototype) */
+#define RP_HOUR_US    (3600 * RP_SECOND_US)
 /* Time a modem and its serial line may add to a frame: no wait for somebody's reaction is shorter
  * than his frame and this. Own choice, to be fitted with real modems. */
 #define RP_LATENCY_US 60000
 
-/* --- trickle.c: RFC 6206 section 4.2 --- */
+/* --- digest/trickle.c: RFC 6206 section 4.2 --- */
 
 struct rp_trickle {
     rp_time_us imin_us, imax_us; /* imax as a time, not as a number of doublings */
@@ -49,13 +56,13 @@ struct rp_trickle {
 void rp_trickle_start(struct rp_trickle *trickle, rp_time_us imin_us, rp_time_us imax_us,
                       unsigned redundancy, rp_time_us now_us, struct rp_rng *rng);
 void rp_trickle_consistent(struct rp_trickle *trickle);
-/* Rule 6: back to Imin, unless the interval is Imin already. */
+/* Rule 6, but back to 8 Imin, unless the interval is that short already. */
 void rp_trickle_inconsistent(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rng *rng);
 /* Moves to now; true when the moment t was reached with fewer than k consistent messages heard. */
 bool rp_trickle_poll(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rng *rng);
 rp_time_us rp_trickle_next(const struct rp_trickle *trickle);
 
-/* --- ledger.c: transmit time in any sliding hour --- */
+/* --- send/ledger.c: transmit time in any sliding hour --- */
 
 /* Buckets of 15 s. A charge counts for at least 3615 s: the hour, and 15 s for the frame that was
  * charged at its start and ended later. */
@@ -70,6 +77,8 @@ struct rp_ledger {
     int64_t newest; /* number of the newest bucket: time / bucket length */
     uint64_t total_us;
     uint32_t spent_us[RP_LEDGER_BUCKETS];
+    int64_t credit_us; /* for needs, vectors and digests, in a busy hour */
+    rp_time_us credit_at_us;
 };
 
 void rp_ledger_init(struct rp_ledger *ledger, uint32_t budget_us, uint8_t reserve_pct,
@@ -82,7 +91,14 @@ uint32_t rp_ledger_left_us(const struct rp_ledger *ledger, enum rp_spend spend, 
 rp_time_us rp_ledger_fits_at(const struct rp_ledger *ledger, enum rp_spend spend,
                              uint32_t airtime_us, rp_time_us now_us);
 
-/* --- origins.c: what is held --- */
+/* How much of what routine traffic may spend in an hour is spent, in percent. */
+unsigned rp_ledger_load_pct(const struct rp_ledger *ledger, rp_time_us now_us);
+/* When a need, a vector or a digest of this length may leave as far as their share goes: in a busy
+ * hour they may take no more than a part, so that asking cannot starve the answers. */
+rp_time_us rp_ledger_talk_at(struct rp_ledger *ledger, uint32_t airtime_us, rp_time_us now_us);
+void rp_ledger_talked(struct rp_ledger *ledger, uint32_t airtime_us);
+
+/* --- hold/logs.c: what is held --- */
 
 struct rp_run {
     uint32_t first, last;
@@ -144,8 +160,12 @@ int rp_log_add(struct rp_mesh *mesh, struct rp_log *log, uint32_t first, uint32_
 bool rp_log_missing(const struct rp_log *log);
 /* The 4-byte state hash of a digest by `sender` with `counter` (PROTOCOL.md, "Digest"). */
 uint32_t rp_state_hash(const struct rp_mesh *mesh, uint16_t sender, uint32_t counter);
+/* The same if `top` were the highest segment of this log, with all between that and the highest
+ * there is now held, or not held. */
+uint32_t rp_state_hash_if(const struct rp_mesh *mesh, const struct rp_log *log, uint32_t top,
+                          uint16_t sender, uint32_t counter);
 
-/* --- vector.c --- */
+/* --- hold/vector.c --- */
 
 struct rp_vector_entry {
     uint16_t origin;
@@ -164,7 +184,7 @@ size_t rp_vector_write(struct rp_mesh *mesh, uint8_t *buf, size_t cap);
 void rp_vector_receive(struct rp_mesh *mesh, uint8_t station, struct rp_view body,
                        rp_time_us now_us);
 
-/* --- neighbours.c --- */
+/* --- link/neighbours.c --- */
 
 struct rp_row {
     uint8_t station, q8;
@@ -211,6 +231,8 @@ void rp_neighbour_row(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
 uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to);
 bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us);
 unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us);
+/* True while a neighbour of the last day gives no sign, whatever is sent to it. */
+bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us);
 /* True while a neighbour's rows are unknown for long. */
 bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us);
 /* Largest difference between what was announced and what is, 0..255. */
@@ -218,7 +240,7 @@ uint8_t rp_neighbours_moved(const struct rp_mesh *mesh);
 /* False for a replay; notes the counter otherwise. *out_lost: counters skipped, 0 if unknown. */
 bool rp_sender_accept(struct rp_mesh *mesh, uint16_t origin, uint32_t counter, unsigned *out_lost);
 
-/* --- queue.c: segments that may have to be sent --- */
+/* --- send/queue.c: segments that may have to be sent --- */
 
 enum rp_pending_state {
     RP_PENDING_IDLE,    /* nothing planned; kept for what is believed of it */
@@ -241,6 +263,7 @@ struct rp_pending {
     uint32_t stamp;     /* order of arrival */
     int16_t stream;     /* status stream, -1 none */
     bool urgent, own, receipt_wanted, aired, heard;
+    bool looked; /* at the channel, after the last frame */
     uint8_t sends, sends_max;
     uint8_t postponed; /* times its judgement was put off because the named station is busy */
     uint8_t late;      /* single sends after the insistence ended */
@@ -322,7 +345,7 @@ void rp_push_own(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_us no
 /* From which probability of lack on a named station is sent to again. */
 uint8_t rp_push_lack_least(const struct rp_pending *pending);
 
-/* --- pull.c --- */
+/* --- pull/gap.c --- */
 
 struct rp_need_entry {
     uint16_t origin;
@@ -384,7 +407,7 @@ void rp_contend(struct rp_mesh *mesh, bool named, bool urgent, size_t frame_len,
 void rp_contend_won(struct rp_mesh *mesh, rp_time_us now_us);
 void rp_ack_cancel(struct rp_mesh *mesh, uint16_t origin, uint32_t seq);
 
-/* --- control.c: bodies of control frames --- */
+/* --- digest/control.c: bodies of control frames --- */
 
 struct rp_digest {
     uint32_t hash;
@@ -418,7 +441,7 @@ enum rp_send_kind { RP_SEND_SEGMENT, RP_SEND_ACK, RP_SEND_NEED, RP_SEND_VECTOR, 
 #define RP_DIGEST_LEN   12 /* body without settings and rows */
 #define RP_SETTINGS_LEN 2
 #define RP_CONTROL_LEN  (RP_HEAD_LEN_MAX + RP_TAG_LEN) /* around a body */
-#define RP_ROWS_OLD_US  (6 * RP_HOUR_US)               /* rows are said again at least so often */
+#define RP_ROWS_OLD_US  (12 * RP_HOUR_US)              /* rows are said again at least so often */
 
 size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap);
 int rp_digest_read(struct rp_view body, struct rp_digest *out_digest);
@@ -459,6 +482,13 @@ struct rp_flight {
     uint32_t airtime_us;
     rp_time_us charged_us;
     size_t len;
+};
+
+/* What the radio tells of the channel, where it can. */
+struct rp_sense {
+    bool known, busy;
+    rp_time_us busy_us; /* when it last became busy */
+    rp_time_us free_us; /* no frame before */
 };
 
 struct rp_mesh {
@@ -502,12 +532,15 @@ struct rp_mesh {
     rp_time_us urgent_us;           /* last urgent segment heard or sent */
     rp_time_us changed_us;          /* when this state last changed */
     bool digest_check;              /* the digest due only checks whether states differ */
+    rp_time_us spoke_us;            /* when this station transmitted last */
+    rp_time_us hello_us;            /* after how much silence it calls one that is missing */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */
     struct rp_need_entry need_asked[RP_NEED_MAX]; /* the last need */
     unsigned need_count, need_open;               /* its entries; segments of it not yet arrived */
     bool store_failing;                           /* the last segment could not be kept */
     rp_time_us doubt_us; /* when the next digest for a given-up push is allowed */
 
+    struct rp_sense sense;
     struct rp_ledger ledger;
     struct rp_flight flight;
     rp_time_us gap_us, urgent_gap_us; /* no frame before; no other urgent segment before */

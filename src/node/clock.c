@@ -62,10 +62,11 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment)
         clock->offset_s -= step_s; /* net time goes on as it was */
         if (!clock->started) {
             clock->quality = QUALITY_UNSYNCED;
-        } else if (clock->quality == QUALITY_SYNCED) {
+        } else if (clock->vouched) {
             clock->quality = QUALITY_HELD;
         }
     }
+    clock->vouched = moment.synced;
     clock->started = true;
     if (step_s != 0) {
         note_clock(node, RP_CLOCK_STEPPED, step_s);

@@ -5,13 +5,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static int any_exercise(void *arg, const struct rp_record_row *row)
-{
-    bool *exercise = arg;
-    *exercise = *exercise || row->exercise;
-    return *exercise ? 1 : 0;
-}
-
 /* An exercise can never be taken for real, nor the reverse: the mark follows the episode, and a
  * station in exercise mode may not touch a real one. */
 static int mark_exercise(struct rp_node *node, struct rp_record *record,
@@ -20,12 +13,11 @@ static int mark_exercise(struct rp_node *node, struct rp_record *record,
     bool of_episode = false;
     bool opening = record->kind == RP_REC_EPISODE;
     if (record->episode.number != 0 && !opening) {
-        struct rp_record_filter filter = {.episode = record->episode};
-        int code = node->config.store->each_record(node->config.store_ctx, &filter, any_exercise,
-                                                   &of_episode);
-        if (code < 0) {
-            return rp_problem_set(out_problem, code, "database", "the log cannot be read");
+        int known = rp_episodes_exercise(node, record->episode);
+        if (known < 0) {
+            return rp_problem_set(out_problem, known, "database", "the log cannot be read");
         }
+        of_episode = known > 0;
         if (node->config.exercise && !of_episode) {
             return rp_problem_set(out_problem, RP_E_CONFLICT, "exercise",
                                   "this station is in EXERCISE mode and the episode is real: "

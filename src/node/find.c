@@ -5,22 +5,56 @@
 #include <stdlib.h>
 #include <string.h>
 
-void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref)
+/* Its place in the list, or the list's end. */
+static size_t episode_place(const struct rp_node *node, struct rp_episode_ref ref)
+{
+    size_t at = 0;
+    while (at < node->episode_count &&
+           (node->episodes[at].origin != ref.origin || node->episodes[at].number != ref.number)) {
+        at++;
+    }
+    return at;
+}
+
+void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref, bool exercise)
 {
     if (ref.number == 0) {
         return;
     }
-    for (size_t i = 0; i < node->episode_count; i++) {
-        if (node->episodes[i].origin == ref.origin && node->episodes[i].number == ref.number) {
-            return;
-        }
-    }
-    if (node->episode_count == RP_NODE_EPISODES_MAX) {
-        memmove(&node->episodes[0], &node->episodes[1],
-                (RP_NODE_EPISODES_MAX - 1) * sizeof node->episodes[0]);
+    size_t at = episode_place(node, ref);
+    if (at == RP_NODE_EPISODES_MAX) {
+        at--;
+        memmove(&node->episodes[0], &node->episodes[1], at * sizeof node->episodes[0]);
+        memmove(&node->episode_exercise[0], &node->episode_exercise[1],
+                at * sizeof node->episode_exercise[0]);
         node->episode_count--;
     }
-    node->episodes[node->episode_count++] = ref;
+    if (at == node->episode_count) {
+        node->episodes[node->episode_count++] = ref;
+        node->episode_exercise[at] = false;
+    }
+    node->episode_exercise[at] = node->episode_exercise[at] || exercise;
+}
+
+static int any_exercise(void *arg, const struct rp_record_row *row)
+{
+    bool *exercise = arg;
+    *exercise = *exercise || row->exercise;
+    return *exercise ? 1 : 0;
+}
+
+int rp_episodes_exercise(struct rp_node *node, struct rp_episode_ref ref)
+{
+    size_t at = episode_place(node, ref);
+    if (at < node->episode_count) {
+        return node->episode_exercise[at];
+    }
+    /* Never heard of, or so many are known that it had to leave the list. */
+    bool exercise = false;
+    struct rp_record_filter filter = {.episode = ref};
+    int code =
+        node->config.store->each_record(node->config.store_ctx, &filter, any_exercise, &exercise);
+    return code < 0 ? code : exercise;
 }
 
 int rp_node_each_episode(struct rp_node *node, rp_episode_visit *visit, void *arg)

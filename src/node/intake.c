@@ -194,7 +194,7 @@ void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row)
 {
     struct rp_record_ref ref = {row->origin, row->seq_first};
     node->revision++;
-    rp_episodes_learn(node, row->episode);
+    rp_episodes_learn(node, row->episode, row->exercise);
     if (row->kind == RP_REC_RECEIPT) {
         rp_receipts_note(node, ref);
     } else if (row->kind == RP_REC_STATION &&

@@ -87,6 +87,11 @@ void rp_node_entry_end(struct rp_node *node);
 int rp_node_entry_record(struct rp_node *node, const char *key, unsigned index,
                          struct rp_record_ref *out_ref);
 
+/* This station enters its next record within `within_s` seconds of each one, until told otherwise;
+ * 0: it promises nothing. Others then ask for a record that was promised and has not come. Lasts
+ * until the node is freed: say it again after a start. Promise only what is kept. */
+void rp_node_promise(struct rp_node *node, uint32_t within_s);
+
 /* "7-1", or "1" for an episode of this station, or "" when only one is known or only one of those
  * known is open. RP_E_NOT_FOUND,
  * RP_E_AMBIGUOUS (two logs of one station number opened the same episode number: the problem
@@ -204,5 +209,7 @@ uint16_t rp_node_origin(const struct rp_node *node);
 const struct rp_node_config *rp_node_config(const struct rp_node *node);
 /* Counts handover sheets printed here of one episode, durably; returns the number, 1.. */
 int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref);
+/* The number of the newest sheet printed here; 0: none yet. */
+int rp_node_last_sheet(struct rp_node *node, struct rp_episode_ref ref);
 
 #endif

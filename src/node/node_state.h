@@ -23,6 +23,7 @@ struct rp_receipt_due {
     size_t count;
     bool urgent;
     rp_time_us due_us; /* RP_NEVER: nothing owed */
+    rp_time_us paid_until_us; /* each receipt written moves it on by the spacing */
 };
 
 /* Receipts that arrived and are not applied yet: the engine is in the middle of an input when they
@@ -35,6 +36,7 @@ struct rp_receipts_in {
 
 struct rp_node_clock {
     bool started;
+    bool vouched; /* the own wall clock was synchronised when last looked at */
     rp_time_us last_us;
     int64_t last_unix_s;
     int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
@@ -55,6 +57,7 @@ struct rp_node {
     struct rp_seal seal;
     uint16_t origin;
     uint32_t next_seq;
+    uint32_t promise_s;  /* the next own record comes within this time; 0: nothing promised */
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
@@ -74,6 +77,7 @@ struct rp_node {
     struct rp_receipts_in receipts_in;
     struct rp_known_station stations[RP_STATION_MAX + 1];
     struct rp_episode_ref episodes[RP_NODE_EPISODES_MAX];
+    bool episode_exercise[RP_NODE_EPISODES_MAX]; /* any record of it is marked EXERCISE */
     size_t episode_count;
     char name_scratch[32];
     struct rp_episode episode; /* the one folded last */
@@ -116,7 +120,10 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment);
 void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality);
 
 /* find.c */
-void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref);
+void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref, bool exercise);
+/* Whether any record held of this episode is marked EXERCISE; a negative rp_error when it is not
+ * listed and the log cannot be read. */
+int rp_episodes_exercise(struct rp_node *node, struct rp_episode_ref ref);
 
 /* enter.c */
 /* As rp_node_enter, in the moment of the call in progress. */

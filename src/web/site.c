@@ -266,7 +266,8 @@ static void get_log(const struct visit *visit)
 
 static void get_handover(const struct visit *visit)
 {
-    const char *const args[] = {query(visit, "episode"), NULL};
+    const char *form = query(visit, "form");
+    const char *const args[] = {query(visit, "episode"), form != NULL ? "form" : NULL, form, NULL};
     say_owned(visit->response, 200, "application/json", ask(visit, "handover", args));
 }
 

@@ -52,6 +52,10 @@ at camp note "while it is stuck" >/dev/null || fail "does not record while the m
 sleep 2
 tell restart camp
 wait_for 60 arrived "while it is stuck" || fail "not sent after it was stuck: $(at camp status)"
+at camp status | grep -Eq '^modem   well; [1-9][0-9]* restarts, [1-9][0-9]* time-outs' ||
+    fail "the recovery is not shown: $(at camp status)"
+at camp status --json | grep -q '"modem":{"ladder":"well","restarts":' ||
+    fail "the recovery is not in the data: $(at camp status --json)"
 
 # The wrong family: an AT modem is spoken to in the hexadecimal dialect.
 kill "$(cat "$dir/camp.pid")"

@@ -191,6 +191,13 @@ static int take_capture(struct sim_options *o, uint64_t value, const char *text)
     return 0;
 }
 
+static int take_path_loss(struct sim_options *o, uint64_t value, const char *text)
+{
+    (void)value;
+    o->settings.path_loss = strcmp(text, "free") == 0 ? SIM_PATH_FREE : SIM_PATH_LAND;
+    return strcmp(text, "free") == 0 || strcmp(text, "land") == 0 ? 0 : RP_E_INVALID;
+}
+
 static int take_modem(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)value;
@@ -261,6 +268,7 @@ static const struct option table[] = {
     {"--latency-ms", IN_RUN, KIND_WHOLE, 0, 1000, "0 to 1000 milliseconds", "10", take_latency},
     {"--baselines", IN_RUN, KIND_FLAG, 0, 0, "", "", take_baselines},
     {"--capture", IN_RUN, KIND_FLAG, 0, 0, "", "", take_capture},
+    {"--path-loss", IN_RUN, KIND_TEXT, 0, 0, "'land' or 'free'", "land", take_path_loss},
     {"--modem", IN_RUN, KIND_TEXT, 0, 0, "'kiss' or 'kiss-ack'", "kiss", take_modem},
     {"--seed", IN_ALL, KIND_WHOLE, 0, UINT32_MAX, "a whole number below 4294967296", "1",
      take_seed},

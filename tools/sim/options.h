@@ -28,7 +28,8 @@ struct sim_options {
  * option, its bound and an example. */
 int sim_options_read(int argc, char **argv, struct sim_options *out_options,
                      struct rp_problem *out_problem);
-/* Makes or loads the topology, chooses its origins and finds the stations of the cuts. */
+/* Makes or loads the topology, chooses its origins, finds the stations of the cuts, and gives links
+ * between positions their losses. */
 int sim_options_topology(struct sim_options *options, struct sim_topology *out_topology,
                          struct rp_problem *out_problem);
 

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "ridgepost/error.h"
+#include "sim/world/links.h"
 
 static int make(const struct sim_options *options, struct sim_topology *out_topology,
                 struct rp_problem *out_problem)
@@ -91,6 +92,10 @@ int sim_options_topology(struct sim_options *options, struct sim_topology *out_t
         code =
             read_cut(out_topology, options->cut_texts[i], &options->settings.cuts[i], out_problem);
         options->settings.cut_count = i + 1;
+    }
+    if (code == 0) {
+        options->settings.terrain_seed = options->seed;
+        sim_links_resolve(out_topology, &options->settings);
     }
     return code;
 }

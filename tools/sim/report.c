@@ -76,6 +76,7 @@ void sim_report_json(FILE *to, struct sim_measure *m, const struct sim_peers *pe
     put_spent(to, m);
     fprintf(to, "  \"frames\": %" PRIu64 ",\n  \"collisions\": %" PRIu64 ",\n", m->frames,
             m->collisions);
+    fprintf(to, "  \"events\": %" PRIu64 ",\n", m->events);
     fprintf(to, "  \"refused_entries\": %" PRIu64 ",\n", m->refused_entries);
     fprintf(to, "  \"settle_s\": %.1f,\n  \"unsettled_seeds\": %" PRIu32 ",\n",
             m->longest_settle_us > 0 ? seconds((uint64_t)m->longest_settle_us) : 0.0, m->unsettled);

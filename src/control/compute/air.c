@@ -147,7 +147,7 @@ enum { P_ALTITUDE, P_TEMP, P_GAUGE, P_VOLUME, P_STROKE, P_STROKES, P_STATION, P_
 static void show_air(struct rp_show *show, const char *what, const struct rp_pump_air *air,
                      double inside_hpa)
 {
-    rp_text_add(show->text, "%s: CO2 %.2f %%%s, oxygen %.2f %%, inspired oxygen %.0f mmHg\n", what,
+    rp_text_add(show->text, "%s: CO2 %.2f %%%s, oxygen %.2f %%, inspired oxygen %.1f mmHg\n", what,
                 100 * air->co2_fraction, air->co2_fraction > RP_PUMP_CO2_AIM ? " (above 1 %)" : "",
                 100 * air->o2_fraction, rp_air_inspired_o2_mmhg(air->o2_fraction, inside_hpa));
 }

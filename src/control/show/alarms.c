@@ -100,6 +100,26 @@ static int add_episode(void *arg, struct rp_episode_ref ref)
     return 0;
 }
 
+void rp_show_sounding(struct rp_show *show, struct rp_episode_ref ref, json_t *data)
+{
+    const struct rp_episode *episode;
+    struct rp_alarms alarms;
+    char name[24];
+    size_t sounding = 0;
+    if (rp_node_watch_places(show->entry->node, ref) != 0 &&
+        rp_node_watch(show->entry->node, ref, show->entry->moment, &episode, &alarms) == RP_OK) {
+        while (sounding < alarms.count && rp_alarm_sounds(&alarms.at[sounding])) {
+            sounding++; /* those that sound come first */
+        }
+    }
+    if (sounding > 0) {
+        rp_text_add(show->text, "  !! %zu alarm%s: %s: %s; see alarms %s\n", sounding,
+                    sounding == 1 ? "" : "s", alarms.at[0].rule->word, alarms.at[0].reason,
+                    rp_show_episode_name(show->entry->node, ref, name));
+    }
+    json_object_set_new(data, "sounding", json_integer((json_int_t)sounding));
+}
+
 static void show_rules(struct rp_show *show)
 {
     json_t *rows = json_array();
@@ -115,6 +135,9 @@ static void show_rules(struct rp_show *show)
                             rule->next, "snooze_s_max", rule->snooze_s_max, "ackable",
                             rule->ackable, "clinical", rule->clinical, "source", rule->source));
     }
+    rp_text_add(show->text,
+                "\n(ours): our own judgement, published nowhere; the expedition's doctor "
+                "decides. Not a medical device.\n");
     json_object_set_new(show->data, "rules", rows);
 }
 

@@ -186,6 +186,7 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
     json_object_set_new(data, "closed", json_boolean(episode->closed));
     json_object_set_new(data, "records", json_integer(episode->records));
     show_evacuation(show, episode, data);
+    rp_show_sounding(show, episode->ref, data);
     if (episode->has_latest) {
         rp_text_add(show->text, "     last news %s ago (%s, %s)",
                     rp_show_span(age_of(show, episode->latest_s), span),

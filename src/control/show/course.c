@@ -1,5 +1,5 @@
-/* The treatment clock in words: where the patient is, how long, against which plan, what is next.
- */
+/* The treatment clock in words: where the patient is, how long, against which plan, what is next;
+ * and the protocol table of drugs. */
 #include "control/show/show.h"
 
 static const char *illness_word(uint8_t illness)
@@ -123,4 +123,71 @@ void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json
     }
     json_object_set_new(data, "course", course_data(&course));
     show_drugs(show, episode, data);
+}
+
+/* ", most in 24 h 20 mg"; nothing when the table does not say it. */
+static void add_amount(struct rp_show *show, const char *words, uint32_t milli, uint8_t unit)
+{
+    static const char *const units[] = {"", "mg", "g", "mcg", "mL", "tablet", "puff", "IU"};
+    if (milli == 0) {
+        return;
+    }
+    rp_text_add(show->text, ", %s %u", words, milli / 1000);
+    uint32_t rest = milli % 1000;
+    rp_text_add(show->text, "%s", rest > 0 ? "." : "");
+    for (uint32_t digit = 100; rest > 0; digit /= 10) {
+        rp_text_add(show->text, "%u", rest / digit);
+        rest %= digit;
+    }
+    rp_text_add(show->text, " %s", units[unit]);
+}
+
+static void show_drug(struct rp_show *show, const struct rp_drug *drug, json_t *rows)
+{
+    char span[24];
+    json_t *cautions = json_array();
+    rp_text_add(show->text, "\n%s", drug->name);
+    for (unsigned route = 1; route <= RP_ROUTE_TOPICAL; route++) {
+        if ((drug->routes >> route & 1) != 0) {
+            rp_text_add(show->text, " %s", rp_word_of(rp_words_route, (int)route));
+        }
+    }
+    add_amount(show, "usual", drug->dose_milli, drug->unit);
+    add_amount(show, "largest", drug->single_milli, drug->unit);
+    add_amount(show, "most in 24 h", drug->day_milli, drug->unit);
+    if (drug->interval_s > 0) {
+        rp_text_add(show->text, ", interval %s", rp_show_span(drug->interval_s, span));
+    }
+    rp_text_add(show->text, "%s\n", drug->vasodilator ? ", pulmonary vasodilator" : "");
+    for (size_t i = 0; i < RP_DRUG_CAUTIONS && drug->cautions[i][0] != '\0'; i++) {
+        rp_text_add(show->text, "     caution: %s\n", drug->cautions[i]);
+        json_array_append_new(cautions, json_string(drug->cautions[i]));
+    }
+    rp_text_add(show->text, "     source: %s\n", drug->source);
+    json_array_append_new(rows, json_pack("{s:s,s:i,s:o,s:s}", "drug", drug->name, "interval_s",
+                                          (int)drug->interval_s, "cautions", cautions, "source",
+                                          drug->source));
+}
+
+/* `drugs`: what entries are compared with. */
+int rp_show_drugs(struct rp_show *show)
+{
+    const struct rp_protocol *protocol = rp_node_config(show->entry->node)->protocol;
+    json_t *rows = json_array();
+    json_object_set_new(show->data, "drugs", rows);
+    if (protocol == NULL) {
+        rp_text_add(show->text, "no protocol table: doses are recorded, not checked\n");
+        return RP_OK;
+    }
+    bool reviewed = rp_protocol_reviewed(protocol);
+    rp_text_add(show->text, "%s\n%s%s%s%s\n", protocol->title,
+                reviewed ? "reviewed by " : "NOT REVIEWED", reviewed ? protocol->reviewed_by : "",
+                reviewed ? ", " : "", reviewed ? protocol->reviewed_on : "");
+    json_object_set_new(show->data, "reviewed", json_boolean(reviewed));
+    for (size_t i = 0; i < protocol->count; i++) {
+        show_drug(show, &protocol->drugs[i], rows);
+    }
+    rp_text_add(show->text, "\nA record to compare with, no advice: the treating clinician "
+                            "decides. Not a medical device.\n");
+    return RP_OK;
 }

@@ -92,7 +92,7 @@ void rp_show_dose(const struct rp_rec_treatment *treatment, struct rp_text *text
     char part[8] = "";
     if (milli % 1000 != 0) {
         snprintf(part, sizeof part, ".%03u", milli % 1000);
-        for (size_t len = strlen(part); part[len - 1] == '0'; len--) {
+        for (size_t len = strlen(part); len > 0 && part[len - 1] == '0'; len--) {
             part[len - 1] = '\0';
         }
     }

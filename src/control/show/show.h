@@ -18,9 +18,12 @@ struct rp_show {
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view, rp_show_airtime,
-    rp_show_path, rp_show_alarms, rp_show_stroke;
+    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view,
+    rp_show_airtime, rp_show_path, rp_show_alarms, rp_show_stroke, rp_show_drugs;
 
+/* One line: how many alarms sound, and the most pressing. Folds the episode anew: what was folded
+ * last is the same afterwards when it is of this episode. */
+void rp_show_sounding(struct rp_show *show, struct rp_episode_ref ref, json_t *data);
 /* One alarm that stands, as data: what it is, its value's time, what may be answered to it. */
 json_t *rp_show_alarm_data(const struct rp_alarm *alarm, const char *episode);
 /* The treatment clock and what is due next, as lines of the episode's text and as data. */

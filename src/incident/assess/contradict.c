@@ -11,6 +11,7 @@
 #define AGE_Y        1 /* a birthday may lie between */
 #define DOSE_S       1800
 #define AHEAD_S      120
+#define AROUND_S     60 /* going in and out is entered to the minute */
 #define CYLINDER_BAR 20 /* what warmth in the sun and a reading off by a mark may add */
 
 struct search {
@@ -191,8 +192,8 @@ static bool is_outside(const struct rp_obs *obs)
            (obs->mode == RP_MODE_AIR || obs->mode == RP_MODE_OXYGEN);
 }
 
-/* The chamber event in force when a set was taken: NULL, or its phase was out. */
-static const struct rp_chamber_entry *chamber_at(const struct rp_episode *ep, uint32_t time_s)
+/* The chamber event in force at a time if it left the patient inside, or NULL. */
+static const struct rp_chamber_entry *inside_at(const struct rp_episode *ep, int64_t time_s)
 {
     const struct rp_chamber_entry *last = NULL;
     for (size_t i = 0; i < ep->chamber.count; i++) {
@@ -201,17 +202,18 @@ static const struct rp_chamber_entry *chamber_at(const struct rp_episode *ep, ui
             last = at;
         }
     }
-    return last;
+    bool inside = last != NULL && last->what.phase >= RP_PHASE_PRESSURISING &&
+                  last->what.phase <= RP_PHASE_DEFLATING;
+    return inside ? last : NULL;
 }
 
 static void find_chamber(struct search *s)
 {
     for (size_t i = 0; i < s->ep->obs.count; i++) {
         const struct rp_obs *obs = &s->ep->obs.at[i];
-        const struct rp_chamber_entry *event = chamber_at(s->ep, obs->taken_s);
-        bool inside = event != NULL && event->what.phase >= RP_PHASE_PRESSURISING &&
-                      event->what.phase <= RP_PHASE_DEFLATING;
-        if (inside && !obs->from.voided && is_outside(obs)) {
+        const struct rp_chamber_entry *event = inside_at(s->ep, (int64_t)obs->taken_s - AROUND_S),
+                                      *then = inside_at(s->ep, (int64_t)obs->taken_s + AROUND_S);
+        if (event != NULL && then != NULL && !obs->from.voided && is_outside(obs)) {
             note(s, &event->from, &obs->from);
         }
     }
@@ -227,8 +229,8 @@ static bool altimeter_off(const struct rp_rec_chamber *event, const struct rp_al
         struct rp_air_chamber air;
         double error_m = 0;
         if (rp_air_in_chamber(&site, (enum rp_air_model)model, event->gauge_dhpa.value / 10.0,
-                              &air) == 0 &&
-            rp_air_altimeter_error(air.inside_hpa, event->altimeter_m.value, &error_m) == 0) {
+                              &air) == 0) {
+            rp_air_altimeter_error(air.inside_hpa, event->altimeter_m.value, &error_m);
             off += error_m > RP_AIR_ALTIMETER_LIMIT_M || error_m < -RP_AIR_ALTIMETER_LIMIT_M;
         }
     }
@@ -290,7 +292,7 @@ static void find_dose(struct search *s)
 
 static void find_ahead(struct search *s)
 {
-    if (s->ep->has_latest && !s->ep->latest_from.voided && s->ep->latest_s > s->now_s + AHEAD_S) {
+    if (!s->ep->latest_from.voided && s->ep->latest_s > s->now_s + AHEAD_S) {
         note(s, &s->ep->latest_from, &s->ep->latest_from);
     }
 }

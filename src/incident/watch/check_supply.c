@@ -1,6 +1,7 @@
 /* Rules of drugs, oxygen, the station itself, and data that contradict each other. */
 #include <strings.h>
 
+#include "incident/assess/assess.h"
 #include "incident/watch/rules.h"
 
 #define MIN_S        60u
@@ -159,5 +160,25 @@ void rp_check_time(struct rp_watch *watch)
                        "record of station %u from %s, %u min ahead of this clock",
                        ep->latest_from.station, rp_watch_time(ep->latest_s, at),
                        (unsigned)((ep->latest_s - watch->now_s + 59) / MIN_S));
+    }
+}
+
+/* Doses, heights and clocks have rules of their own. Of the others the newest is told. */
+void rp_check_contradiction(struct rp_watch *watch)
+{
+    struct rp_contradiction found[RP_CONTRA_COUNT];
+    const struct rp_contradiction *newest = NULL;
+    size_t count = rp_episode_contradictions(watch->ep, watch->now_s, found);
+    for (size_t i = 0; i < count; i++) {
+        bool own_rule = found[i].kind == RP_CONTRA_DOSE || found[i].kind == RP_CONTRA_ALTITUDE ||
+                        found[i].kind == RP_CONTRA_AHEAD;
+        if (!own_rule &&
+            (newest == NULL || found[i].later->recorded_s > newest->later->recorded_s)) {
+            newest = &found[i];
+        }
+    }
+    if (newest != NULL && !watch->over) {
+        rp_watch_raise(watch, RP_SOUND_LOUD, (uint8_t)(newest->kind + 1), newest->later->recorded_s,
+                       newest->later->recorded_s, "%s", rp_contradiction_sentence(newest->kind));
     }
 }

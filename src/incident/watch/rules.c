@@ -38,7 +38,7 @@ const struct rp_watch_rule rp_watch_rules[] = {
      rp_check_pulse},
     {9, CAMP, SNOOZE_S, false, true, "hold", "a hold for ears, vomit, panic or pain",
      "talk to the patient; go on, lower the pressure or take out", "6.4 H6 (ours)", rp_check_hold},
-    {10, CAMP, SNOOZE_S, false, true, "obs", "no observations for 15 min in the chamber, 30, 60",
+    {10, CAMP, SNOOZE_S, false, true, "obs", "no observations: 15 min in chamber, 30 unstable, 60",
      "take SpO2, pulse, respiration and conscious level, or enter that you are unable",
      "6.4 H7 (ours)", rp_check_obs},
     {11, CAMP, SNOOZE_S, true, true, "session", "15 min before the session's time, and at it",
@@ -53,7 +53,8 @@ const struct rp_watch_rule rp_watch_rules[] = {
      "lower the flow to what lasts, find more, tell base", "6.4 H10 (ours)", rp_check_oxygen_eta},
     {15, CAMP, SNOOZE_S, false, true, "rotation", "one person has pumped for 12 min",
      "change the pumper; warm hands and drink", "6.4 H11 (ours)", rp_check_rotation},
-    {16, CAMP, SNOOZE_SHORT_S, false, true, "dead-man", "in the chamber and nobody did a thing",
+    {16, CAMP, SNOOZE_SHORT_S, false, true, "dead-man",
+     "in the chamber, nothing entered or told for 10 min",
      "wake the crew: the patient is never alone in the chamber", "6.4 H12 (ours)",
      rp_check_dead_man},
     {17, CAMP, SNOOZE_S, false, true, "rebound", "after the chamber: 30 min for 2 h, then hourly",
@@ -126,6 +127,9 @@ const struct rp_watch_rule rp_watch_rules[] = {
     {117, BASE, SNOOZE_S, true, true, "daylight", "a request is open and light ends within 60 min",
      "ask the rescue service whether it still comes today; plan the night", "6.4 B11 (ours)",
      rp_check_daylight},
+    {118, BASE, SNOOZE_S, true, true, "contradiction", "two records that cannot both be right",
+     "ask the camp which is right; a correction mends the record", "6.4 B7, 3.5 (ours)",
+     rp_check_contradiction},
 };
 const size_t rp_watch_rule_count = sizeof rp_watch_rules / sizeof rp_watch_rules[0];
 

@@ -85,6 +85,7 @@ void rp_check_radio(struct rp_watch *watch);
 void rp_check_dose_twice(struct rp_watch *watch);
 void rp_check_altitude(struct rp_watch *watch);
 void rp_check_time(struct rp_watch *watch);
+void rp_check_contradiction(struct rp_watch *watch);
 /* check_rescue.c */
 void rp_check_unacked(struct rp_watch *watch);
 void rp_check_descent(struct rp_watch *watch);

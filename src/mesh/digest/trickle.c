@@ -3,6 +3,8 @@
 
 #include <assert.h>
 
+#define RESTART 8 /* re-fitted with bare engines */
+
 static void begin_interval(struct rp_trickle *trickle, rp_time_us start_us, struct rp_rng *rng)
 {
     /* Rule 2: c = 0 and t uniform in [I/2, I). */
@@ -32,8 +34,11 @@ void rp_trickle_consistent(struct rp_trickle *trickle)
 
 void rp_trickle_inconsistent(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rng *rng)
 {
-    if (trickle->interval_us > trickle->imin_us) {
-        trickle->interval_us = trickle->imin_us;
+    /* Not quite to Imin: the vector that answers a difference tells more than any digest, and what
+     * differs in a busy net mends itself in a while. */
+    rp_time_us restart_us = RESTART * trickle->imin_us;
+    if (trickle->interval_us > restart_us) {
+        trickle->interval_us = restart_us;
         begin_interval(trickle, now_us, rng);
     }
 }

@@ -246,6 +246,14 @@ void rp_vector_receive(struct rp_mesh *mesh, uint8_t station, struct rp_view bod
     } else {
         rp_control_difference(mesh, station, now_us);
     }
+    if (offered >= OFFERS_PER_LOG) {
+        /* It lacks much: it should know how much, so that it asks for the newest first, even when
+         * the newest of what is offered is lost. */
+        rp_time_us due_us = now_us + rp_wait_us(mesh, 50, 500);
+        mesh->vector_us = due_us < mesh->vector_us ? due_us : mesh->vector_us;
+        mesh->vector_for = station;
+        return;
+    }
     /* Whoever heard this vector knows both sides of the difference with its sender. */
     if (same || (complete && mesh->vector_for == station)) {
         mesh->vector_us = RP_NEVER;

@@ -13,8 +13,9 @@
 /* The usual pause of a station is never taken to be shorter: digests double their interval, and
  * a silence of half an hour is nothing. Own choice. */
 #define PAUSE_LEAST_US (600 * RP_SECOND_US)
-/* Not heard for longer than two of the longest digest intervals: gone until heard again. */
-#define GONE_US (2 * RP_HOUR_US + 1200 * RP_SECOND_US)
+/* Not heard for longer than a day: gone until heard again. Digests of others keep a station silent
+ * for hours, and one behind a partition must find its old neighbours when it heals. Own choice. */
+#define GONE_US (26 * RP_HOUR_US)
 
 int rp_neighbour_slot(const struct rp_mesh *mesh, uint8_t station)
 {
@@ -209,6 +210,17 @@ bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us
     return present(neighbour, now_us) &&
            (neighbour->out_q8 >= RP_USABLE_Q8 ||
             (neighbour->out_q8 >= RP_POOR_Q8 && !way_round(mesh, neighbour, now_us)));
+}
+
+bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us)
+{
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+        if (present(neighbour, now_us) && neighbour->silent >= RP_SILENT_MAX) {
+            return true;
+        }
+    }
+    return false;
 }
 
 unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)

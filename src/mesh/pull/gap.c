@@ -9,10 +9,12 @@
 #define FIRST_ASK_MS     6000 /* then 12, 24 ... s */
 #define ASK_MAX_US       (600 * RP_SECOND_US) /* never rarer than this */
 #define ASK_MAX_LEAST_US (60 * RP_SECOND_US)  /* over the poorest link; own choice */
-#define ATTEMPTS_MAX     20                   /* where the count stops, not the asking */
-#define GATHER_MS        2000                 /* logs due this soon share a need */
+#define ROTATE_AFTER     4
+#define ATTEMPTS_MAX     20   /* where the count stops, not the asking */
+#define GATHER_MS        2000 /* logs due this soon share a need */
 #define FLOWING_MS       3000
 #define FLOWING_MOST_MS  60000 /* nor put off for longer than this after a hole was seen */
+#define MANY             4     /* a backlog, no single loss */
 #define OPEN_ANSWERS     4
 #define ANSWER_SPACE_MS  600               /* a frame of 288 ms and its gap */
 #define RUNS_TIGHT       (RP_RUNS_MAX - 4) /* from here on no new runs are asked for */
@@ -52,6 +54,8 @@ static void count_attempt(struct rp_log *log)
 {
     if (log->attempts < ATTEMPTS_MAX) {
         log->attempts++;
+    } else {
+        log->attempts--; /* odd and even in turn: see choose_answerer and ask_from */
     }
 }
 
@@ -168,12 +172,24 @@ static uint8_t choose_answerer(struct rp_mesh *mesh, const struct rp_log *log)
     return best;
 }
 
+/* Where to begin: with the newest. But nobody may hold that any more (its origin lost its database
+ * before others had heard it), and a need has room for few: after some needs in vain every second
+ * one begins anywhere, or what can be had below is never asked for. Found by the simulator. */
+static uint32_t ask_from(struct rp_mesh *mesh, const struct rp_log *log)
+{
+    if (log->attempts <= ROTATE_AFTER || log->attempts % 2 == 0) {
+        return log->known;
+    }
+    uint32_t from = (uint32_t)rp_rng_between(&mesh->rng, 1, log->known);
+    return rp_held_below(&log->held, from, false) > 0 ? from : log->known;
+}
+
 /* Missing ranges of one log, newest first; returns the new count of entries. */
-static unsigned ask_for(const struct rp_mesh *mesh, const struct rp_log *log,
+static unsigned ask_for(struct rp_mesh *mesh, const struct rp_log *log,
                         struct rp_need_entry *entries, unsigned count, uint32_t *asked)
 {
     uint32_t most = mesh->store_failing ? 1 : RP_ANSWER_MAX;
-    uint32_t seq = log->known;
+    uint32_t seq = ask_from(mesh, log);
     while (count < RP_NEED_MAX && *asked < most) {
         uint32_t last = rp_held_below(&log->held, seq, false);
         if (last == 0) {
@@ -324,12 +340,30 @@ static unsigned open_need(struct rp_mesh *mesh, struct rp_log *log, uint8_t stat
     return answers;
 }
 
+/* A station that asks for many knows of none that is newer than all it asks for: what was sent to
+ * it and may be lost goes again, first. */
+static void repeat_newer(struct rp_mesh *mesh, uint8_t station, const struct rp_need_entry *entry,
+                         rp_time_us due_us, rp_time_us now_us)
+{
+    for (unsigned i = 0; i < mesh->pending_count; i++) {
+        struct rp_pending *pending = &mesh->pending[i];
+        if (pending->origin == entry->origin && pending->seq > entry->last &&
+            pending->class == RP_CLASS_STATUS && pending->state == RP_PENDING_IDLE &&
+            pending->lack[station] >= rp_push_lack_least(pending)) {
+            rp_pull_answer(mesh, pending->origin, pending->seq, station, due_us, now_us);
+        }
+    }
+}
+
 void rp_pull_need(struct rp_mesh *mesh, uint8_t station, uint8_t answerer,
                   const struct rp_need_entry *entries, unsigned count, rp_time_us now_us)
 {
     bool named = answerer == mesh->station;
     rp_time_us due_us = now_us + rp_pull_answer_wait_us(mesh, station, named);
-    unsigned answers = 0;
+    unsigned answers = 0, wanted = 0;
+    for (unsigned i = 0; i < count; i++) {
+        wanted += entries[i].count;
+    }
     for (unsigned i = 0; i < count; i++) {
         struct rp_log *log = rp_log_make(mesh, entries[i].origin);
         if (log == NULL) {
@@ -345,6 +379,9 @@ void rp_pull_need(struct rp_mesh *mesh, uint8_t station, uint8_t answerer,
             continue;
         }
         log->known = last > log->known ? last : log->known;
+        if (named && wanted >= MANY && answers == 0) {
+            repeat_newer(mesh, station, &entries[i], due_us, now_us);
+        }
         uint32_t least = last - entries[i].count; /* asked for down to the one above this */
         uint32_t seq = rp_held_below(&log->held, last, true);
         while (seq > least && answers < RP_ANSWER_MAX) {

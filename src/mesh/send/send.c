@@ -6,9 +6,13 @@
 #define COUNTER_BLOCK 64 /* control counters reserved at a time */
 /* When storage refuses a reservation or a charge, nothing leaves before this. Own choice. */
 #define STORE_AGAIN_US RP_SECOND_US
-/* Rows: announced when older than 6 h, or moved by 0.3 and the last is older than a pause that
+/* Rows: announced when older than 12 h, or moved by 0.3 and the last is older than a pause that
  * starts at 2 min (measured in a prototype) and doubles to 64 min, which bounds their number. */
-#define ROWS_MOVED       77
+#define ROWS_MOVED 77
+/* While a neighbour is missing, this station is never silent for longer: whoever comes back finds
+ * it within minutes. Digests alone then take 5 s of an hour at SF9. Own choice. */
+#define HELLO_LOW_US     (110 * RP_SECOND_US)
+#define HELLO_HIGH_US    (180 * RP_SECOND_US)
 #define ROWS_SPREAD_MS   20000
 #define ANSWER_WITHIN_MS 600 /* as rp_pull_answer_wait_us for the named station */
 /* After a frame was heard, who would begin something waits between these; he whose push was just
@@ -16,8 +20,14 @@
 #define CONTEND_LOW_MS 800
 #define CONTEND_MS     3000
 #define CONTEND_WON_MS 300
+#define BACKLOG_FROM   8
 #define HOLD_ROUNDS    8
-#define BLOCKED_MAX_US (600 * RP_SECOND_US) /* then a shorter frame may fit */
+/* After a busy channel those who waited must not all begin at once; a channel busy for longer than
+ * the longest frame is a fault of the radio. Own choice. */
+#define SENSE_SPREAD_MS   100
+#define SENSE_MOST_US     (5 * RP_SECOND_US)
+#define BLOCKED_SPREAD_MS 5000
+#define BLOCKED_MAX_US    (600 * RP_SECOND_US) /* then a shorter frame may fit */
 
 static rp_time_us later(rp_time_us a_us, rp_time_us b_us)
 {
@@ -148,12 +158,33 @@ static rp_time_us lane_us(const struct rp_mesh *mesh, enum rp_lane lane)
     return held_us(mesh, due_us);
 }
 
+void rp_mesh_channel(struct rp_mesh *mesh, bool busy, rp_time_us now_us)
+{
+    mesh->sense.known = true;
+    if (busy && !mesh->sense.busy) {
+        mesh->sense.busy_us = now_us;
+    } else if (!busy && mesh->sense.busy) {
+        mesh->sense.free_us = now_us + rp_wait_us(mesh, 0, SENSE_SPREAD_MS);
+    }
+    mesh->sense.busy = busy;
+}
+
+/* Not before this: somebody is on air. */
+static rp_time_us channel_us(const struct rp_mesh *mesh)
+{
+    return mesh->sense.busy ? mesh->sense.busy_us + SENSE_MOST_US : mesh->sense.free_us;
+}
+
 rp_time_us rp_mesh_wake(const struct rp_mesh *mesh)
 {
     if (mesh->flight.active) {
         return RP_NEVER;
     }
     rp_time_us wake_us = rp_trickle_next(&mesh->trickle);
+    rp_time_us hello_us = mesh->spoke_us + mesh->hello_us;
+    if (hello_us < wake_us && rp_neighbours_missing(mesh, mesh->spoke_us)) {
+        wake_us = hello_us;
+    }
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         const struct rp_pending *pending = &mesh->pending[i];
         if (pending->state == RP_PENDING_AWAIT || pending->state == RP_PENDING_REPEAT) {
@@ -161,7 +192,7 @@ rp_time_us rp_mesh_wake(const struct rp_mesh *mesh)
         }
     }
     for (enum rp_lane lane = 0; lane < RP_LANES; lane++) {
-        wake_us = sooner(wake_us, lane_us(mesh, lane));
+        wake_us = sooner(wake_us, later(lane_us(mesh, lane), channel_us(mesh)));
     }
     return wake_us;
 }
@@ -187,6 +218,12 @@ static void tick(struct rp_mesh *mesh, rp_time_us now_us)
         mesh->digest_us = sooner(mesh->digest_us, now_us + rp_wait_us(mesh, 0, ROWS_SPREAD_MS));
         mesh->digest_check = false;
     }
+    if (now_us - mesh->spoke_us >= mesh->hello_us && rp_neighbours_missing(mesh, now_us)) {
+        mesh->hello_us = rp_rng_between(&mesh->rng, HELLO_LOW_US, HELLO_HIGH_US);
+        mesh->spoke_us = now_us;
+        mesh->digest_us = sooner(mesh->digest_us, now_us);
+        mesh->digest_check = false;
+    }
     if (rp_trickle_poll(&mesh->trickle, now_us, &mesh->rng)) {
         mesh->digest_us = sooner(mesh->digest_us, now_us);
         mesh->digest_check = false;
@@ -195,7 +232,9 @@ static void tick(struct rp_mesh *mesh, rp_time_us now_us)
 
 static void block(struct rp_mesh *mesh, enum rp_lane lane, rp_time_us until_us, rp_time_us now_us)
 {
-    mesh->blocked_us[lane] = sooner(until_us, now_us + BLOCKED_MAX_US);
+    /* Budgets end at whole buckets: without a spread all who wait for theirs meet. */
+    rp_time_us spread_us = rp_wait_us(mesh, 0, BLOCKED_SPREAD_MS);
+    mesh->blocked_us[lane] = sooner(until_us, now_us + BLOCKED_MAX_US) + spread_us;
 }
 
 /* Asks the ledger, then storage, then enters the charge. On refusal the lane is blocked. */
@@ -238,7 +277,10 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
         rp_push_done(mesh, pending, now_us);
         return 0;
     }
-    bool backlog = pending->state == RP_PENDING_ANSWER && pending->class == RP_CLASS_HISTORY;
+    /* A single loss of the last hour or so is no backlog: it is mended at once, or the asking for
+     * it would cost more than it does. */
+    bool backlog = pending->state == RP_PENDING_ANSWER && pending->class == RP_CLASS_HISTORY &&
+                   mesh->logs[pending->log].known - pending->seq > BACKLOG_FROM;
     enum rp_spend spend = lane == RP_LANE_URGENT ? RP_SPEND_URGENT
                           : backlog              ? RP_SPEND_BACKLOG
                                                  : RP_SPEND_ROUTINE;
@@ -357,6 +399,13 @@ static size_t take_control(struct rp_mesh *mesh, enum rp_lane lane, enum rp_send
         block(mesh, lane, fits_us, now_us);
         return 0;
     }
+    if (kind != RP_SEND_ACK) {
+        rp_time_us talk_us = rp_ledger_talk_at(&mesh->ledger, airtime_us, now_us);
+        if (talk_us > now_us) {
+            block(mesh, lane, talk_us, now_us);
+            return 0;
+        }
+    }
     uint32_t counter = next_counter(mesh);
     if (counter == 0) {
         block(mesh, lane, now_us + STORE_AGAIN_US, now_us);
@@ -373,6 +422,9 @@ static size_t take_control(struct rp_mesh *mesh, enum rp_lane lane, enum rp_send
         return 0;
     }
     mesh->flight.kind = kind;
+    if (kind != RP_SEND_ACK) {
+        rp_ledger_talked(&mesh->ledger, mesh->flight.airtime_us);
+    }
     settle_control(mesh, kind, ack);
     return len;
 }
@@ -418,6 +470,9 @@ size_t rp_mesh_take_frame(struct rp_mesh *mesh, rp_time_us now_us, uint8_t *buf,
         return 0;
     }
     tick(mesh, now_us);
+    if (channel_us(mesh) > now_us) {
+        return 0;
+    }
     for (enum rp_lane lane = 0; lane < RP_LANES; lane++) {
         /* Each round takes, cancels or blocks one thing: bounded by what is queued. */
         for (unsigned round = 0; round <= RP_PENDING_MAX + RP_ACKS_MAX; round++) {
@@ -509,6 +564,7 @@ void rp_mesh_sent(struct rp_mesh *mesh, bool aired, rp_time_us now_us)
         return;
     }
     rp_ledger_add(&mesh->ledger, now_us, flight.airtime_us);
+    mesh->spoke_us = now_us;
     mesh->counters.frames_out++;
     mesh->counters.airtime_out_us += flight.airtime_us;
     mesh->counters.requests_out += flight.kind == RP_SEND_NEED || flight.kind == RP_SEND_ACK;

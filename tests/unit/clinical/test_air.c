@@ -199,6 +199,19 @@ static void bounds_are_refused(void **state)
     struct rp_air_chamber c = {.descent_m = -7};
     assert_int_equal(rp_air_in_chamber(&site, RP_AIR_ISA, -0.1, &c), RP_E_INVALID);
     assert_int_equal(rp_air_in_chamber(&site, RP_AIR_ISA, 300.1, &c), RP_E_INVALID);
+    site.altitude_m = 10001;
+    assert_int_equal(rp_air_in_chamber(&site, RP_AIR_ISA, 100, &c), RP_E_INVALID);
+    near("untouched", c.descent_m, -7, 0);
+    site = (struct rp_air_site){.altitude_m = 0, .has_station = true, .station_hpa = 199.9};
+    assert_int_equal(rp_air_in_chamber(&site, RP_AIR_ISA, 100, &c), RP_E_INVALID);
+    /* The lowest and the highest pressure there can be. */
+    site.station_hpa = 200;
+    assert_int_equal(rp_air_in_chamber(&site, RP_AIR_WEST, 0, &c), 0);
+    site.station_hpa = 1080;
+    assert_int_equal(rp_air_in_chamber(&site, RP_AIR_ISA, 300, &c), 0);
+    /* 44330.8 (1 - (1380/1013.25)^0.190263) = -2684, geometric -2683: references 2.1. */
+    near("below the sea", c.equivalent_m, -2683, 3);
+    c.descent_m = -7;
     near("untouched", x, -7, 0);
     near("untouched", c.descent_m, -7, 0);
 }
@@ -246,6 +259,9 @@ static void an_altimeter_inside_checks_the_gauge(void **state)
     near("agrees", error, 0, 3);
     assert_int_equal(rp_air_altimeter_error(540.5 + 137.9, 3500, &error), 0);
     near("reads high", error, 240, 3);
+    assert_int_equal(rp_air_altimeter_error(199.9, 3500, &error), RP_E_INVALID);
+    assert_int_equal(rp_air_altimeter_error(1400.1, 3500, &error), RP_E_INVALID);
+    near("untouched", error, 240, 3);
     assert_true(fabs(error) > RP_AIR_ALTIMETER_LIMIT_M);
 }
 

@@ -197,6 +197,14 @@ static void children_and_pregnancy_are_refused(void **state)
     assert_int_equal(rp_news2_score(&input, &n), 0);
 }
 
+static void parts_have_words(void **state)
+{
+    (void)state;
+    assert_string_equal(rp_news2_part_word(RP_NEWS2_RESP), "respiration");
+    assert_string_equal(rp_news2_part_word(RP_NEWS2_TEMP), "temperature");
+    assert_string_equal(rp_news2_part_word(RP_NEWS2_PART_COUNT), "?");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -206,6 +214,7 @@ int main(void)
         cmocka_unit_test(bands_change_at_the_published_scores),
         cmocka_unit_test(missing_parts_make_it_incomplete),
         cmocka_unit_test(children_and_pregnancy_are_refused),
+        cmocka_unit_test(parts_have_words),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -86,6 +86,25 @@ static void nothing_left_and_bounds(void **state)
     assert_int_equal(rp_oxygen_endurance(-1, 10, &x), RP_E_INVALID);
     assert_int_equal(rp_oxygen_flow_until(100, 0, &x), RP_E_INVALID);
     assert_int_equal(rp_oxygen_at_temperature(351, 0, 0, &x), RP_E_INVALID);
+    c = (struct rp_cylinder){501, 200};
+    assert_int_equal(rp_oxygen_usable(&c, 1, 10, &x), RP_E_INVALID);
+    c = (struct rp_cylinder){40, -1};
+    assert_int_equal(rp_oxygen_usable(&c, 1, 10, &x), RP_E_INVALID);
+    c.pressure_bar = 200;
+    assert_int_equal(rp_oxygen_usable(&c, 1, -1, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_usable(&c, 1, 351, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_endurance(10000001, 10, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_flow_until(100, 604801, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_flow_until(-1, 60, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_flow_until(10000001, 60, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_at_temperature(-1, 0, 0, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_at_temperature(100, -701, 0, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_at_temperature(100, 601, 0, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_at_temperature(100, 0, -701, &x), RP_E_INVALID);
+    assert_int_equal(rp_oxygen_at_temperature(100, 0, 601, &x), RP_E_INVALID);
+    /* An empty cylinder at 1 bar that is cooled far would suck: shown as 0. */
+    assert_int_equal(rp_oxygen_at_temperature(0, 600, -700, &s), 0);
+    assert_int_equal(s, 0);
     assert_int_equal(x, -7);
     assert_int_equal(rp_oxygen_flow_until(1, 604800, &s), 0);
     assert_int_equal(s, 0);

@@ -1,6 +1,7 @@
 #include "rp_test.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #include "clinical/air.h"
 #include "clinical/pump.h"
@@ -175,6 +176,54 @@ static void course_bounds(void **state)
     assert_int_equal(rp_pump_after(&p, 1000, 2000, 1400, 50, 1440, &air), 0);
 }
 
+/* Every member of the pump and every argument, just outside both of its bounds and on them. */
+static void every_bound_on_both_edges(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t offset;
+        double low, high;
+    } members[] = {{offsetof(struct rp_pump, outside_hpa), 200, 1080},
+                   {offsetof(struct rp_pump, air_c), -70, 50},
+                   {offsetof(struct rp_pump, co2_lpm), 0.05, 3},
+                   {offsetof(struct rp_pump, o2_lpm), 0.05, 3},
+                   {offsetof(struct rp_pump, stroke_l), 0.1, 20}};
+    double x, y;
+    int32_t n;
+    for (size_t i = 0; i < sizeof members / sizeof members[0]; i++) {
+        for (int edge = 0; edge < 4; edge++) {
+            struct rp_pump p = pump_at(5000);
+            double *member = (double *)(void *)((char *)&p + members[i].offset);
+            *member = edge < 2 ? members[i].low : members[i].high;
+            *member += edge == 0 ? -0.01 : edge == 3 ? 0.01 : 0;
+            int expected = edge == 0 || edge == 3 ? RP_E_INVALID : 0;
+            assert_int_equal(rp_pump_needed(&p, 0.01, &x, &n), expected);
+            assert_int_equal(rp_pump_steady(&p, 500, &x, &y), expected);
+            assert_int_equal(rp_pump_stopped(&p, 500, 700, 5, &x, &y), expected);
+            assert_int_equal(rp_pump_washout(&p, 40, 500, 700, 5, &x), expected);
+            assert_int_equal(rp_pump_fill(&p, 500, 100, &x, &n), expected);
+        }
+    }
+    struct rp_pump p = pump_at(5000);
+    static const double contents[][3] = {{49.9, 700, 5},   {2000.1, 700, 5},  {500, 199.9, 5},
+                                         {500, 1400.1, 5}, {500, 700, -70.1}, {500, 700, 50.1}};
+    for (size_t i = 0; i < sizeof contents / sizeof contents[0]; i++) {
+        const double *c = contents[i];
+        assert_int_equal(rp_pump_stopped(&p, c[0], c[1], c[2], &x, &y), RP_E_INVALID);
+        assert_int_equal(rp_pump_washout(&p, 40, c[0], c[1], c[2], &x), RP_E_INVALID);
+    }
+    assert_int_equal(rp_pump_washout(&p, 0, 500, 700, 5, &x), RP_E_INVALID);
+    assert_int_equal(rp_pump_washout(&p, 1000.1, 500, 700, 5, &x), RP_E_INVALID);
+    assert_int_equal(rp_pump_steady(&p, 1000.1, &x, &y), RP_E_INVALID);
+    assert_int_equal(rp_pump_fill(&p, 49.9, 100, &x, &n), RP_E_INVALID);
+    assert_int_equal(rp_pump_fill(&p, 2000.1, 100, &x, &n), RP_E_INVALID);
+    assert_int_equal(rp_pump_fill(&p, 500, -0.1, &x, &n), RP_E_INVALID);
+    /* More carbon dioxide than air, while the oxygen would last. */
+    p.co2_lpm = 3;
+    p.o2_lpm = 0.05;
+    assert_int_equal(rp_pump_steady(&p, 2, &x, &y), RP_E_INVALID);
+}
+
 static void bounds_are_refused(void **state)
 {
     (void)state;
@@ -214,6 +263,7 @@ int main(void)
         cmocka_unit_test(bounds_are_refused),
         cmocka_unit_test(air_inside_over_time),
         cmocka_unit_test(course_bounds),
+        cmocka_unit_test(every_bound_on_both_edges),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

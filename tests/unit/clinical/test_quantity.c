@@ -193,6 +193,10 @@ static void wrong_dimensions_are_refused_and_named(void **state)
     refused(RP_DIM_PRESSURE, "-1");
     refused(RP_DIM_PRESSURE, "999999999bar");
     refused(RP_DIM_FLUID, "3000000L");
+    refused(RP_DIM_LENGTH, "1000000001m"); /* both bounds of what is converted */
+    refused(RP_DIM_LENGTH, "-1000000001m");
+    refused(RP_DIM_LENGTH, "-1000000000km");
+    refused(RP_DIM_PRESSURE, "1.0000001hPa");
     struct rp_problem p = {0};
     int32_t value;
     rp_quantity_parse(RP_DIM_PRESSURE, "gauge", "2m", &value, &p);
@@ -204,9 +208,10 @@ static void wrong_dimensions_are_refused_and_named(void **state)
 static void durations_refuse_what_is_unclear(void **state)
 {
     (void)state;
-    static const char *const bad[] = {"30min1h", "1h1h",   "1h60",   "1h90min", "1h 30",
-                                      "1d30",    "1.5h30", "1hh",    "-1h",     "1m",
-                                      "h",       "1:30",   "99999d", "1min30",  "9999999h"};
+    static const char *const bad[] = {"30min1h", "1h1h",   "1h60",   "1h90min",  "1h 30",
+                                      "1d30",    "1.5h30", "1hh",    "-1h",      "1m",
+                                      "h",       "1:30",   "99999d", "1min30",   "9999999h",
+                                      "1{",      "1[",     "1h{",    "24855d23h"};
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         refused(RP_DIM_DURATION, bad[i]);
     }
@@ -230,9 +235,9 @@ static void doses_keep_the_unit_they_were_given_in(void **state)
         assert_int_equal(a.milli, doses[i].milli);
         assert_int_equal(a.unit, doses[i].unit);
     }
-    static const char *const bad[] = {"",      "8",   "8 ",    "8kg",      "mg",          "-8mg",
-                                      "8mgmg", "0mg", "1e3mg", "0.0001mg", "10000.001mg", "11L",
-                                      "8,5mg"};
+    static const char *const bad[] = {
+        "1000000001mg", "10001mg", "0mg", "",      "8",        "8 ",          "8kg", "mg",
+        "-8mg",         "8mgmg",   "0mg", "1e3mg", "0.0001mg", "10000.001mg", "11L", "8,5mg"};
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         struct rp_amount a = {77, RP_AMOUNT_NONE};
         struct rp_problem p = {0};
@@ -275,6 +280,17 @@ static void positions_in_each_form(void **state)
     }
 }
 
+/* On a sphere of 6371 km a degree is 111.195 km; across 180 degrees the short way counts. */
+static void positions_apart(void **state)
+{
+    (void)state;
+    assert_in_range((int)rp_position_apart_m(28000000, 86000000, 29000000, 86000000), 111190,
+                    111200);
+    assert_in_range((int)rp_position_apart_m(60000000, 5000000, 60000000, 6000000), 55590, 55605);
+    assert_in_range((int)rp_position_apart_m(0, 179500000, 0, -179500000), 111190, 111200);
+    assert_int_equal((int)rp_position_apart_m(1, 2, 1, 2), 0);
+}
+
 static void unclear_positions_are_refused(void **state)
 {
     (void)state;
@@ -306,6 +322,12 @@ static void unclear_positions_are_refused(void **state)
         "27X 86Y",
         ",",
         "N E",
+        "180 0 0.1E 0N",
+        "27.9,",
+        "27.9;86.9",
+        "27.9{E 86N",
+        "27.9[,86.9",
+        "27.9{,86.9",
     };
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         int32_t lat = 7, lon = 7;
@@ -359,6 +381,7 @@ int main(void)
         cmocka_unit_test(doses_keep_the_unit_they_were_given_in),
         cmocka_unit_test(positions_in_each_form),
         cmocka_unit_test(unclear_positions_are_refused),
+        cmocka_unit_test(positions_apart),
         cmocka_unit_test(random_round_trips),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

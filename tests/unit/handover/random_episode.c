@@ -153,6 +153,8 @@ static void fill_dose(struct rp_dose *dose)
     dose->from = source();
     FILL(dose->what.name);
     FILL(dose->what.checker);
+    FILL(dose->what.confirmed);
+    dose->what.flags = (uint8_t)below(128);
     FILL(dose->what.text);
     dose->what.kind = (uint8_t)below(4);
     dose->what.has_dose = coin();
@@ -457,6 +459,7 @@ void each_entered(const struct scenario *s,
     const struct rp_episode *e = &s->episode;
     CHECK_EACH(e->doses, "dose name", what.name);
     CHECK_EACH(e->doses, "dose checker", what.checker);
+    CHECK_EACH(e->doses, "dose confirmed", what.confirmed);
     CHECK_EACH(e->doses, "dose text", what.text);
     CHECK_EACH(e->doses, "dose by", from.by);
     CHECK_EACH(e->oxygen, "cylinder", what.cylinder);

@@ -109,6 +109,25 @@ static void other_values_mode_station_or_time_are_not_repeats(void **state)
 }
 
 /* Ages on air are told as the next step up; 360 follows 120, so 130 min are told as 360. */
+/* The same temperature at another site is another measurement. */
+static void a_temperature_at_another_site_is_no_repeat(void **state)
+{
+    (void)state;
+    for (int other = 0; other < 2; other++) {
+        kit_start();
+        struct rp_record first = kit_record(RP_REC_STATUS, 100 * MIN), then = first;
+        first.as.status.temp_dc = then.as.status.temp_dc = kit_value(364);
+        first.as.status.temp_site = RP_SITE_ORAL;
+        then.time_s = 110 * MIN;
+        then.as.status.temp_age_min = 10;
+        then.as.status.temp_site = other ? RP_SITE_TYMPANIC : RP_SITE_ORAL;
+        kit_add(&first, CAMP, 1);
+        kit_add(&then, CAMP, 2);
+        rp_episode_finish(&kit, 200 * MIN);
+        assert_int_equal(kit.obs.count, 1 + other);
+    }
+}
+
 static void coarse_ages_are_still_repeats(void **state)
 {
     (void)state;
@@ -306,6 +325,7 @@ int main(void)
         cmocka_unit_test(repeats_of_a_held_report_make_no_set),
         cmocka_unit_test(repeats_of_a_missing_report_make_one_set),
         cmocka_unit_test(other_values_mode_station_or_time_are_not_repeats),
+        cmocka_unit_test(a_temperature_at_another_site_is_no_repeat),
         cmocka_unit_test(coarse_ages_are_still_repeats),
         cmocka_unit_test(fresh_values_beside_repeated_ones),
         cmocka_unit_test(like_is_compared_with_like),

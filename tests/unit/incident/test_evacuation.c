@@ -38,6 +38,20 @@ static void answers_move_the_state_newest_wins(void **state)
     expect(RP_EVAC_REFUSED, 1);
 }
 
+/* "Seen" twice, and an answer that tells no state between: still seen, by the newest. */
+static void seen_is_the_newest_seen(void **state)
+{
+    (void)state;
+    kit_start();
+    kit_request(10, 1000, 0);
+    kit_answer(20, 1100, RP_ANS_SEEN, 10);
+    kit_answer(21, 1200, RP_ANS_ADVICE, 10);
+    kit_answer(22, 1300, RP_ANS_SEEN, 10);
+    kit_answer(23, 1400, RP_ANS_PLAN, 10);
+    rp_episode_finish(&kit, 2000);
+    expect(RP_EVAC_SEEN, 10);
+}
+
 static void a_revision_takes_over_with_the_answers_so_far(void **state)
 {
     (void)state;
@@ -213,6 +227,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(answers_move_the_state_newest_wins),
+        cmocka_unit_test(seen_is_the_newest_seen),
         cmocka_unit_test(a_revision_takes_over_with_the_answers_so_far),
         cmocka_unit_test(a_revision_wins_against_clocks),
         cmocka_unit_test(a_cancel_ends_a_request_and_what_it_revised),

@@ -323,6 +323,37 @@ static void gaps_are_silences_of_the_camp(void **state)
     assert_int_equal(rp_episode_gaps(&kit, 20 * MIN, 200 * MIN, gaps, 4), 1);
 }
 
+/* A report so old that its repeat is no longer known for one, while the table of reports is full:
+ * it is held already, so nothing gives way. */
+static void a_repeat_beyond_memory_drops_nothing(void **state)
+{
+    (void)state;
+    kit_start();
+    for (uint32_t i = 0; i < RP_EP_REPORTS_MAX; i++) {
+        struct rp_record r = kit_status(1000 + i, 70, 0);
+        kit_add(&r, CAMP, 1 + i);
+    }
+    for (uint32_t i = 0; i < RP_EP_HEARD_MAX; i++) {
+        struct rp_record r = kit_record(RP_REC_NOTE, 5000 + i);
+        kit_add(&r, CAMP, 1000 + i);
+    }
+    struct rp_record again = kit_status(1100, 70, 0);
+    kit_add(&again, CAMP, 101);
+    assert_int_equal(kit.reports.count, RP_EP_REPORTS_MAX);
+    assert_int_equal(kit.reports.older_dropped, 0);
+    assert_int_equal(kit.obs_dropped, 0);
+}
+
+/* A kind of a newer version that came as far as here is counted and not folded. */
+static void an_unknown_kind_is_only_counted(void **state)
+{
+    (void)state;
+    kit_start();
+    struct rp_record r = kit_record((enum rp_record_kind)200, 1000);
+    kit_add(&r, CAMP, 1);
+    assert_int_equal(kit.records, 1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -340,6 +371,8 @@ int main(void)
         cmocka_unit_test(a_correction_is_undone_by_a_newer_one_only),
         cmocka_unit_test(the_newest_status_counts_unless_voided),
         cmocka_unit_test(gaps_are_silences_of_the_camp),
+        cmocka_unit_test(a_repeat_beyond_memory_drops_nothing),
+        cmocka_unit_test(an_unknown_kind_is_only_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

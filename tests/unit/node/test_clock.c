@@ -6,6 +6,8 @@
 #include "node_kit.h"
 #include "node_net.h"
 
+#include "node/node_state.h" /* rp_clock_hear: no modem brings a clock better than synchronised yet */
+
 /* 2026-02-25T12:00:00Z is 55 days and 12 hours after the net epoch of 2026-01-01T00:00:00Z. */
 #define START_NET_S 4795200u
 
@@ -163,6 +165,27 @@ static void an_unsynchronised_station_takes_a_better_clock(void **state)
     node_net_stop(&net);
 }
 
+/* Found by the simulator (storm, seed 313): a clock of the best quality, then the usual one, wrote
+ * a note for every digest heard, hundreds in a day. */
+static void a_worse_clock_does_not_follow_a_better_one(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit.moment.synced = false;
+    kit_start(&kit);
+    for (unsigned i = 0; i < 5; i++) {
+        kit_pass(&kit, 10);
+        rp_node_tick(kit.node, kit.moment);
+        rp_clock_hear(kit.node, START_NET_S + 1000 + 20 * i, 1); /* of a satellite receiver */
+        kit_pass(&kit, 10);
+        rp_node_tick(kit.node, kit.moment);
+        rp_clock_hear(kit.node, START_NET_S + 500000, 2); /* of a synchronised computer */
+    }
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 1000 + 90);
+    assert_int_equal(clock_notes(kit.node).count, 1);
+    kit_end(&kit);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -171,6 +194,7 @@ int main(void)
         cmocka_unit_test(synchronising_later_ends_the_mark),
         cmocka_unit_test(a_clock_before_the_epoch_gives_0),
         cmocka_unit_test(an_unsynchronised_station_takes_a_better_clock),
+        cmocka_unit_test(a_worse_clock_does_not_follow_a_better_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

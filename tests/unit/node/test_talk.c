@@ -65,6 +65,37 @@ static struct rp_record_ref evacuate(struct node_net *net, size_t index, struct 
     return enter(net, index, &record);
 }
 
+/* The port goes while a frame is on its way: nobody knows whether it was on air, so its airtime is
+ * counted, and silence brings it again. */
+static void a_frame_lost_with_the_port_is_sent_again(void **state)
+{
+    (void)state;
+    struct node_net net;
+    struct rp_node_status before, gone, after;
+    start_pair(&net, 29);
+    struct rp_episode_ref ref = open_episode(&net, 0);
+    assert_true(node_net_run_until(&net, nothing_waits, &net, 10 * MINUTE_US) >= 0);
+    struct rp_node *camp = net.at[0].node;
+    rp_node_status(camp, node_net_moment(&net, 0), &before);
+    note(&net, 0, ref);
+    for (int i = 0; i < 6000 && !net.at[0].sending; i++) {
+        node_net_run(&net, NODE_NET_SECOND_US / 100);
+    }
+    assert_true(net.at[0].sending);
+    rp_node_line_closed(camp, node_net_moment(&net, 0));
+    net.at[0].sending = false; /* the modem has lost its power */
+    rp_node_status(camp, node_net_moment(&net, 0), &gone);
+    assert_int_equal(gone.radio.tx_unknown - before.radio.tx_unknown, 1);
+    assert_int_equal(gone.queued, 1);
+    assert_true(gone.mesh.airtime_out_us > before.mesh.airtime_out_us);
+    node_net_run(&net, MINUTE_US);
+    rp_node_line_opened(camp, node_net_moment(&net, 0));
+    assert_true(node_net_run_until(&net, nothing_waits, &net, 10 * MINUTE_US) >= 0);
+    rp_node_status(camp, node_net_moment(&net, 0), &after);
+    assert_true(after.mesh.frames_out > gone.mesh.frames_out);
+    node_net_stop(&net);
+}
+
 struct search {
     struct node_net *net;
     size_t index;
@@ -213,6 +244,35 @@ static void base_gathers_receipts_but_not_for_urgent_records(void **state)
     /* Well before the 17 s or so that a routine receipt waits. */
     assert_true(until_delivered(&net, 0, request, RP_DEL_AT_BASE, 12 * NODE_NET_SECOND_US) >= 0);
     assert_int_equal(receipts_of(&net, 1), gathered + 1);
+    node_net_stop(&net);
+}
+
+/* One note every ten minutes for a day, in a band of 1 %: the first few are receipted soon, then one
+ * an hour is written, and for an urgent record at once, whatever was written before. */
+static void receipts_are_spaced_where_airtime_is_short(void **state)
+{
+    (void)state;
+    struct node_net net;
+    node_net_start(&net, 11);
+    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP);
+    struct rp_node_config base = node_net_config(2, RP_ROLE_BASE);
+    camp.net.duty_permille = base.net.duty_permille = 10;
+    node_net_add(&net, &camp);
+    node_net_add(&net, &base);
+    node_net_link(&net, 0, 1, 0);
+    node_net_up(&net, 0);
+    node_net_up(&net, 1);
+    node_net_run(&net, 3 * 60 * MINUTE_US);
+    struct rp_episode_ref ref = open_episode(&net, 0);
+    assert_true(until_delivered(&net, 0, note(&net, 0, ref), RP_DEL_AT_BASE, 2 * MINUTE_US) >= 0);
+    uint32_t before = receipts_of(&net, 1);
+    for (int i = 0; i < 24 * 6; i++) {
+        note(&net, 0, ref);
+        node_net_run(&net, 10 * MINUTE_US);
+    }
+    assert_in_range(receipts_of(&net, 1) - before, 26, 34);
+    struct rp_record_ref request = evacuate(&net, 0, ref);
+    assert_true(until_delivered(&net, 0, request, RP_DEL_AT_BASE, 30 * NODE_NET_SECOND_US) >= 0);
     node_net_stop(&net);
 }
 
@@ -438,9 +498,11 @@ static void two_stations_of_one_number_are_told_and_lose_nothing(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_frame_lost_with_the_port_is_sent_again),
         cmocka_unit_test(delivery_goes_through_its_states_in_order),
         cmocka_unit_test(the_highest_state_reached_is_told),
         cmocka_unit_test(base_gathers_receipts_but_not_for_urgent_records),
+        cmocka_unit_test(receipts_are_spaced_where_airtime_is_short),
         cmocka_unit_test(two_bases_do_not_answer_each_others_receipts),
         cmocka_unit_test(base_still_owes_its_receipts_after_a_restart),
         cmocka_unit_test(a_restarted_camp_applies_receipts_and_sends_what_nobody_heard),

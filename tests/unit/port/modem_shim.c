@@ -6,6 +6,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <linux/gpio.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -57,6 +58,9 @@ static int open_mapped(const char *path, int flags, mode_t mode)
 {
     REAL(open_fn, open)
     char space[PATH_MAX];
+    if (modem_shim.gpio != 0 && strcmp(path, "/dev/gpiochip0") == 0) {
+        return real_open("/dev/null", flags, mode);
+    }
     if (modem_shim.sys != NULL && strcmp(path, MODEM_NAME) == 0) {
         if (modem_shim.open_error != 0) {
             errno = modem_shim.open_error;
@@ -153,6 +157,25 @@ static int answer_modem(unsigned long request, int *bits)
     return 0;
 }
 
+/* The GPIO character device, linux/gpio.h. */
+static int answer_gpio(int fd, unsigned long request, void *arg)
+{
+    if (modem_shim.gpio_error != 0) {
+        errno = modem_shim.gpio_error;
+        return -1;
+    }
+    if (request == GPIO_V2_GET_LINE_IOCTL) {
+        struct gpio_v2_line_request *line = arg;
+        modem_shim.gpio_line =
+            (line->config.flags & GPIO_V2_LINE_FLAG_OUTPUT) != 0 ? (int)line->offsets[0] : -1;
+        line->fd = dup(fd);
+    } else {
+        const struct gpio_v2_line_values *values = arg;
+        modem_shim.gpio_high = (int)(values->bits & values->mask);
+    }
+    return 0;
+}
+
 int ioctl(int fd, unsigned long request, ...)
 {
     REAL(ioctl_fn, ioctl)
@@ -160,6 +183,14 @@ int ioctl(int fd, unsigned long request, ...)
     va_start(args, request);
     void *arg = va_arg(args, void *);
     va_end(args);
+    if (modem_shim.gpio != 0 &&
+        (request == GPIO_V2_GET_LINE_IOCTL || request == GPIO_V2_LINE_SET_VALUES_IOCTL)) {
+        return answer_gpio(fd, request, arg);
+    }
+    if (modem_shim.sys != NULL && (request == TIOCSBRK || request == TIOCCBRK)) {
+        modem_shim.breaks += request == TIOCSBRK ? 1 : -1; /* a pseudo-terminal drops it */
+        return 0;
+    }
     int rc = real_ioctl(fd, request, arg);
     if (rc == 0 || errno != ENOTTY || modem_shim.sys == NULL || !isatty(fd)) {
         return rc;

@@ -18,6 +18,11 @@ struct modem_shim {
     int write_error;    /* the same for write */
     unsigned write_cap; /* most bytes a write takes; 0: no limit */
     int settings_fail;  /* not 0: tcsetattr of the device pretends and does nothing */
+    int breaks;         /* breaks begun, less those ended */
+    int gpio;           /* not 0: /dev/gpiochip0 is there */
+    int gpio_error;     /* errno for every request of a line; 0: none */
+    int gpio_line;      /* the line asked for last */
+    int gpio_high;      /* what it was set to last */
     int mode_calls;     /* reads and writes of terminals that libserialport made */
 };
 

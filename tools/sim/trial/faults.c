@@ -69,6 +69,10 @@ static bool take_down(struct sim_trial *trial, unsigned at, rp_time_us down_us)
 static void restart(struct sim_trial *trial, const struct sim_incident *incident)
 {
     if (take_down(trial, incident->host, incident->value)) {
+        if (incident->value / SIM_SECOND_US % 2 == 0) {
+            /* The computer, not only its program. */
+            sim_host_boot(&trial->world.hosts[incident->host], trial->world.now_us);
+        }
         note(trial, SIM_FAULT_RESTART);
         sim_story_tell(&trial->story, &trial->world, incident->host, "goes down for %lld s",
                        (long long)(incident->value / SIM_SECOND_US));
@@ -91,6 +95,7 @@ static void lose_database(struct sim_trial *trial, const struct sim_incident *in
 {
     unsigned at = incident->host;
     if (take_down(trial, at, incident->value)) {
+        sim_host_boot(&trial->world.hosts[at], trial->world.now_us);
         sim_world_wipe(&trial->world, at);
         sim_audit_wiped(&trial->audit, at);
         trial->world.hosts[at].config.generation_seed = fresh_generation(trial, at);
@@ -131,15 +136,20 @@ static void fill_disk(struct sim_trial *trial, const struct sim_incident *incide
 static void step_clock(struct sim_trial *trial, const struct sim_incident *incident)
 {
     struct sim_host *host = &trial->world.hosts[incident->host];
+    /* A wrong clock is vouched for by nobody. Sometimes the step is what sets it right. */
+    bool mends = !host->synced && chance(trial, 300);
+    int64_t step_s = mends ? -host->clock.wall_error_s : incident->value;
     /* A clock before 1970 is no clock: the system would not start with it. */
-    if (sim_clock_unix_s(&host->clock, trial->world.now_us) + incident->value < 0) {
+    if (sim_clock_unix_s(&host->clock, trial->world.now_us) + step_s < 0) {
         return;
     }
-    host->clock.wall_error_s += incident->value;
+    host->synced = mends;
+    host->clock.wall_error_s += step_s;
     note(trial, SIM_FAULT_CLOCK_STEP);
     sim_story_tell(&trial->story, &trial->world, incident->host,
-                   "has its clock stepped by %lld s, %lld s from the truth now",
-                   (long long)incident->value, (long long)host->clock.wall_error_s);
+                   "has its clock stepped by %lld s, %lld s from the truth now, and %s",
+                   (long long)step_s, (long long)host->clock.wall_error_s,
+                   mends ? "is synchronised" : "is not synchronised");
 }
 
 static void partition(struct sim_trial *trial, const struct sim_incident *incident)

@@ -6,6 +6,20 @@
 
 /* --- what the world tells, passed on to the audit and the story --- */
 
+/* What a clock note says: it explains times that look odd. */
+static void tell_clock(const struct sim_trial *trial, unsigned host,
+                       const struct rp_record_row *row)
+{
+    struct rp_record record;
+    if (trial->story.to != NULL && row->kind == RP_REC_CLOCK &&
+        rp_record_decode(row->body, row->origin, &record) == RP_OK) {
+        sim_story_tell(&trial->story, &trial->world, host, "notes that its clock %s by %d s",
+                       record.as.clock.reason == RP_CLOCK_STEPPED ? "was stepped"
+                                                                  : "was set by the net",
+                       record.as.clock.offset_s);
+    }
+}
+
 static void made(void *ctx, struct sim_world *world, unsigned host,
                  const struct rp_segment_row *segment, const struct rp_record_row *record)
 {
@@ -15,6 +29,7 @@ static void made(void *ctx, struct sim_world *world, unsigned host,
         sim_story_tell(&trial->story, world, host, "writes record %u of log %04x: %s%s",
                        segment->seq, segment->origin, record->urgent ? "urgent " : "",
                        rp_record_kind_word(record->kind));
+        tell_clock(trial, host, record);
     }
 }
 

@@ -15,6 +15,12 @@ enum sim_cadence {
     SIM_SPORADIC, /* exponential pauses with the same mean, nothing is promised */
 };
 
+/* How strength falls with distance; see links.c for the sources. */
+enum sim_path_loss {
+    SIM_PATH_LAND, /* along the ground, measured */
+    SIM_PATH_FREE, /* nothing in between */
+};
+
 /* All links between the two are cut from..to. */
 struct sim_cut {
     uint16_t a, b; /* indices of stations */
@@ -28,12 +34,14 @@ struct sim_settings {
     uint8_t urgent_reserve_pct; /* 0..90 */
     uint16_t frame_len_max;     /* 60..222 */
     bool capture;
-    bool modem_acks;           /* the modem tells when a frame was sent */
-    rp_time_us latency_us_max; /* serial delay, uniform from 0, each way */
-    rp_time_us hours_us;       /* length of the workload */
-    rp_time_us settle_us;      /* how much longer it may take until all is everywhere */
-    rp_time_us interval_us;    /* between records of one origin */
-    uint16_t record_bytes;     /* on air, all included */
+    enum sim_path_loss path_loss; /* of links between positions */
+    uint64_t terrain_seed;        /* of their shadowing: the same for all seeds of a run */
+    bool modem_acks;              /* the modem tells when a frame was sent */
+    rp_time_us latency_us_max;    /* serial delay, uniform from 0, each way */
+    rp_time_us hours_us;          /* length of the workload */
+    rp_time_us settle_us;         /* how much longer it may take until all is everywhere */
+    rp_time_us interval_us;       /* between records of one origin */
+    uint16_t record_bytes;        /* on air, all included */
     enum sim_cadence cadence;
     uint16_t urgent_permille; /* share of records that are urgent */
     struct sim_cut cuts[SIM_CUTS_MAX];

@@ -12,6 +12,7 @@ void sim_host_init(struct sim_host *host, unsigned index, const struct rp_node_c
     host->store = sim_store_new();
     host->config.store = sim_store_ops();
     host->config.store_ctx = host->store;
+    host->config.boot = 1;
     host->synced = true;
     host->modem.due_us = RP_NEVER;
     host->latency_us_max = latency_us_max;
@@ -55,6 +56,13 @@ void sim_host_down(struct sim_host *host)
     host->modem.due_us = RP_NEVER;
     host->store->cut = false;
     host->store->cut_after = 0;
+}
+
+void sim_host_boot(struct sim_host *host, rp_time_us now_us)
+{
+    assert(host->node == NULL);
+    host->config.boot++;
+    host->clock.boot_us = sim_clock_drifted_us(&host->clock, now_us);
 }
 
 void sim_host_wipe(struct sim_host *host)

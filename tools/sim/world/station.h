@@ -69,6 +69,8 @@ struct rp_moment sim_host_moment(const struct sim_host *host, rp_time_us now_us)
 int sim_host_up(struct sim_host *host, rp_time_us now_us, struct rp_problem *out_problem);
 /* Takes it down as a power cut does: only the store is left. The modem loses its power too. */
 void sim_host_down(struct sim_host *host);
+/* Before it comes up again: the computer itself has started anew at this moment. */
+void sim_host_boot(struct sim_host *host, rp_time_us now_us);
 /* Replaces the store with an empty one; the station must be down. */
 void sim_host_wipe(struct sim_host *host);
 

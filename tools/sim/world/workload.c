@@ -71,5 +71,8 @@ int sim_workload_enter(struct sim_host *host, const struct sim_settings *setting
         fill(record.by, text < RP_NAME_LEN ? text : RP_NAME_LEN);
     }
     struct rp_problem problem;
+    bool again =
+        settings->cadence == SIM_DECLARED && now_us + settings->interval_us <= settings->hours_us;
+    rp_node_promise(host->node, again ? (uint32_t)(settings->interval_us / SIM_SECOND_US) : 0);
     return rp_node_enter(host->node, &record, moment, out_ref, &problem);
 }

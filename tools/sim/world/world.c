@@ -69,6 +69,7 @@ static void trace_bytes(struct sim_world *world, struct rp_view bytes)
 static void lose_power(struct sim_world *world, unsigned at)
 {
     sim_world_down(world, at);
+    sim_host_boot(&world->hosts[at], world->now_us);
     sim_world_up_at(world, at, world->now_us + POWER_BACK_US);
     if (world->hooks.power_cut != NULL) {
         world->hooks.power_cut(world->hooks.ctx, world, at);
@@ -254,7 +255,7 @@ int sim_world_init(struct sim_world *world, const struct sim_topology *topology,
     world->trace_hash = 0xcbf29ce484222325u;
     world->people_rng = rp_rng_seeded(seed * 31 + 7);
     sim_channel_init(&world->channel, topology->count, settings->capture, seed * 97 + 13);
-    sim_links_fill(&world->channel, topology, settings, seed);
+    sim_links_fill(&world->channel, topology, settings);
     sim_agenda_init(&world->agenda, (size_t)topology->count * SLOT_KINDS + 2);
     struct sim_set bases = {{0}};
     for (unsigned at = 0; at < topology->count; at++) {

@@ -318,7 +318,51 @@ static void time_ahead(void **state)
     watch_quiet("time", 200);
 }
 
+static void opening_again(uint32_t minute, enum rp_sex sex, uint8_t age_y)
+{
+    struct rp_record r = kit_record(RP_REC_EPISODE, minute * MIN);
+    strcpy(r.as.opened.patient, "M. Tarn");
+    r.as.opened.label = RP_LABEL_HACE;
+    r.as.opened.sex = (uint8_t)sex;
+    r.as.opened.has_age = true;
+    r.as.opened.age_y = age_y;
+    watch_add(&r);
+}
+
+static void contradiction(void **state)
+{
+    (void)state;
+    watch_start();
+    opening_again(101, RP_SEX_MALE, 34);
+    watch_quiet("contradiction", 102);
+    opening_again(103, RP_SEX_FEMALE, 34);
+    struct rp_record_ref wrong = watch_last();
+    watch_fires("contradiction", 104, RP_SOUND_LOUD, "two sexes of the patient");
+    opening_again(105, RP_SEX_FEMALE, 43); /* the newest is told */
+    watch_fires("contradiction", 106, RP_SOUND_LOUD, "two ages of the patient");
+    opening_again(106, RP_SEX_MALE, 43); /* of two as new the first of the list */
+    watch_fires("contradiction", 106, RP_SOUND_LOUD, "two sexes of the patient");
+    kit_correct(902, 107 * MIN, watch_last(), kit_ref(0, 0));
+    kit_correct(903, 107 * MIN, kit_ref(CAMP, watch_last().seq - 1), kit_ref(0, 0));
+    kit_correct(900, 107 * MIN, watch_last(), kit_ref(0, 0));
+    kit_correct(901, 107 * MIN, wrong, kit_ref(0, 0));
+    watch_clears("contradiction", 108);
+    watch_dose(109, "dexamethasone", 8); /* what has a rule of its own is not told twice */
+    watch_dose(110, "dexamethasone", 8);
+    struct rp_record r = kit_record(RP_REC_EVACUATION, 111 * MIN);
+    r.as.evacuation.altitude = (struct rp_altitude){true, 3000, RP_ALT_MAP};
+    watch_add(&r);
+    watch_condition(300, RP_COND_SAME);
+    watch_quiet("contradiction", 112);
+    assert_non_null(watch_at("dose-twice", 112));
+    opening_again(301, RP_SEX_FEMALE, 34);
+    assert_non_null(watch_at("contradiction", 302));
+    watch_condition(303, RP_COND_DEAD);
+    watch_quiet("contradiction", 304);
+}
+
 const struct CMUnitTest watch_supply_tests[] = {
+    cmocka_unit_test(contradiction),
     cmocka_unit_test(drug),
     cmocka_unit_test(two_drugs_are_two_alarms),
     cmocka_unit_test(oxygen_left),

@@ -1,0 +1,290 @@
+/* Alarms and doses as typed: listing, snoozing and acknowledging by name, the second person. */
+#include "rp_test.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "ctl.h"
+
+static const struct rp_protocol table = {
+    .title = "for tests",
+    .count = 2,
+    .drugs = {{.name = "dexamethasone",
+               .routes = 1u << RP_ROUTE_ORAL | 1u << RP_ROUTE_IM,
+               .unit = RP_DOSE_MG,
+               .single_milli = 8000,
+               .interval_s = 6 * 3600},
+              {.name = "nifedipine", .unit = RP_DOSE_MG, .interval_s = 6 * 3600}},
+};
+
+static struct ctl with_table(void)
+{
+    struct ctl ctl = ctl_new();
+    ctl.kit.config.protocol = &table;
+    ctl_restart(&ctl);
+    ctl_ok(&ctl, "--by Ines open hace patient \"M. Tarn\" allergies none");
+    ctl_ok(&ctl, "--by Ines descent no dark");
+    return ctl;
+}
+
+static const json_t *alarm_named(struct ctl *ctl, const char *rule)
+{
+    ctl_ok(ctl, "alarms 7-1");
+    json_t *rows = json_object_get(json_object_get(ctl->reply, "data"), "alarms"), *row;
+    size_t i;
+    json_array_foreach(rows, i, row)
+    {
+        if (strcmp(json_string_value(json_object_get(row, "rule")), rule) == 0) {
+            return row;
+        }
+    }
+    return NULL;
+}
+
+static bool is_set(const json_t *row, const char *key)
+{
+    assert_non_null(row);
+    return json_is_true(json_object_get(row, key));
+}
+
+static void alarms_are_snoozed_by_name_and_for_minutes(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    assert_non_null(strstr(ctl_ok(&ctl, "alarms"), "0 alarms, 0 sounding\n"));
+    kit_pass(&ctl.kit, 31 * 60);
+    assert_true(is_set(alarm_named(&ctl, "obs"), "sounds"));
+    ctl_refused(&ctl, "alarms snooze 7-1 obs", "RP_E_INVALID",
+                "an alarm is answered by name (example: ridgepost --by \"Ines Okafor\" alarms ack "
+                "7-1 spo2-band)");
+    ctl_refused(&ctl, "--by Ines alarms snooze 7-1 obs 6min", "RP_E_INVALID",
+                "snooze: 6min is at most 300 s for \"obs\" (example: alarms snooze 7-1 obs 300s)");
+    ctl_refused(&ctl, "--by Ines alarms snooze 7-1 obs 0s", "RP_E_INVALID",
+                "snooze: 0s is at most 300 s for \"obs\" (example: alarms snooze 7-1 obs 300s)");
+    ctl_refused(&ctl, "--by Ines alarms ack 7-1 obs", "RP_E_INVALID",
+                "alarms: \"obs\" ends when what it asks for is done; it can only be snoozed "
+                "(example: alarms snooze 7-1 obs)");
+    ctl_refused(&ctl, "--by Ines alarms snooze 7-1 pump", "RP_E_NOT_FOUND",
+                "alarms: \"pump\" does not stand now; ridgepost alarms lists those that do "
+                "(example: alarms ack 7-1 spo2-band \"finger warmed\")");
+    ctl_refused(&ctl, "--by Ines alarms snooze 7-1", "RP_E_FORMAT",
+                "alarms: something is missing after it (example: alarms snooze 7-1 spo2-band "
+                "5min)");
+    ctl_ok(&ctl, "--by Ines alarms snooze 7-1 obs 4min \"hands too cold\"");
+    struct rp_record record = ctl_last(&ctl);
+    assert_int_equal(record.kind, RP_REC_ALARM);
+    assert_string_equal(record.by, "Ines");
+    assert_int_equal(record.as.alarm.action, RP_ALARM_SNOOZE);
+    assert_int_equal(record.as.alarm.rule, 10);
+    assert_int_equal(record.as.alarm.until_s, record.time_s + 240);
+    assert_string_equal(record.as.alarm.text, "hands too cold");
+    assert_true(is_set(alarm_named(&ctl, "obs"), "snoozed"));
+    kit_pass(&ctl.kit, 239);
+    ctl_restart(&ctl); /* a restart forgets no snooze */
+    assert_false(is_set(alarm_named(&ctl, "obs"), "sounds"));
+    kit_pass(&ctl.kit, 1);
+    assert_true(is_set(alarm_named(&ctl, "obs"), "sounds"));
+    ctl_ok(&ctl, "--by Ines alarms snooze 7-1 obs"); /* without a time: as long as may be */
+    record = ctl_last(&ctl);
+    assert_int_equal(record.as.alarm.until_s, record.time_s + 300);
+    ctl_ok(&ctl, "--by Ines obs 7-1 spo2 80 air alert");
+    assert_null(alarm_named(&ctl, "obs"));
+    ctl_end(&ctl);
+}
+
+static void alarms_are_acknowledged_by_name(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl_ok(&ctl, "--by Ines obs 7-1 spo2 60 air alert");
+    ctl_refused(&ctl, "--by Ines alarms ack 7-1 spo2-band two words", "RP_E_FORMAT",
+                "alarms: \"words\" is one word too many; put a text in quotes (example: alarms ack "
+                "7-1 spo2-band \"two words\")");
+    ctl_ok(&ctl, "--by \"Ines Okafor\" alarms ack 7-1 spo2-band \"finger was cold\"");
+    kit_pass(&ctl.kit, 1200);
+    const char *text = ctl_ok(&ctl, "alarms");
+    assert_non_null(strstr(text, "acknowledged by Ines Okafor"));
+    assert_non_null(strstr(text, ": finger was cold\n"));
+    assert_true(is_set(alarm_named(&ctl, "spo2-band"), "acknowledged"));
+    assert_non_null(strstr(ctl_ok(&ctl, "log 7-1"), "spo2-band acknowledged"));
+    ctl_ok(&ctl, "--by Ines obs 7-1 spo2 58 air alert"); /* a new value is a new alarm */
+    assert_true(is_set(alarm_named(&ctl, "spo2-band"), "sounds"));
+    ctl_ok(&ctl, "--by Ines alarms snooze 7-1 spo2-band 2min");
+    assert_non_null(strstr(ctl_ok(&ctl, "alarms"), "silent until "));
+    ctl_refused(&ctl, "alarms now", "RP_E_FORMAT",
+                "alarms: \"now\" is none of snooze, ack, rules or an episode (example: alarms "
+                "snooze 7-1 obs 5min)");
+    ctl_end(&ctl);
+}
+
+/* Two drugs that are due at the same second are answered one by one, or together. */
+static void drugs_are_answered_one_by_one(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl_ok(&ctl, "--by Ines give 7-1 dexamethasone 8mg im checked Jory");
+    ctl_ok(&ctl, "--by Ines give 7-1 nifedipine 30mg po checked Jory");
+    kit_pass(&ctl.kit, 7 * 3600);
+    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), "the protocol table is NOT REVIEWED"));
+    ctl_ok(&ctl, "--by Ines alarms ack 7-1 drug nifedipine \"stopped by Dr Lindqvist\"");
+    ctl_ok(&ctl, "alarms 7-1");
+    json_t *rows = json_object_get(json_object_get(ctl.reply, "data"), "alarms"), *row;
+    size_t i, sounding = 0, silent = 0;
+    json_array_foreach(rows, i, row)
+    {
+        if (strcmp(json_string_value(json_object_get(row, "rule")), "drug") == 0) {
+            sounding += is_set(row, "sounds");
+            silent += !is_set(row, "sounds");
+        }
+    }
+    assert_int_equal(sounding, 1);
+    assert_int_equal(silent, 1);
+    ctl_ok(&ctl, "--by Ines alarms snooze 7-1 drug");
+    assert_int_equal(
+        json_array_size(json_object_get(json_object_get(ctl.reply, "data"), "records")), 2);
+    ctl_end(&ctl);
+}
+
+static void rules_are_listed(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    const char *text = ctl_ok(&ctl, "alarms rules");
+    assert_non_null(strstr(text, "pump             camp  no stroke told for 60 s"));
+    assert_non_null(strstr(text, "source: 6.4 H1"));
+    json_t *rows = json_object_get(json_object_get(ctl.reply, "data"), "rules");
+    assert_int_equal(json_array_size(rows), 43);
+    ctl_end(&ctl);
+}
+
+static void strokes_are_heard_and_not_recorded(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl_ok(&ctl, "--by Ines chamber 7-1 close");
+    ctl_ok(&ctl, "--by Ines chamber 7-1 pressurise");
+    kit_pass(&ctl.kit, 300);
+    assert_null(alarm_named(&ctl, "pump"));
+    struct rp_record before = ctl_last(&ctl);
+    assert_string_equal(ctl_ok(&ctl, "stroke Jory"), "stroke heard of Jory; not recorded\n");
+    assert_string_equal(ctl_ok(&ctl, "stroke"), "stroke heard; not recorded\n");
+    assert_int_equal(ctl_last(&ctl).kind, before.kind);
+    kit_pass(&ctl.kit, 60);
+    assert_true(is_set(alarm_named(&ctl, "pump"), "sounds"));
+    ctl_ok(&ctl, "stroke");
+    assert_null(alarm_named(&ctl, "pump"));
+    kit_pass(&ctl.kit, 660);
+    assert_non_null(alarm_named(&ctl, "rotation"));
+    ctl_ok(&ctl, "stroke Sabe");
+    assert_null(alarm_named(&ctl, "rotation"));
+    ctl_send(&ctl, "stroke \"a name of more than 24 bytes\"");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_TOO_LONG");
+    ctl_end(&ctl);
+}
+
+static void a_dose_against_the_table_needs_two_names(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    assert_non_null(strstr(ctl_ok(&ctl, "--by Ines give 7-1 dexamethasone 8mg im checked Jory"),
+                           "checked against a protocol table that is NOT REVIEWED"));
+    kit_pass(&ctl.kit, 3600);
+    ctl_send(&ctl, "--by Ines give 7-1 dexamethasone 8mg im");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_CONFIRM");
+    assert_non_null(strstr(ctl_error(&ctl, "text"), "perhaps given twice (given "));
+    assert_non_null(strstr(ctl_error(&ctl, "text"), "confirmed Jory)"));
+    struct rp_record record = ctl_last(&ctl); /* that it was refused is in the log */
+    assert_int_equal(record.kind, RP_REC_NOTE);
+    assert_string_equal(record.by, "Ines");
+    assert_memory_equal(record.as.note.text,
+                        "NOT recorded as given, dexamethasone: perhaps given twice", 57);
+    ctl_refused(&ctl, "--by Ines give 7-1 dexamethasone 8mg im confirmed ines", "RP_E_INVALID",
+                "two people stand for this dose, each by name (example: give 7-1 dexamethasone 8mg "
+                "im by Ines confirmed Jory)");
+    ctl_refused(&ctl, "give 7-1 dexamethasone 8mg im confirmed Jory", "RP_E_INVALID",
+                "two people stand for this dose, each by name (example: give 7-1 dexamethasone 8mg "
+                "im by Ines confirmed Jory)");
+    ctl_ok(&ctl, "--by Ines give 7-1 dexamethasone 16mg im confirmed Jory");
+    record = ctl_last(&ctl);
+    assert_int_equal(record.kind, RP_REC_TREATMENT);
+    assert_int_equal(record.as.treatment.flags, RP_DOSE_DOUBLE | RP_DOSE_OVER_SINGLE);
+    assert_string_equal(record.as.treatment.confirmed, "Jory");
+    const char *sheet = ctl_ok(&ctl, "handover 7-1");
+    assert_non_null(strstr(sheet, "confirmed by"));
+    assert_non_null(strstr(sheet, "PERHAPS GIVEN TWICE"));
+    /* What the patient refused was not given. */
+    ctl_ok(&ctl, "--by Ines give 7-1 dexamethasone 8mg im refused");
+    assert_non_null(strstr(ctl_ok(&ctl, "--by Ines give 7-1 ondansetron 4mg iv"),
+                           "not in the protocol table: dose, interval and maximum not checked"));
+    kit_pass(&ctl.kit, 30 * 3600);
+    assert_non_null(strstr(ctl_ok(&ctl, "--by Ines give 7-1 dexamethasone 1tablet po"),
+                           "dose not in the table's unit: amounts not checked"));
+    ctl_end(&ctl);
+}
+
+static void without_a_table_it_only_reminds(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open hace patient A allergies penicillin");
+    assert_null(strstr(ctl_ok(&ctl, "give 7-1 ondansetron 4mg iv"), "look"));
+    kit_pass(&ctl.kit, 60);
+    assert_non_null(
+        strstr(ctl_ok(&ctl, "give 7-1 Ondansetron 4mg iv"), "look: perhaps given twice"));
+    assert_int_equal(ctl_last(&ctl).as.treatment.flags, 0); /* nobody signed a table here */
+    assert_non_null(strstr(ctl_ok(&ctl, "give 7-1 penicillin 1g iv"), "look: allergy"));
+    ctl_end(&ctl);
+}
+
+static void the_table_is_shown(void **state)
+{
+    (void)state;
+    static struct rp_protocol signed_table;
+    signed_table = table;
+    strcpy(signed_table.reviewed_by, "Dr Lindqvist");
+    strcpy(signed_table.reviewed_on, "2026-10-05");
+    signed_table.drugs[0].dose_milli = 4025;
+    signed_table.drugs[0].day_milli = 20500;
+    signed_table.drugs[1].vasodilator = true;
+    strcpy(signed_table.drugs[0].cautions[0], "does not acclimatise");
+    strcpy(signed_table.drugs[0].source, "somewhere");
+    struct ctl ctl = ctl_new();
+    assert_string_equal(ctl_ok(&ctl, "drugs"),
+                        "no protocol table: doses are recorded, not checked\n");
+    ctl.kit.config.protocol = &table;
+    ctl_restart(&ctl);
+    assert_non_null(strstr(ctl_ok(&ctl, "drugs"), "for tests\nNOT REVIEWED\n"));
+    ctl.kit.config.protocol = &signed_table;
+    ctl_restart(&ctl);
+    assert_string_equal(
+        ctl_ok(&ctl, "drugs"),
+        "for tests\n"
+        "reviewed by Dr Lindqvist, 2026-10-05\n"
+        "\n"
+        "dexamethasone po im, usual 4.025 mg, largest 8 mg, most in 24 h 20.5 mg, "
+        "interval 6 h 00 min\n"
+        "     caution: does not acclimatise\n"
+        "     source: somewhere\n"
+        "\n"
+        "nifedipine, interval 6 h 00 min, pulmonary vasodilator\n"
+        "     source: \n"
+        "\n"
+        "A record to compare with, no advice: the treating clinician decides. Not a "
+        "medical device.\n");
+    ctl_end(&ctl);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(alarms_are_snoozed_by_name_and_for_minutes),
+        cmocka_unit_test(alarms_are_acknowledged_by_name),
+        cmocka_unit_test(drugs_are_answered_one_by_one),
+        cmocka_unit_test(rules_are_listed),
+        cmocka_unit_test(strokes_are_heard_and_not_recorded),
+        cmocka_unit_test(a_dose_against_the_table_needs_two_names),
+        cmocka_unit_test(without_a_table_it_only_reminds),
+        cmocka_unit_test(the_table_is_shown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
