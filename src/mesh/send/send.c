@@ -11,8 +11,8 @@
 #define ROWS_MOVED 77
 /* While a neighbour is missing, this station is never silent for longer: whoever comes back finds
  * it within minutes. Digests alone then take 5 s of an hour at SF9. Own choice. */
-#define HELLO_LOW_US     (150 * RP_SECOND_US)
-#define HELLO_HIGH_US    (240 * RP_SECOND_US)
+#define HELLO_LOW_US     (110 * RP_SECOND_US)
+#define HELLO_HIGH_US    (180 * RP_SECOND_US)
 #define ROWS_SPREAD_MS   20000
 #define ANSWER_WITHIN_MS 600 /* as rp_pull_answer_wait_us for the named station */
 /* After a frame was heard, who would begin something waits between these; he whose push was just
