@@ -108,4 +108,12 @@ void rp_view_needs(struct rp_show *show, const struct rp_episode *episode,
                         json_integer((int)need * DEGREES + degree_of(episode, alarms, need)));
     json_object_set_new(row, "alarms", rows);
     rp_show_course(&clock, episode, row);
+    uint32_t due_s = rp_watch_obs_due(&(struct rp_watch_input){
+        .episode = episode,
+        .now_s = show->entry->now_s,
+        .plan = rp_node_config(show->entry->node)->plan,
+    });
+    if (due_s != 0) {
+        json_object_set_new(row, "obs_due_s", json_integer(due_s));
+    }
 }

@@ -55,6 +55,12 @@ const entries = (() => {
     });
   }
 
+  // A double tap enters once.
+  function once(button, key) {
+    button.disabled = true;
+    settle(key).then(() => { button.disabled = false; });
+  }
+
   function line(entry) {
     return `${entry.command} ${entry.args.join(" ")}`;
   }
@@ -86,5 +92,5 @@ const entries = (() => {
       "entries wait here.";
   }
 
-  return { by, askName, named, settle, waitingBox, showLine };
+  return { by, askName, named, settle, once, waitingBox, showLine };
 })();
