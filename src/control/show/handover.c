@@ -14,7 +14,7 @@ static const char *name_of(void *ctx, uint8_t station)
 static int read_form(struct rp_entry *entry, const struct rp_form **out_form)
 {
     const char *word = rp_entry_take(entry);
-    char list[120];
+    char list[200];
     struct rp_text all = rp_text_on(list, sizeof list);
     *out_form = rp_form_at(0);
     if (word == NULL) {
