@@ -7,6 +7,7 @@
 #include "handover/data/rows.h"
 #include "handover/text/cards.h"
 #include "handover/text/columns.h"
+#include "handover/voice/spoken.h"
 
 static int text80(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
                   size_t cap)
@@ -34,6 +35,8 @@ static const struct rp_form forms[] = {
     {"roll32", PLAIN, "txt", "the sheet for a receipt printer, 32 columns", true, roll32},
     {"rows", "application/json", "json", "the sheet's rows, for a program that draws pages", true,
      rp_rows_render},
+    {"spoken", PLAIN, "txt", "the handover to be said in 45 s", true, rp_spoken_render},
+    {"ethane", PLAIN, "txt", "first call-out to be said, ETHANE", true, rp_ethane_render},
     {"isbar", PLAIN, "txt", "the sheet in the order for a doctor, ISBAR", true, rp_isbar_render},
     {"request", PLAIN, "txt", "evacuation request for the helicopter's operator", true,
      rp_request_render},
