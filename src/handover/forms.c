@@ -2,7 +2,9 @@
 
 #include <string.h>
 
+#include "handover/data/cap.h"
 #include "handover/data/csv.h"
+#include "handover/data/fhir/fhir.h"
 #include "handover/data/geojson.h"
 #include "handover/data/rows.h"
 #include "handover/text/cards.h"
@@ -45,6 +47,10 @@ static const struct rp_form forms[] = {
      false, rp_csv_render},
     {"geojson", "application/geo+json", "geojson", "the places, longitude first", false,
      rp_geojson_render},
+    {"fhir", "application/fhir+json", "json", "FHIR R4 document for the hospital", false,
+     rp_fhir_render},
+    {"cap", "application/cap+xml", "xml", "CAP 1.2 alert of the evacuation request", false,
+     rp_cap_render},
 };
 #define FORM_COUNT (sizeof forms / sizeof forms[0])
 
