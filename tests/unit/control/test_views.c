@@ -103,6 +103,37 @@ static void an_exercise_says_so_on_every_view(void **state)
     ctl_end(&ctl);
 }
 
+static size_t lines_of(const char *text)
+{
+    size_t lines = 0;
+    for (; *text != '\0'; text++) {
+        lines += *text == '\n';
+    }
+    return lines;
+}
+
+static void a_long_log_is_had_in_parts(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    say(&ctl, "open hace patient A");
+    say(&ctl, "note 7-1 first");
+    say(&ctl, "note 7-1 second");
+    say(&ctl, "note 7-1 third");
+    size_t all = lines_of(ctl_ok(&ctl, "log 7-1"));
+    assert_true(all >= 4);
+    const char *newest = ctl_ok(&ctl, "log 7-1 newest 1");
+    assert_int_equal(lines_of(newest), 1);
+    assert_non_null(strstr(newest, "third"));
+    const char *before = ctl_ok(&ctl, "log 7-1 newest 1 skip 1");
+    assert_int_equal(lines_of(before), 1);
+    assert_non_null(strstr(before, "second"));
+    assert_int_equal(lines_of(ctl_ok(&ctl, "log newest 2")), 2);
+    assert_int_equal(lines_of(ctl_ok(&ctl, "log 7-1 newest 999")), all);
+    assert_int_equal(lines_of(ctl_ok(&ctl, "log 7-1 newest 5 skip 9999")), 0);
+    ctl_end(&ctl);
+}
+
 static void an_empty_station_shows_empty_views(void **state)
 {
     (void)state;
@@ -124,6 +155,7 @@ int main(int argc, char **argv)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(texts_are_as_agreed),
         cmocka_unit_test(an_exercise_says_so_on_every_view),
+        cmocka_unit_test(a_long_log_is_had_in_parts),
         cmocka_unit_test(an_empty_station_shows_empty_views),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
