@@ -20,7 +20,7 @@ await base.waitForSelector("#exercise:visible");
 check(/EXERCISE/.test(await base.textContent("#exercise")), "base says so above all");
 await look(base, "exercise-base");
 await base.goto("http://127.0.0.1:18302/base#7-1/handover");
-await base.waitForFunction(() => /EXERCISE/.test(document.querySelector("#one pre").textContent));
+await base.waitForSelector("#one pre.sheet:has-text('EXERCISE')");
 report("exercise");
 await browser.close();
 finish();

@@ -12,7 +12,11 @@ const state = (page, name) => look(page, `${size}-${name}`,
   { target_px: page === camp ? BEDSIDE_PX : BASE_PX });
 const press = (text) => taps.on(camp, `#panel button:text-is("${text}")`);
 const record = () => taps.on(camp, "#panel .bar .act");
-const act = (text) => taps.on(camp, `#board .acts button:text-is("${text}")`);
+const PAUSE_MS = 450; // a tap sooner after the last panel is taken for a double tap
+const act = async (text) => {
+  await camp.waitForTimeout(PAUSE_MS);
+  await taps.on(camp, `#board .acts button:text-is("${text}")`);
+};
 const onBoard = (text) => camp.waitForSelector(`#board:visible >> text=${text}`);
 const records = (key) => data(key, "log").records.filter((r) => /^7-/.test(r.episode)).length;
 const text = async (page, selector) => (await page.textContent(selector)).replace(/\s+/g, " ");
@@ -112,6 +116,7 @@ await until(() => data("camp", "view", "7-1").episode.condition === "no change",
   "no change is recorded five seconds later");
 
 taps.begin();
+await camp.waitForTimeout(PAUSE_MS);
 await taps.on(camp, "#board .ask");
 await state(camp, "panel-evacuate");
 await press("E1 now: life in danger");
@@ -141,6 +146,7 @@ taps.end("seen, with the name asked the first time");
 await base.waitForSelector("#one >> text=seen by base");
 const answer = async (kind, fill) => {
   taps.begin();
+  await base.waitForTimeout(PAUSE_MS);
   await taps.on(base, `#one a:text-is('${kind}')`);
   await base.waitForSelector("#one .form");
   await fill();
@@ -173,7 +179,7 @@ for (let i = 0; i < 3; i += 1) {
   taps.end("an answer read back", 2);
   await until(() => data("camp", "view", "7-1").episode.answers.filter((a) => a.read_back)
     .length === i + 1, 8, `answer ${i + 1} is read back`);
-  await camp.waitForTimeout(400);
+  await camp.waitForTimeout(PAUSE_MS);
 }
 await until(() => data("base", "view", "7-1").episode.answers.filter((a) => a.read_back)
   .length === 3, 60, "base learns that they were read back");
@@ -185,7 +191,7 @@ for (const step of ["deflating", "out"]) {
   await record();
   await until(() => data("camp", "view", "7-1").episode.course.phase.startsWith(step), 8,
     `the chamber is ${step}`);
-  await camp.waitForTimeout(400);
+  await camp.waitForTimeout(PAUSE_MS);
 }
 await onBoard("Out of the chamber");
 await camp.click("#light");
@@ -195,6 +201,7 @@ await state(camp, "bedside-contrast");
 await camp.click("#light");
 
 // --- base: a report by voice, alarms, links, log, handover ---
+await base.waitForTimeout(PAUSE_MS);
 const before = data("base", "view", "7-1").episode.observations.length;
 taps.begin();
 await taps.on(base, "#one a:text-is('Report taken by voice')");
@@ -217,6 +224,7 @@ check(told && told.by === "Ines Okafor", "it stands under the caller's name, as 
 const view = data("base", "view");
 check(told && Math.abs(view.now_s - told.taken_s - 600) < 90, "it happened ten minutes ago");
 
+await base.waitForSelector("#one .boxes");
 await act("Observe");
 await press("Critical");
 await record();
@@ -240,7 +248,7 @@ await state(base, "base-log");
 await base.goBack();
 await base.waitForSelector("#one svg >> text=Moraine Cache");
 await base.goto("http://127.0.0.1:18302/base#7-1/handover");
-await base.waitForFunction(() => /M\. Tarn/.test(document.querySelector("#one pre").textContent));
+await base.waitForSelector("#one pre.sheet:has-text('M. Tarn')");
 const sheet = await text(base, "#one pre");
 for (const fact of ["penicillin: rash", "dexamethasone 8 mg", "Jory", "Valley Air 3", "E1",
   "15 min before", "Pelle Aandal", "never a substitute for descent"]) {

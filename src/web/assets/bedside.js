@@ -250,6 +250,7 @@
   }
 
   function closePanel() {
+    if (open) entries.left();
     open = null;
     panelBox.hidden = true;
     panelBox.replaceChildren();
@@ -266,6 +267,7 @@
       const lines = built.words();
       if (typeof lines === "string") {
         said.textContent = lines;
+        said.scrollIntoView({ block: "center" });
         return;
       }
       sent = true;

@@ -40,7 +40,9 @@ const desk = (() => {
 
   // --- a form that enters: stays until it is known what became of the entry ---
 
-  function form(title, body, words, options, leave) {
+  function form(e, title, body, words, options, leave) {
+    // To the patient, not back to the menu the form was opened from.
+    const done = () => location.replace(`#${e ? e.name : ""}`);
     const said = h("p", { role: "alert" });
     const send = h("button", { type: "submit", class: "act" }, "Record");
     let busy = false;
@@ -64,11 +66,12 @@ const desk = (() => {
         if (became && became !== "waits") {
           busy = false;
           send.disabled = false;
-          refuse(said, key, became, leave);
+          refuse(said, key, became, done);
           return;
         }
       }
-      leave();
+      entries.left();
+      done();
     };
     return h("form", { class: "form", onsubmit: (event) => {
       event.preventDefault();
@@ -78,12 +81,12 @@ const desk = (() => {
   }
 
   // A refused entry goes back into the form; an unlikely value is asked again.
-  function refuse(said, key, problem, leave) {
+  function refuse(said, key, problem, done) {
     said.textContent = problem.text;
     if (problem.code === "RP_E_CONFIRM") {
       said.append(" ", h("button", { type: "button", onclick: () => {
         station.confirm(key);
-        leave();
+        done();
       } }, "It is right: record it"), " ", h("button", { type: "button", onclick: () => {
         station.remove(key);
         said.textContent = "";
@@ -152,7 +155,7 @@ const desk = (() => {
       if (what.value) list.push(what.value.includes(" ") ? what.value : `${what.value} `);
       return [["answer", list]];
     };
-    return form(title, [
+    return form(e, title, [
       kind === "advice" || kind === "plan" ? h("p", {}, "Say whose advice it is. The treating " +
         "clinician on the spot decides; the camp reads it back.") : "",
       ...[when, name, what].filter(Boolean).map((c) => c.element)], words, null, leave);
@@ -178,7 +181,7 @@ const desk = (() => {
     const ago = choices("When did it happen?", [["0", "Just now"], ["5", "5 min ago"],
       ["10", "10 min"], ["15", "15 min"], ["30", "30 min"], ["60", "1 hour ago"]], "0");
     const other = typed("Or how many minutes ago", { example: "25" });
-    return form(`${definition.title}, by voice${e ? `: ${patient.title(e)}` : ""}`,
+    return form(e, `${definition.title}, by voice${e ? `: ${patient.title(e)}` : ""}`,
       [caller.element, ago.element, other.element, ...built.body], built.words, () => {
         const min = other.value ? Number(other.value) : Number(ago.value || 0);
         if (!caller.value) return "Say who called.";
@@ -191,7 +194,7 @@ const desk = (() => {
   // Who took over, and the end: entered at base under its own name.
   function endForm(e, name, view, leave) {
     const built = panels[name].build({ episode: e, view });
-    return form(`${panels[name].title}: ${patient.title(e)}`, built.body, built.words, null, leave);
+    return form(e, `${panels[name].title}: ${patient.title(e)}`, built.body, built.words, null, leave);
   }
 
   // --- log and handover ---

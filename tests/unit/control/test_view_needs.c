@@ -106,7 +106,10 @@ static void silence_stays_in_sight(void **state)
     ctl.kit.config.role = RP_ROLE_BASE;
     ctl_restart(&ctl);
     kit_pass(&ctl.kit, 3 * 3600);
+    ctl_ok(&ctl, "--by Pelle answer 7-1 advice \"call again\"");
     const json_t *row = json_array_get(episodes_of(&ctl), 0);
+    json_int_t now_s = number_of(json_object_get(ctl.reply, "data"), "now_s");
+    assert_int_equal(now_s - number_of(row, "word_s"), 3 * 3600); /* base's own words are none */
     assert_string_equal(word_of(row, "need"), "alarm");
     assert_non_null(alarm_of(row, "report"));
     for (size_t i = 0; i < 16; i++) { /* every alarm that sounds, one after the other */
