@@ -24,13 +24,16 @@
  * so an old copy is no other than a new one); and any station may crash between any two steps. None
  * of this is counted or bounded. Repeated control frames are refused by their counters.
  *
- * What is left out, and why that hides nothing: Time: waits end in any order; only after calm a
- * digest waits until what is planned was sent (seconds against an interval that grows to an hour).
- * The pause between a digest and the vector it calls for, and between that and the question: each of
- * the three may still be lost, which is what a crash or a change between them comes to. The
- * needer's own asking again: digests alone must be enough. Acknowledgements: a copy heard says the
- * same. Who is named: any station does what the named one would, and loss covers the rest. Newer
- * station numbers, full disks and the airtime budget are the simulator's. */
+ * What is left out, and why that hides nothing:
+ * Time: waits end in any order. Only after calm a digest waits until what is planned was sent:
+ * seconds, against an interval that grows to an hour.
+ * The pauses between a digest, the vector it calls for and the need after that: each of the three
+ * may still be lost, which is what a crash or a change between them comes to.
+ * That the needer asks again by itself: digests alone must be enough.
+ * Acknowledgements: a copy heard says the same.
+ * Who is named: any station does what the named one would, and loss covers the rest.
+ * More than three stations, wrong clocks, lost databases, full disks, the airtime budget: those are
+ * the simulator's. */
 
 #define CAMP  0
 #define RELAY 1
