@@ -22,6 +22,7 @@ static void print_usage(FILE *file)
           "--ago     it happened that long ago: 20min, 1h30\n"
           "--via     it was written on paper or told by voice before it was entered here\n"
           "--sure    an unlikely value is confirmed\n"
+          "--form    of a handover: text, roll42, csv, fhir ... (handover --form ? lists them)\n"
           "--json    answer for programs\n"
           "--socket  of the daemon (or RIDGEPOST_SOCKET; default " SOCKET_DEFAULT ")\n\n"
           "Commands, by example; an episode is named station-number and may be left out when only\n"
@@ -47,6 +48,10 @@ static json_t *make_request(const struct rp_options *options)
             return NULL;
         }
         json_array_append_new(args, word);
+    }
+    if (options->form != NULL) {
+        json_array_append_new(args, json_string("form"));
+        json_array_append_new(args, json_string(options->form));
     }
     json_t *request = json_pack("{s:i,s:s,s:o,s:b}", "v", 1, "command", options->words[0], "args",
                                 args, "sure", options->sure);

@@ -25,6 +25,7 @@ static const struct option_row rows[] = {TEXT(socket, "/run/ridgepost/control.so
                                          TEXT(by, "Ines"),
                                          TEXT(via, "voice"),
                                          TEXT(ago, "20min"),
+                                         TEXT(form, "csv"),
                                          FLAG(json),
                                          FLAG(sure),
                                          FLAG(help),

@@ -65,6 +65,7 @@ static const struct command commands[] = {
     {"close", rp_enter_close, NULL, "close 7-1 handed-over"},
     {"alarms", rp_enter_alarm, rp_show_alarms, "alarms; alarms ack 7-1 spo2-band \"warm now\""},
     {"stroke", NULL, rp_show_stroke, "stroke; stroke Jory"},
+    {"drugs", NULL, rp_show_drugs, "drugs"},
     {"board", NULL, rp_show_board, "board"},
     {"episode", NULL, rp_show_episode, "episode 7-1"},
     {"delivery", NULL, rp_show_delivery, "delivery 7-1"},

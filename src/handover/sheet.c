@@ -3,8 +3,7 @@
 #include <string.h>
 
 #include "handover/check.h"
-#include "handover/model.h"
-#include "handover/text80.h"
+#include "handover/forms.h"
 
 /* Polynomial 0x04c11db7, reflected. */
 static uint32_t crc_byte(uint32_t crc, uint8_t byte)
@@ -103,15 +102,5 @@ void rp_sheet_check(const struct rp_sheet_input *input, char out_check[5])
 
 int rp_sheet_text(const struct rp_sheet_input *input, char *buf, size_t cap)
 {
-    char check[5];
-    struct rp_gap gaps[RP_SHEET_GAPS_MAX + 1];
-    rp_sheet_check(input, check);
-    const struct rp_sheet_facts facts = {
-        .input = input,
-        .gaps = gaps,
-        .gap_count = rp_episode_gaps(input->episode, RP_SHEET_GAP_S, input->now_s, gaps,
-                                     sizeof gaps / sizeof gaps[0]),
-        .check = check,
-    };
-    return rp_text80_render(&facts, &rp_texts_english, buf, cap);
+    return rp_form_make(rp_form_at(0), input, &rp_texts_english, buf, cap);
 }

@@ -160,6 +160,10 @@ int rp_log_add(struct rp_mesh *mesh, struct rp_log *log, uint32_t first, uint32_
 bool rp_log_missing(const struct rp_log *log);
 /* The 4-byte state hash of a digest by `sender` with `counter` (PROTOCOL.md, "Digest"). */
 uint32_t rp_state_hash(const struct rp_mesh *mesh, uint16_t sender, uint32_t counter);
+/* The same if `top` were the highest segment of this log, with all between that and the highest
+ * there is now held, or not held. */
+uint32_t rp_state_hash_if(const struct rp_mesh *mesh, const struct rp_log *log, uint32_t top,
+                          uint16_t sender, uint32_t counter);
 
 /* --- hold/vector.c --- */
 
@@ -437,7 +441,7 @@ enum rp_send_kind { RP_SEND_SEGMENT, RP_SEND_ACK, RP_SEND_NEED, RP_SEND_VECTOR, 
 #define RP_DIGEST_LEN   12 /* body without settings and rows */
 #define RP_SETTINGS_LEN 2
 #define RP_CONTROL_LEN  (RP_HEAD_LEN_MAX + RP_TAG_LEN) /* around a body */
-#define RP_ROWS_OLD_US  (6 * RP_HOUR_US)               /* rows are said again at least so often */
+#define RP_ROWS_OLD_US  (12 * RP_HOUR_US)              /* rows are said again at least so often */
 
 size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap);
 int rp_digest_read(struct rp_view body, struct rp_digest *out_digest);

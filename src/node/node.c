@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "radio/plan/settings.h"
+
 /* Rounds of moving events before control goes back to the caller; what is left is moved at the
  * next call, which wake makes immediate. */
 #define PUMP_ROUNDS 64
@@ -44,6 +46,13 @@ static int bind_radio(const struct rp_node_config *config, struct rp_radio *radi
     }
     if (code < 0) {
         return rp_problem_set(out_problem, code, "modem", "%s", why);
+    }
+    if (config->has_mode_pin && !rp_radio_uses_mode_pin(radio)) {
+        return rp_problem_set(
+            out_problem, RP_E_INVALID, "mode_pin",
+            "mode_pin is of no use with modem %s: only uart-e22 and uart-e32 have "
+            "a configuration mode that is used; leave it out",
+            config->modem);
     }
     uint16_t most = rp_radio_frame_len_max(radio);
     if (most < config->net.frame_len_max) {
@@ -140,6 +149,7 @@ static int start_mesh(struct rp_node *node)
         .airtime_us = node->airtime_us,
         .budget_us_per_hour = net->duty_permille * 3600000u,
         .urgent_reserve_pct = net->urgent_reserve_pct,
+        .settings_hash = rp_settings_hash(&net->profile),
         .counter_reserved = counter,
         .seed = node->config.seed ^ node->origin,
         .seal = &node->seal,

@@ -209,5 +209,7 @@ uint16_t rp_node_origin(const struct rp_node *node);
 const struct rp_node_config *rp_node_config(const struct rp_node *node);
 /* Counts handover sheets printed here of one episode, durably; returns the number, 1.. */
 int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref);
+/* The number of the newest sheet printed here; 0: none yet. */
+int rp_node_last_sheet(struct rp_node *node, struct rp_episode_ref ref);
 
 #endif

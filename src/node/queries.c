@@ -289,22 +289,38 @@ void rp_node_status(struct rp_node *node, struct rp_moment moment,
     *out_status = status;
 }
 
-int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref)
+#define SHEET_KEY_LEN 24
+
+static void sheet_key(struct rp_episode_ref ref, char out_key[SHEET_KEY_LEN])
 {
-    char key[24];
+    snprintf(out_key, SHEET_KEY_LEN, "sheet.%04x.%02x", ref.origin, ref.number);
+}
+
+int rp_node_last_sheet(struct rp_node *node, struct rp_episode_ref ref)
+{
+    char key[SHEET_KEY_LEN];
     uint8_t bytes[2] = {0, 0};
-    snprintf(key, sizeof key, "sheet.%04x.%02x", ref.origin, ref.number);
-    const struct rp_store_ops *store = node->config.store;
-    int len = store->get_value(node->config.store_ctx, key, bytes, sizeof bytes);
+    sheet_key(ref, key);
+    int len = node->config.store->get_value(node->config.store_ctx, key, bytes, sizeof bytes);
     if (len < 0 && len != RP_E_NOT_FOUND) {
         return len; /* no number is given twice */
     }
-    unsigned number = len == 2 ? (unsigned)(bytes[0] << 8 | bytes[1]) : 0;
+    return len == 2 ? bytes[0] << 8 | bytes[1] : 0;
+}
+
+int rp_node_next_sheet(struct rp_node *node, struct rp_episode_ref ref)
+{
+    char key[SHEET_KEY_LEN];
+    int number = rp_node_last_sheet(node, ref);
+    if (number < 0) {
+        return number;
+    }
     number = number < 0xffff ? number + 1 : number;
-    bytes[0] = (uint8_t)(number >> 8);
-    bytes[1] = (uint8_t)number;
-    int code = store->set_value(node->config.store_ctx, key, (struct rp_view){bytes, 2});
-    return code < 0 ? code : (int)number;
+    uint8_t bytes[2] = {(uint8_t)(number >> 8), (uint8_t)number};
+    sheet_key(ref, key);
+    int code = node->config.store->set_value(node->config.store_ctx, key,
+                                             (struct rp_view){bytes, sizeof bytes});
+    return code < 0 ? code : number;
 }
 
 uint64_t rp_node_revision(const struct rp_node *node)

@@ -5,6 +5,7 @@
 
 #include "radio/airtime.h"
 #include "radio/drivers/dialogue.h"
+#include "radio/drivers/uart_registers.h"
 #include "radio/text.h"
 #include "ridgepost/error.h"
 
@@ -210,6 +211,11 @@ uint32_t rp_radio_baud(const struct rp_radio *radio)
 void rp_radio_set_baud(struct rp_radio *radio, uint32_t baud)
 {
     radio->baud = baud != 0 ? baud : radio->driver->baud;
+}
+
+bool rp_radio_uses_mode_pin(const struct rp_radio *radio)
+{
+    return radio->driver->uart != NULL && radio->driver->uart->registers > 0;
 }
 
 void rp_radio_set_mode_pin(struct rp_radio *radio, bool present)

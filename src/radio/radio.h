@@ -38,6 +38,8 @@ uint16_t rp_radio_frame_len_max(const struct rp_radio *radio);
 uint32_t rp_radio_baud(const struct rp_radio *radio);
 /* The operator says what the speed is; 0: the family's usual one. Before rp_radio_opened. */
 void rp_radio_set_baud(struct rp_radio *radio, uint32_t baud);
+/* Whether this family has a configuration mode that it would use. */
+bool rp_radio_uses_mode_pin(const struct rp_radio *radio);
 /* Whether the owner can fulfil the wishes about the mode. Before rp_radio_opened. */
 void rp_radio_set_mode_pin(struct rp_radio *radio, bool present);
 /* What the radio would like the owner of the port to do, the most urgent first; a wish is told

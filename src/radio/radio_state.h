@@ -40,6 +40,7 @@ struct rp_radio_counters {
     uint32_t restarts;      /* the module said that it had started */
     uint32_t timeouts;      /* commands without an answer in time */
     uint32_t resets;        /* soft resets asked for by the recovery ladder */
+    uint32_t refreshes;     /* settings applied again because nothing was heard for long */
     uint32_t line_resets;   /* resets by the port's control lines or a break, done by its owner */
     uint32_t reopens;       /* times the port was closed and opened because the radio wished it */
     uint32_t faults;        /* RP_RADIO_FAULT events raised */
@@ -95,6 +96,7 @@ struct rp_dialogue {
     bool reopening;          /* the next opening was our wish: the back-off goes on growing */
     bool woken;              /* the line was reset: some modules wait for a character now */
     uint32_t backoff_s;      /* the next back-off */
+    rp_time_us heard_us;     /* when the module last gave a frame, or its settings were applied */
     int cause_code;          /* of the last failure, for the fault event */
     char cause[96];
 };

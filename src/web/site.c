@@ -22,7 +22,7 @@ static const struct {
     {"chamber", RP_WEB_BEDSIDE},    {"give", RP_WEB_BEDSIDE},     {"oxygen", RP_WEB_BEDSIDE},
     {"reassess", RP_WEB_BEDSIDE},   {"descent", RP_WEB_BEDSIDE},  {"note", RP_WEB_BEDSIDE},
     {"evacuate", RP_WEB_BEDSIDE},   {"readback", RP_WEB_BEDSIDE}, {"taken", RP_WEB_BEDSIDE},
-    {"correct", RP_WEB_BEDSIDE},    {"close", RP_WEB_BEDSIDE},    {"alarms", RP_WEB_READER},
+    {"correct", RP_WEB_BEDSIDE},    {"close", RP_WEB_BEDSIDE},    {"alarms", RP_WEB_BEDSIDE},
     {"answer", RP_WEB_BASE_DESK},
 };
 
@@ -266,7 +266,8 @@ static void get_log(const struct visit *visit)
 
 static void get_handover(const struct visit *visit)
 {
-    const char *const args[] = {query(visit, "episode"), NULL};
+    const char *form = query(visit, "form");
+    const char *const args[] = {query(visit, "episode"), form != NULL ? "form" : NULL, form, NULL};
     say_owned(visit->response, 200, "application/json", ask(visit, "handover", args));
 }
 

@@ -35,7 +35,7 @@ expect 78 "/nowhere" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
 station_start camp
 at camp --by Ines open hace patient "M. Tarn" allergies "sulfa: rash" >/dev/null
 at camp --by Ines obs 7-1 spo2 60 air pulse 131 alert >/dev/null
-wait_for 20 grep -q '^7 7-1 spo2-band loud no SpO2 60 % on air, alarm below 68 % at 5480 m' "$dir/rung" ||
+wait_for 20 grep -q '^7 7-1 spo2-band loud no SpO2 60 % on air, alarm below 68.2 % at 5480 m' "$dir/rung" ||
     fail "the command was not told of the SpO2: $(cat "$dir/rung")"
 wait_for 20 grep -q '^7 7-1 pulse loud no pulse 131/min on air' "$dir/rung" ||
     fail "the command was not told of the pulse: $(cat "$dir/rung")"

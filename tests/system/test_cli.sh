@@ -15,6 +15,10 @@ expect 0 'ridgepost ' "$ridgepost" --version
 expect 69 "$dir/camp.sock" at camp board
 [ ! -s "$dir/stdout" ] || fail "an error is told on standard output"
 
+# Numbers need no daemon (US Standard Atmosphere 1976: 540.5 hPa at 5000 m).
+expect 0 '5000 m: 540.5 hPa' "$ridgepost" --socket "$dir/none" compute pressure 5000m
+expect 65 'is outside 0.0-300.0' "$ridgepost" --socket "$dir/none" compute chamber 5000m 20psi
+
 # Net files.
 net_make
 [ "$(stat -c %a "$net")" = 600 ] || fail "the net file is open to others"

@@ -46,6 +46,15 @@ told() { grep -q 'the port vanished as soon as it was there' "$dir/camp.log"; }
 wait_for 5 told || fail "a port that vanishes is not told: $(cat "$dir/camp.log")"
 tell plug camp && there "after the port vanished soon after it came"
 tell hang camp on && sleep 1 && tell restart camp && there "after it hung"
+# What was spent on air is still spent after the daemon was killed and started again.
+spent() { at camp airtime --json | sed -n 's/.*"spent_ms":\([0-9]*\).*/\1/p'; }
+before=$(spent)
+[ "${before:-0}" -gt 100 ] || fail "only ${before:-no} ms of airtime were counted"
+kill -9 "$(cat "$dir/camp.pid")"
+wait "$(cat "$dir/camp.pid")" 2>/dev/null || true
+station_start camp
+[ "$(spent)" -ge "$before" ] || fail "$before ms were spent, after a restart only $(spent)"
+there "after the daemon was killed"
 for station in camp base; do
     kill -0 "$(cat "$dir/$station.pid")" || fail "$station ended"
 done

@@ -72,6 +72,18 @@ refuse 78 'spreading_factor 10'
 fresh && set_key modem at
 refuse 78 text_armour
 
+
+# A mode pin belongs to transparent modules, and is opened at the start; they have channels.
+fresh && echo 'mode_pin = gpiochip99:1' >>"$dir/camp.conf"
+refuse 78 'mode_pin is of no use with modem kiss'
+fresh && set_key modem uart-e22
+refuse 78 'freq_hz 869525000 is no channel of an E22'
+other_net 's/^frequency_hz = .*/frequency_hz = 868125000/'
+set_key modem uart-e22
+expect 0 'are in order' daemon --check
+echo 'mode_pin = cts' >>"$dir/camp.conf"
+expect 78 'mode_pin must be dtr, rts or gpiochipN:LINE' daemon
+
 # The law of the band (values and sources: tests/unit/radio/test_law.c).
 other_net '/^band = /d'
 refuse 78 'the net has no band, so nothing may be sent'

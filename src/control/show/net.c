@@ -1,9 +1,8 @@
-/* The net as this station sees it, this station itself, and the handover sheet. */
+/* The net as this station sees it, and this station itself. */
 #include <stdio.h>
 #include <string.h>
 
 #include "control/show/show.h"
-#include "handover/sheet.h"
 #include "radio/plan/settings.h"
 
 void rp_show_settings(struct rp_text *text, const struct rp_radio_profile *profile)
@@ -37,6 +36,14 @@ struct stations {
     json_t *array;
 };
 
+/* What a neighbour says of its settings; that it is heard means that frequency, bandwidth and
+ * spreading factor agree. */
+static bool settings_differ(const struct rp_show *show, const struct rp_mesh_neighbour *neighbour)
+{
+    const struct rp_net *net = &rp_node_config(show->entry->node)->net;
+    return neighbour->has_settings && neighbour->settings_hash != rp_settings_hash(&net->profile);
+}
+
 static int show_station(void *arg, const struct rp_station_row *row)
 {
     struct stations *stations = arg;
@@ -59,6 +66,14 @@ static int show_station(void *arg, const struct rp_station_row *row)
             rp_text_add(show->text, ", %d dBm, SNR %d dB", row->neighbour.rssi_dbm,
                         row->neighbour.snr_db);
         }
+        bool differs = settings_differ(show, &row->neighbour);
+        if (differs) {
+            rp_text_add(show->text,
+                        ", SETTINGS DIFFER: its profile is %04x, compare power, coding "
+                        "rate, preamble and armour by ridgepost net show",
+                        row->neighbour.settings_hash);
+        }
+        json_object_set_new(json, "settings_differ", json_boolean(differs));
         json_object_set_new(json, "heard_age_s", json_integer(age_s));
         json_object_set_new(json, "in_pct", json_integer(row->neighbour.in_pct));
         json_object_set_new(json, "out_pct", json_integer(row->neighbour.out_pct));
@@ -178,46 +193,5 @@ int rp_show_status(struct rp_show *show)
                                   (int)radio->rx_bad));
     json_object_update(show->data, data);
     json_decref(data);
-    return RP_OK;
-}
-
-static const char *name_of(void *ctx, uint8_t station)
-{
-    return rp_node_station_name(ctx, station);
-}
-
-int rp_show_handover(struct rp_show *show)
-{
-    struct rp_entry *entry = show->entry;
-    struct rp_episode_ref ref;
-    struct rp_sheet_input input = {0};
-    int code = rp_entry_episode(entry, &ref);
-    if (code < 0) {
-        return code;
-    }
-    code = rp_node_episode(entry->node, ref, entry->moment, &input.episode, &input.holdings,
-                           &input.holding_count);
-    int number = code == RP_OK ? rp_node_next_sheet(entry->node, ref) : code;
-    if (number < 0) {
-        return rp_problem_set(entry->problem, number, "handover",
-                              "the sheet cannot be made: the database fails");
-    }
-    const struct rp_node_config *config = rp_node_config(entry->node);
-    input.now_s = entry->now_s;
-    input.sheet_number = (uint32_t)number;
-    input.station = config->station;
-    input.station_name = config->name;
-    input.station_name_of = name_of;
-    input.names_ctx = entry->node;
-    int len = rp_sheet_text(&input, show->text->buf, show->text->cap);
-    if (len < 0) {
-        return rp_problem_set(entry->problem, len, "handover", "the sheet is too long to print");
-    }
-    show->text->len = (size_t)len;
-    char check[5];
-    rp_sheet_check(&input, check);
-    json_object_set_new(show->data, "sheet", json_integer(number));
-    json_object_set_new(show->data, "check", json_string(check));
-    json_object_set_new(show->data, "exercise", json_boolean(input.episode->exercise));
     return RP_OK;
 }

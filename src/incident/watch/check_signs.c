@@ -1,6 +1,7 @@
 /* Rules of what was measured: like with like, never the SpO2 part of a score alone. */
 #include "clinical/news2.h"
 #include "clinical/score.h"
+#include "incident/assess/assess.h"
 #include "incident/watch/rules.h"
 
 #define MIN_S          60u
@@ -85,35 +86,19 @@ void rp_check_conscious(struct rp_watch *watch)
     }
 }
 
-/* Of the opening, or of the newest request that says it. */
-static bool altitude_of(const struct rp_episode *ep, int *out_m)
-{
-    const struct rp_altitude *found = ep->opening.altitude.present ? &ep->opening.altitude : NULL;
-    for (size_t i = 0; i < ep->requests.count; i++) {
-        const struct rp_request_entry *request = &ep->requests.at[i];
-        if (!request->from.voided && request->what.altitude.present) {
-            found = &request->what.altitude;
-        }
-    }
-    if (found != NULL) {
-        *out_m = found->metres;
-    }
-    return found != NULL;
-}
-
 void rp_check_spo2_band(struct rp_watch *watch)
 {
     const struct rp_obs *obs = rp_watch_obs(watch, OBS(spo2_pct));
-    int altitude_m;
+    const struct rp_altitude *altitude = rp_episode_altitude(watch->ep);
     struct rp_spo2_band band;
-    if (watch->over || obs == NULL || obs->mode != RP_MODE_AIR ||
-        !altitude_of(watch->ep, &altitude_m) || rp_spo2_band_at(altitude_m, &band) < 0 ||
-        rp_spo2_below_band(altitude_m, obs->spo2_pct.value) != RP_TRUTH_YES) {
+    if (watch->over || obs == NULL || obs->mode != RP_MODE_AIR || !altitude->present ||
+        rp_spo2_band_at(altitude->metres, &band) < 0 ||
+        rp_spo2_below_band(altitude->metres, obs->spo2_pct.value) != RP_TRUTH_YES) {
         return;
     }
     rp_watch_raise(watch, RP_SOUND_LOUD, 0, obs->taken_s, obs->taken_s,
-                   "SpO2 %d %% on air, alarm below %d %% at %d m%s", obs->spo2_pct.value,
-                   band.alarm_below_tenths / 10, altitude_m,
+                   "SpO2 %d %% on air, alarm below %d.%d %% at %d m%s", obs->spo2_pct.value,
+                   band.alarm_below_tenths / 10, band.alarm_below_tenths % 10, altitude->metres,
                    obs->spo2_pct.value < RP_SPO2_UNRELIABLE_BELOW_PCT ? "; low accuracy" : "");
 }
 

@@ -22,12 +22,27 @@ static size_t rows_len(unsigned count)
     return (count * ROW_BITS + 7) / 8;
 }
 
+/* Levels of a row: what each stands for, and where the next begins. None of the bounds lies at a
+ * ratio that decides something (0.3 usable, 0.6 and 0.8 insistence and confirmation), or at 0.5 or
+ * 0.7, where links are simulated: with sevenths half of all 50 % links looked like 0.57. */
+static const uint8_t ratio_q8[8] = {0, 51, 84, 115, 140, 168, 199, 240};
+static const uint8_t level_below_q8[7] = {26, 68, 100, 128, 154, 184, 220};
+
+static uint32_t level_of(uint8_t q8)
+{
+    uint32_t level = 0;
+    while (level < sizeof level_below_q8 && q8 >= level_below_q8[level]) {
+        level++;
+    }
+    return level;
+}
+
 static void rows_write(const struct rp_digest *digest, struct rp_writer *w)
 {
     uint32_t bits = 0;
     unsigned have = 0;
     for (unsigned i = 0; i < digest->row_count; i++) {
-        uint32_t ratio = (digest->rows[i].q8 * 7u + 127) / 255; /* sevenths */
+        uint32_t ratio = level_of(digest->rows[i].q8);
         bits = bits << ROW_BITS | (uint32_t)(digest->rows[i].station & 127) << 3 | ratio;
         for (have += ROW_BITS; have >= 8; have -= 8) {
             rp_put_u8(w, (uint8_t)(bits >> (have - 8)));
@@ -55,9 +70,6 @@ size_t rp_digest_write(const struct rp_digest *digest, uint8_t *buf, size_t cap)
     rows_write(digest, &w);
     return w.failed ? 0 : w.len;
 }
-
-/* Sevenths; the highest stands for 0.93 to 1.0, and no link is perfect. */
-static const uint8_t ratio_q8[8] = {0, 36, 73, 109, 146, 182, 219, 247};
 
 static int rows_read(struct rp_reader *r, struct rp_digest *digest)
 {
@@ -258,35 +270,56 @@ static void learn_rows(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
     rp_neighbour_row(mesh, neighbour, digest->rows, digest->row_count);
 }
 
+/* How far `mark`, a sequence modulo 512, is ahead of `top`; negative: behind. */
+static int mark_ahead(uint32_t mark, uint32_t top)
+{
+    int ahead = (int)((mark - top) & 511u);
+    return ahead < 256 ? ahead : ahead - 512;
+}
+
+/* The log of the marked station in which the mark is all the difference between the two states, or
+ * NULL. A station may have several logs, and a mark alone may mean a segment that was never made:
+ * the hash of the state must come out. */
+static struct rp_log *marked_log(struct rp_mesh *mesh, const struct rp_frame_head *head,
+                                 const struct rp_digest *digest, int *out_ahead)
+{
+    for (unsigned i = 0; digest->mark_station > 0 && i < mesh->log_count; i++) {
+        struct rp_log *log = &mesh->logs[i];
+        uint32_t top = rp_held_top(&log->held);
+        int ahead = mark_ahead(digest->mark, top);
+        bool near = ahead != 0 && ahead <= MARK_EXPLAINS && -ahead <= MARK_EXPLAINS &&
+                    (int64_t)top + ahead >= 0 && (int64_t)top + ahead <= RP_SEQ_MAX;
+        if (near && rp_origin_station(log->origin) == digest->mark_station &&
+            rp_state_hash_if(mesh, log, top + (uint32_t)ahead, head->origin, head->counter) ==
+                digest->hash) {
+            *out_ahead = ahead;
+            return log;
+        }
+    }
+    return NULL;
+}
+
 /* The newest segment of the log that changed last often is all the difference: then it is asked
  * for, or offered, and nothing else need be said. */
-static bool mark_explains(struct rp_mesh *mesh, uint8_t station, const struct rp_digest *digest,
-                          rp_time_us now_us)
+static bool mark_explains(struct rp_mesh *mesh, uint8_t station, const struct rp_frame_head *head,
+                          const struct rp_digest *digest, rp_time_us now_us)
 {
-    struct rp_log *log =
-        digest->mark_station > 0 ? rp_log_of_station(mesh, digest->mark_station) : NULL;
-    if (log == NULL) {
+    int ahead = 0;
+    struct rp_log *log = marked_log(mesh, head, digest, &ahead);
+    if (log == NULL || (ahead > 0 && log->origin == mesh->config.origin)) {
         return false;
     }
     uint32_t top = rp_held_top(&log->held);
-    int ahead = (int)((digest->mark - top) & 511u);
-    ahead = ahead < 256 ? ahead : ahead - 512;
-    if (ahead == 0 || ahead > MARK_EXPLAINS || -ahead > MARK_EXPLAINS) {
-        return false;
-    }
     if (ahead > 0) {
         uint32_t known = top + (uint32_t)ahead;
-        if (known > RP_SEQ_MAX || log->origin == mesh->config.origin) {
-            return false;
-        }
         log->known = known > log->known ? known : log->known;
         rp_pull_holder(mesh, log, station, now_us);
-    } else {
-        rp_time_us due_us = now_us + rp_pull_answer_wait_us(mesh, station, false);
-        for (uint32_t seq = top; seq > top - (uint32_t)-ahead && seq > 0; seq--) {
-            if (rp_held_has(&log->held, seq)) {
-                rp_pull_answer(mesh, log->origin, seq, station, due_us, now_us);
-            }
+        return true;
+    }
+    rp_time_us due_us = now_us + rp_pull_answer_wait_us(mesh, station, false);
+    for (uint32_t seq = top; seq > top - (uint32_t)-ahead && seq > 0; seq--) {
+        if (rp_held_has(&log->held, seq)) {
+            rp_pull_answer(mesh, log->origin, seq, station, due_us, now_us);
         }
     }
     return true;
@@ -317,7 +350,7 @@ static void take_digest(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
     mesh->row_asked = mesh->row_asked || digest.wants_rows;
     if (digest.hash == rp_state_hash(mesh, head->origin, head->counter)) {
         rp_control_same(mesh, neighbour->station, now_us);
-    } else if (!mark_explains(mesh, neighbour->station, &digest, now_us)) {
+    } else if (!mark_explains(mesh, neighbour->station, head, &digest, now_us)) {
         rp_control_difference(mesh, neighbour->station, now_us);
     }
 }
@@ -337,7 +370,10 @@ static void take_ack(struct rp_mesh *mesh, uint8_t station, const struct rp_requ
 }
 
 /* A short need names a station and the low byte of a sequence: meant are its newest log and the
- * sequence nearest to what is known of it. */
+ * sequence nearest to what is known of it. Where the two stations differ about which log that is,
+ * the guess is wrong: so it may bring an answer too many, but never the belief that a segment
+ * exists, which would be asked for without end, and of its origin too, which would take its own log
+ * for an old copy and begin another (found by the simulator). */
 static bool complete_short(struct rp_mesh *mesh, struct rp_need_entry *entry)
 {
     struct rp_log *log = rp_log_of_station(mesh, rp_origin_station(entry->origin));
@@ -352,7 +388,7 @@ static bool complete_short(struct rp_mesh *mesh, struct rp_need_entry *entry)
     }
     entry->origin = log->origin;
     entry->last = near + (uint32_t)ahead;
-    return entry->last >= 1 && entry->last <= RP_SEQ_MAX;
+    return entry->last >= 1 && entry->last <= log->known;
 }
 
 static void take_request(struct rp_mesh *mesh, uint8_t station, struct rp_view body,

@@ -154,6 +154,32 @@ uint32_t rp_state_hash(const struct rp_mesh *mesh, uint16_t sender, uint32_t cou
     return (uint32_t)mix(mesh->state_sum ^ ((uint64_t)sender << 24 | counter));
 }
 
+/* Nothing above top any more. */
+static void held_cut(struct rp_held *held, uint32_t top)
+{
+    while (held->run_count > 0 && held->runs[held->run_count - 1].first > top) {
+        held->run_count--;
+    }
+    if (held->run_count > 0 && held->runs[held->run_count - 1].last > top) {
+        held->runs[held->run_count - 1].last = top;
+    }
+    held->upto = held->upto < top ? held->upto : top;
+}
+
+uint32_t rp_state_hash_if(const struct rp_mesh *mesh, const struct rp_log *log, uint32_t top,
+                          uint16_t sender, uint32_t counter)
+{
+    struct rp_log other = *log;
+    uint32_t now = rp_held_top(&log->held);
+    if (top > now) {
+        rp_held_add(&other.held, now + 1, top); /* no room for another run: no hash comes out */
+    } else {
+        held_cut(&other.held, top);
+    }
+    uint64_t sum = mesh->state_sum - log->hash + log_hash(&other);
+    return (uint32_t)mix(sum ^ ((uint64_t)sender << 24 | counter));
+}
+
 struct rp_log *rp_log_find(struct rp_mesh *mesh, uint16_t origin)
 {
     for (unsigned i = 0; i < mesh->log_count; i++) {

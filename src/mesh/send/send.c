@@ -6,13 +6,13 @@
 #define COUNTER_BLOCK 64 /* control counters reserved at a time */
 /* When storage refuses a reservation or a charge, nothing leaves before this. Own choice. */
 #define STORE_AGAIN_US RP_SECOND_US
-/* Rows: announced when older than 6 h, or moved by 0.3 and the last is older than a pause that
+/* Rows: announced when older than 12 h, or moved by 0.3 and the last is older than a pause that
  * starts at 2 min (measured in a prototype) and doubles to 64 min, which bounds their number. */
 #define ROWS_MOVED 77
 /* While a neighbour is missing, this station is never silent for longer: whoever comes back finds
  * it within minutes. Digests alone then take 5 s of an hour at SF9. Own choice. */
-#define HELLO_LOW_US     (150 * RP_SECOND_US)
-#define HELLO_HIGH_US    (240 * RP_SECOND_US)
+#define HELLO_LOW_US     (110 * RP_SECOND_US)
+#define HELLO_HIGH_US    (180 * RP_SECOND_US)
 #define ROWS_SPREAD_MS   20000
 #define ANSWER_WITHIN_MS 600 /* as rp_pull_answer_wait_us for the named station */
 /* After a frame was heard, who would begin something waits between these; he whose push was just
@@ -20,6 +20,7 @@
 #define CONTEND_LOW_MS 800
 #define CONTEND_MS     3000
 #define CONTEND_WON_MS 300
+#define BACKLOG_FROM   8
 #define HOLD_ROUNDS    8
 /* After a busy channel those who waited must not all begin at once; a channel busy for longer than
  * the longest frame is a fault of the radio. Own choice. */
@@ -276,7 +277,10 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
         rp_push_done(mesh, pending, now_us);
         return 0;
     }
-    bool backlog = pending->state == RP_PENDING_ANSWER && pending->class == RP_CLASS_HISTORY;
+    /* A single loss of the last hour or so is no backlog: it is mended at once, or the asking for
+     * it would cost more than it does. */
+    bool backlog = pending->state == RP_PENDING_ANSWER && pending->class == RP_CLASS_HISTORY &&
+                   mesh->logs[pending->log].known - pending->seq > BACKLOG_FROM;
     enum rp_spend spend = lane == RP_LANE_URGENT ? RP_SPEND_URGENT
                           : backlog              ? RP_SPEND_BACKLOG
                                                  : RP_SPEND_ROUTINE;

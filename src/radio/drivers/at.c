@@ -262,6 +262,7 @@ static bool at_unsolicited(struct rp_radio *radio, struct rp_view line, rp_time_
 {
     if (rp_text_starts(line, "+RCV=")) {
         take_rcv(radio, line);
+        rp_dialogue_heard(radio, now_us);
         if (radio->up && radio->state.at.phase == RP_AT_IDLE) {
             go_idle(radio, now_us); /* it lives: the next probe can wait */
         }
@@ -314,6 +315,7 @@ static void sent(struct rp_radio *radio, rp_time_us now_us)
     rp_dialogue_success(radio);
     go_idle(radio, now_us);
     rp_radio_finish_sent(radio);
+    rp_dialogue_refresh(radio, now_us);
 }
 
 /* +OK does not prove that the frame has left (error 17 exists), so its airtime is waited for too.
@@ -349,6 +351,8 @@ static void probe_answered(struct rp_radio *radio, rp_time_us now_us)
     go_idle(radio, now_us);
     if (radio->tx.pending) {
         start_send(radio, now_us);
+    } else {
+        rp_dialogue_refresh(radio, now_us);
     }
 }
 

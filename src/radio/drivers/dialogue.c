@@ -19,6 +19,7 @@ enum {
     STORM_S = 60,     /* show after the frame was taken for sent */
     TRIES_MAX = 2,    /* of a step, once the module has answered another one */
     REFUSALS_MAX = 3, /* in a row */
+    HEARD_S = 900,    /* a net is rarely silent for so long; ours */
     BACKOFF_FIRST_S = 5,
     BACKOFF_LAST_S = 60,
     COMMAND_CAP = 64,
@@ -107,6 +108,7 @@ static void enter_step(struct rp_radio *radio, unsigned step, rp_time_us now_us)
     if (!script_of(radio)->command(radio, step, command, sizeof command)) {
         radio->dialogue.phase = RP_DIALOGUE_UP;
         radio->baud_known = radio->baud;
+        radio->dialogue.heard_us = now_us;
         rp_radio_set_up(radio);
         script_of(radio)->up(radio, now_us);
         return;
@@ -166,6 +168,22 @@ void rp_dialogue_success(struct rp_radio *radio)
     dialogue->refusals_in_row = 0;
     dialogue->backoff_s = BACKOFF_FIRST_S;
     radio->baud_known = radio->baud;
+}
+
+void rp_dialogue_heard(struct rp_radio *radio, rp_time_us now_us)
+{
+    radio->dialogue.heard_us = now_us;
+}
+
+bool rp_dialogue_refresh(struct rp_radio *radio, rp_time_us now_us)
+{
+    if (radio->tx.pending ||
+        now_us - radio->dialogue.heard_us < rp_radio_ms(1000 * (int64_t)HEARD_S)) {
+        return false;
+    }
+    radio->counters.refreshes++;
+    enter_resync(radio, now_us);
+    return true;
 }
 
 bool rp_dialogue_refused(struct rp_radio *radio, rp_time_us now_us)

@@ -59,6 +59,12 @@ void rp_dialogue_fail(struct rp_radio *radio, rp_time_us now_us);
 void rp_dialogue_timeout(struct rp_radio *radio, const char *command, rp_time_us now_us);
 /* A frame was sent or a probe answered: the ladder starts at its foot again. */
 void rp_dialogue_success(struct rp_radio *radio);
+/* A frame was heard: the settings are good. */
+void rp_dialogue_heard(struct rp_radio *radio, rp_time_us now_us);
+/* To be called where nothing is in flight. A byte lost in a command can leave another valid setting
+ * behind, which the module acknowledges: when nothing has been heard for a quarter of an hour all
+ * settings are applied again. True: they are, and the driver is no longer up. */
+bool rp_dialogue_refresh(struct rp_radio *radio, rp_time_us now_us);
 /* A frame was refused: true when that has happened too often in a row, and the ladder was taken. */
 bool rp_dialogue_refused(struct rp_radio *radio, rp_time_us now_us);
 

@@ -234,7 +234,7 @@ static void listen(struct rp_radio *radio, rp_time_us now_us)
     release_held(radio);
     if (radio->tx.pending) {
         stop(radio, now_us);
-    } else {
+    } else if (!rp_dialogue_refresh(radio, now_us)) {
         radio->state.hextext.phase = RP_HEXTEXT_LISTEN;
         radio->deadline_us = now_us + rp_radio_ms(1000 * (int64_t)RP_PROBE_WAIT_S);
     }
@@ -263,6 +263,7 @@ static void take_radio_rx(struct rp_radio *radio, struct rp_view line, rp_time_u
     struct rp_radio_event event;
     release_held(radio);
     if (read_frame(radio, line, &event)) {
+        rp_dialogue_heard(radio, now_us);
         hextext->held_event = event;
         hextext->held = true;
     }

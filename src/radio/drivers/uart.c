@@ -276,7 +276,8 @@ static void tail_missed(struct rp_radio *radio)
     release_held(radio);
 }
 
-/* -(256 - byte) dBm: E22-T22S user manual (2024). */
+/* -(256 - byte) dBm: the formula of the E22-T22S user manual (2024) for noise; that it holds for
+ * this byte is from memory. */
 static void take_tail(struct rp_radio *radio, uint8_t byte)
 {
     struct rp_uart_state *uart = &radio->state.uart;
@@ -417,7 +418,7 @@ static void uart_closed(struct rp_radio *radio)
 
 static void begin(struct rp_radio *radio, rp_time_us now_us)
 {
-    if (radio->has_mode_pin && kind_of(radio)->registers > 0) {
+    if (radio->has_mode_pin && rp_radio_uses_mode_pin(radio)) {
         enter_configuration(radio, now_us);
     } else {
         enter(radio, RP_UART_IDLE, RP_NEVER);

@@ -1,6 +1,5 @@
-/* Register blocks: E22-400T22S user manual v1.5, E22-T22S user manual (2024), section "Register
- * control"; E32-433T20DT user manual v1.6, section "Parameter setting instruction". What is marked
- * "from memory" was not read there. */
+/* Register blocks: the register tables of E22-400T22S user manual v1.5, E22-T22S user manual (2024)
+ * and E32-433T20DT user manual v1.6. What is marked "from memory" was not read there. */
 #include "radio/drivers/uart_registers.h"
 
 #include <string.h>

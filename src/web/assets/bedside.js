@@ -169,25 +169,6 @@
       h("ul", { class: "plain" }, ...episode.missing.map((m) => h("li", {}, m))));
   }
 
-  function waitingBox() {
-    const list = station.waiting();
-    if (!list.length) return "";
-    return h("div", { class: "waits", role: "status" },
-      h("strong", {}, `${list.length} ${list.length === 1 ? "entry waits" : "entries wait"} on this ` +
-        "device for the station"),
-      ...list.map((entry) => (entry.problem ? refusedBox(entry)
-        : h("div", { class: "small" }, `${entry.command} ${entry.args.join(" ")}`))));
-  }
-
-  function refusedBox(entry) {
-    const ask = entry.problem.code === "RP_E_CONFIRM";
-    return h("div", { class: "refused" }, `${entry.command} ${entry.args.join(" ")}: `,
-      h("strong", {}, entry.problem.text), h("div", {},
-        ask ? h("button", { type: "button", onclick: () => station.confirm(entry.key) },
-          "It is right: record it") : "",
-        h("button", { type: "button", onclick: () => station.remove(entry.key) }, "Drop it")));
-  }
-
   function switcher() {
     const others = view.episodes.filter((e) => !e.closed);
     if (others.length < 2) return "";
@@ -206,7 +187,7 @@
     const exercise = view.self.exercise || (episode && episode.exercise);
     document.getElementById("exercise").hidden = !exercise;
     if (open) return;
-    board.replaceChildren(...[waitingBox(), nextCard()].filter(Boolean));
+    board.replaceChildren(...[entries.waitingBox(), nextCard()].filter(Boolean));
     if (!episode) {
       board.append(switcher());
       return;
@@ -358,21 +339,11 @@
     }
   }
 
-  function showLine() {
-    const lost = document.getElementById("lost");
-    const since = station.lostSince();
-    lost.hidden = since === null;
-    document.body.classList.toggle("stale", since !== null);
-    lost.textContent = since === null ? "" : `No connection to the station since ` +
-      `${new Date(since).toISOString().slice(11, 16)}Z (this device's clock). Numbers are old; ` +
-      "entries wait here.";
-  }
-
   document.getElementById("light").addEventListener("click", nextLight);
   addEventListener("hashchange", () => openPanel(location.hash.slice(1)));
   station.on("view", refresh);
   station.on("waiting", render);
-  station.on("line", showLine);
+  station.on("line", entries.showLine);
   setInterval(render, 5000);
   stayAwake();
   refresh().then(() => openPanel(location.hash.slice(1)));

@@ -1,5 +1,5 @@
-/* The transparent module. Commands and registers: E22-400T22S user manual v1.5, section 7, and
- * E32-433T20DT user manual v1.6, section 7. */
+/* The transparent module. Commands and registers: E22-400T22S user manual v1.5 and E32-433T20DT user
+ * manual v1.6, their register and command tables. */
 #include "rp_test.h"
 
 #include <string.h>

@@ -236,6 +236,44 @@ static void without_a_table_it_only_reminds(void **state)
     ctl_end(&ctl);
 }
 
+static void the_table_is_shown(void **state)
+{
+    (void)state;
+    static struct rp_protocol signed_table;
+    signed_table = table;
+    strcpy(signed_table.reviewed_by, "Dr Lindqvist");
+    strcpy(signed_table.reviewed_on, "2026-10-05");
+    signed_table.drugs[0].dose_milli = 4025;
+    signed_table.drugs[0].day_milli = 20500;
+    signed_table.drugs[1].vasodilator = true;
+    strcpy(signed_table.drugs[0].cautions[0], "does not acclimatise");
+    strcpy(signed_table.drugs[0].source, "somewhere");
+    struct ctl ctl = ctl_new();
+    assert_string_equal(ctl_ok(&ctl, "drugs"),
+                        "no protocol table: doses are recorded, not checked\n");
+    ctl.kit.config.protocol = &table;
+    ctl_restart(&ctl);
+    assert_non_null(strstr(ctl_ok(&ctl, "drugs"), "for tests\nNOT REVIEWED\n"));
+    ctl.kit.config.protocol = &signed_table;
+    ctl_restart(&ctl);
+    assert_string_equal(
+        ctl_ok(&ctl, "drugs"),
+        "for tests\n"
+        "reviewed by Dr Lindqvist, 2026-10-05\n"
+        "\n"
+        "dexamethasone po im, usual 4.025 mg, largest 8 mg, most in 24 h 20.5 mg, "
+        "interval 6 h 00 min\n"
+        "     caution: does not acclimatise\n"
+        "     source: somewhere\n"
+        "\n"
+        "nifedipine, interval 6 h 00 min, pulmonary vasodilator\n"
+        "     source: \n"
+        "\n"
+        "A record to compare with, no advice: the treating clinician decides. Not a "
+        "medical device.\n");
+    ctl_end(&ctl);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -246,6 +284,7 @@ int main(void)
         cmocka_unit_test(strokes_are_heard_and_not_recorded),
         cmocka_unit_test(a_dose_against_the_table_needs_two_names),
         cmocka_unit_test(without_a_table_it_only_reminds),
+        cmocka_unit_test(the_table_is_shown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

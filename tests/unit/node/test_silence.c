@@ -79,12 +79,45 @@ static void a_quiet_net_is_not_silent(void **state)
     node_net_stop(&net);
 }
 
+static int keep_neighbour(void *arg, const struct rp_station_row *row)
+{
+    if (row->is_neighbour) {
+        *(struct rp_mesh_neighbour *)arg = row->neighbour;
+    }
+    return 0;
+}
+
+/* Digests carry the hash of the settings: a net file with another power is noticed while the two
+ * still hear each other. */
+static void settings_of_a_neighbour_are_known(void **state)
+{
+    (void)state;
+    struct node_net net;
+    struct rp_node_status status[2];
+    struct rp_mesh_neighbour heard = {.has_settings = false};
+    start(&net, 34, 0);
+    node_net_down(&net, 1);
+    net.at[1].config.net.profile.power_dbm = 10;
+    node_net_up(&net, 1);
+    node_net_link(&net, 0, 1, 0);
+    node_net_run(&net, 30 * MINUTE_US);
+    for (size_t i = 0; i < 2; i++) {
+        rp_node_status(net.at[i].node, node_net_moment(&net, i), &status[i]);
+    }
+    assert_int_equal(rp_node_each_station(net.at[0].node, keep_neighbour, &heard), RP_OK);
+    assert_true(heard.has_settings);
+    assert_int_equal(heard.settings_hash, status[1].settings_hash);
+    assert_int_not_equal(status[0].settings_hash, status[1].settings_hash);
+    node_net_stop(&net);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(stations_that_hear_nothing_say_so_after_ten_minutes),
         cmocka_unit_test(another_secret_is_silence_with_frames),
         cmocka_unit_test(a_quiet_net_is_not_silent),
+        cmocka_unit_test(settings_of_a_neighbour_are_known),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

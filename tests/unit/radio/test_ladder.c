@@ -105,6 +105,35 @@ static void a_ladder_without_an_owner_goes_on(void **state)
     assert_int_equal(bench.radio.counters.reopens, 0);
 }
 
+/* A lost byte may have left another valid setting behind. Three probes at five minutes each are
+ * answered, but nothing was heard: all settings are made again. One frame puts that off. */
+static void settings_are_made_again_after_a_long_silence(void **state)
+{
+    (void)state;
+    for (int heard = 0; heard < 2; heard++) {
+        struct bench bench;
+        at_start(&bench);
+        for (int i = 0; i < 3; i++) {
+            bench_pass_ms(&bench, 300000);
+            bench_exchange(&bench, "AT\r\n", "+OK\r\n");
+            if (heard == 1 && i == 0) {
+                bench_from_modem(&bench, "+RCV=0,4,Zm9v,-50,9\r\n");
+                bench_expect_frame(&bench, "foo", 3);
+            }
+        }
+        if (heard == 1) {
+            bench_expect(&bench, "");
+            assert_true(rp_radio_ready(&bench.radio));
+            continue;
+        }
+        bench_expect(&bench, "\r\n");
+        bench_pass_ms(&bench, 300);
+        at_settings(&bench);
+        bench_event(&bench, RP_RADIO_READY);
+        assert_int_equal(bench.radio.counters.refreshes, 1);
+    }
+}
+
 /* A port that closes takes open wishes with it. */
 static void a_closed_port_has_no_wishes(void **state)
 {
@@ -136,6 +165,7 @@ int main(void)
         cmocka_unit_test(a_known_speed_is_tried_every_other_time),
         cmocka_unit_test(a_hextext_module_gets_its_character_after_a_break),
         cmocka_unit_test(a_ladder_without_an_owner_goes_on),
+        cmocka_unit_test(settings_are_made_again_after_a_long_silence),
         cmocka_unit_test(a_closed_port_has_no_wishes),
         cmocka_unit_test(the_operator_may_name_the_speed),
     };

@@ -6,8 +6,8 @@
 #include "radio/crc.h"
 
 /* Transparent modules. Sub-packet sizes, register blocks and commands: E22-400T22S user manual v1.5
- * (section 7, register control) and E32-433T20DT user manual v1.6 (section 7, instructions). The
- * pieces' form is ours; their checks were computed by a bitwise routine of another language. */
+ * and E32-433T20DT user manual v1.6. The pieces' form is ours; their checks were computed by a
+ * bitwise routine of another language. */
 
 static void start(struct bench *bench, const char *driver)
 {
@@ -142,7 +142,8 @@ static void a_torn_piece_is_given_up_after_a_gap(void **state)
     assert_true(bench.radio.counters.rx_bad > 0);
 }
 
-/* E22: with REG3 bit 7 a byte follows each packet, dBm = -(256 - byte). 0x9b is -101 dBm. After two
+/* E22: with REG3 bit 7 a byte follows each packet; dBm = -(256 - byte) is the 2024 manual's formula
+ * for noise, and from memory that of this byte. 0x9b is -101 dBm. After two
  * of them the frame waits for its own. */
 static void a_signal_byte_is_found_and_waited_for(void **state)
 {

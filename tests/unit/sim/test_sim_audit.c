@@ -76,6 +76,29 @@ static void test_segment_made_twice(void **state)
     assert_broken(rig, SIM_RULE_NONCE);
 }
 
+static void test_log_begun_again(void **state)
+{
+    struct rig *rig = *state;
+    make(rig, 1, false);
+    struct rp_segment_row row = segment(1, sealed);
+    struct rp_record_row record = {.origin = ORIGIN + 1, .seq_first = 1, .seq_last = 1};
+    row.origin = ORIGIN + 1;
+    sim_audit_made(&rig->audit, &rig->world, 0, &row, &record);
+    assert_broken(rig, SIM_RULE_LOG);
+}
+
+static void test_log_begun_with_a_new_database(void **state)
+{
+    struct rig *rig = *state;
+    make(rig, 1, false);
+    sim_audit_wiped(&rig->audit, 0);
+    struct rp_segment_row row = segment(1, sealed);
+    struct rp_record_row record = {.origin = ORIGIN + 1, .seq_first = 1, .seq_last = 1};
+    row.origin = ORIGIN + 1;
+    sim_audit_made(&rig->audit, &rig->world, 0, &row, &record);
+    assert_int_equal(rig->audit.violations, 0);
+}
+
 static void test_forged_segment_kept(void **state)
 {
     struct rig *rig = *state;
@@ -332,6 +355,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         WITH_RIG(test_segment_made_twice),
+        WITH_RIG(test_log_begun_again),
+        WITH_RIG(test_log_begun_with_a_new_database),
         WITH_RIG(test_forged_segment_kept),
         WITH_RIG(test_changed_segment_kept),
         WITH_RIG(test_shown_at_base_too_early),

@@ -76,6 +76,14 @@ void sim_audit_made(struct sim_audit *audit, const struct sim_world *world, unsi
                            "segment %u of log %04x was made a second time", segment->seq,
                            segment->origin);
     }
+    uint16_t *origin = &audit->hosts[host].origin;
+    audit->checks[SIM_RULE_LOG]++;
+    if (*origin != 0 && *origin != segment->origin) {
+        sim_audit_violated(audit, SIM_RULE_LOG, world->now_us, host,
+                           "began log %04x although its database holds log %04x", segment->origin,
+                           *origin);
+    }
+    *origin = segment->origin;
     if (record->urgent) {
         take_in_hand(&audit->hosts[host], segment->origin, segment->seq, true, world->now_us);
     }
@@ -379,6 +387,7 @@ void sim_audit_wiped(struct sim_audit *audit, unsigned host)
     audit->hosts[host].spell_count = 0;
     audit->hosts[host].spell_first = 0;
     audit->hosts[host].hour_us = 0;
+    audit->hosts[host].origin = 0;
 }
 
 /* --- the end --- */

@@ -11,6 +11,7 @@
     X(AUTHENTIC, "nothing unauthenticated is accepted")                                            \
     X(IDENTICAL, "what is delivered is what was originated, bit for bit")                          \
     X(STORED, "nothing leaves before it is stored, nothing acknowledged is lost")                  \
+    X(LOG, "a log goes on as long as its database lives")                                          \
     X(LAW, "airtime stays within the law in any sliding hour")                                     \
     X(BOUNDED, "memory and queues are bounded")                                                    \
     X(URGENT, "no urgent record waits behind one that is not")                                     \
@@ -52,6 +53,7 @@ struct sim_in_hand {
 };
 
 struct sim_audited {
+    uint16_t origin;  /* of the log it writes; 0: none yet, or its database was lost */
     uint32_t counter; /* of its last control frame, of its present origin */
     uint16_t counter_origin;
     struct sim_spell *spells; /* ring of the last hour; owned */

@@ -59,7 +59,7 @@ static void draw_losses(struct sim_plan *plan, struct rp_rng *rng)
 static void draw_settings(struct sim_plan *plan, struct rp_rng *rng, rp_time_us hours_us,
                           rp_time_us settle_us, uint16_t duty_permille)
 {
-    static const uint16_t duties[] = {50, 100, 100, 1000};
+    static const uint16_t duties[] = {10, 10, 100, 1000};
     struct sim_settings *settings = &plan->settings;
     sim_settings_defaults(settings);
     settings->hours_us = hours_us;

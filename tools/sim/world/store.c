@@ -367,8 +367,7 @@ static int mark_base(void *ctx, uint16_t origin, uint32_t seq_first, uint32_t se
 /* What src/store/charges.c drops too: what is certainly of before the hour. */
 static bool is_old(const struct rp_charge *row, const struct rp_charge *now)
 {
-    return row->boot == now->boot ? row->at_us < now->at_us - KEEP_US
-                                  : row->unix_s < now->unix_s - KEEP_US / 2000000;
+    return row->boot == now->boot ? row->at_us < now->at_us - KEEP_US : now->at_us > KEEP_US / 2;
 }
 
 static int charge(void *ctx, const struct rp_charge *now)

@@ -1,5 +1,5 @@
 /* Rules of what was measured. Triggers: clinical references 6.4 H3-H5, H7, B1, B3 (ours); the SpO2
- * band 3.2 (ours, by eye): at 5500 m alarm below 68 %, at 5000 m below 72 %; NEWS2 of 2017. */
+ * band 3.2 (ours, by eye): at 5500 m alarm below 68.2 %, at 5000 m below 72 %; NEWS2 of 2017. */
 #include "watch_kit.h"
 
 static void conscious(void **state)
@@ -86,13 +86,13 @@ static void spo2_band(void **state)
     (void)state;
     static const char *const rules[] = {"spo2-band", "spo2-band-base"};
     for (size_t i = 0; i < 2; i++) {
-        watch_start(); /* 5480 m: between 5000 and 5500 m the line is 68.16 % */
+        watch_start(); /* 5480 m: between 5000 and 5500 m the line is 68.2 % */
         watch_quiet(rules[i], 110);
         watch_spo2(110, RP_MODE_AIR, 69);
         watch_quiet(rules[i], 111);
         watch_spo2(112, RP_MODE_AIR, 68);
         watch_fires(rules[i], 113, RP_SOUND_LOUD,
-                    "SpO2 68 % on air, alarm below 68 % at 5480 m; low accuracy");
+                    "SpO2 68 % on air, alarm below 68.2 % at 5480 m; low accuracy");
         watch_spo2(114, RP_MODE_OXYGEN, 66); /* the band is for air */
         watch_clears(rules[i], 115);
         watch_spo2(116, RP_MODE_AIR, 60);
@@ -115,7 +115,7 @@ static void spo2_band_by_altitude(void **state)
     r.as.evacuation.altitude = (struct rp_altitude){true, 5000, RP_ALT_GPS};
     watch_add(&r);
     watch_fires("spo2-band", 113, RP_SOUND_LOUD,
-                "SpO2 60 % on air, alarm below 72 % at 5000 m; low accuracy");
+                "SpO2 60 % on air, alarm below 72.0 % at 5000 m; low accuracy");
     watch_spo2(114, RP_MODE_AIR, 80);
     watch_clears("spo2-band", 115);
     watch_spo2(116, RP_MODE_AIR, 68);
@@ -134,7 +134,7 @@ static void spo2_band_by_altitude(void **state)
     r.as.evacuation.altitude = (struct rp_altitude){true, 2500, RP_ALT_GPS};
     watch_add(&r);
     watch_spo2(125, RP_MODE_AIR, 87);
-    watch_fires("spo2-band", 126, RP_SOUND_LOUD, "SpO2 87 % on air, alarm below 88 % at 2500 m");
+    watch_fires("spo2-band", 126, RP_SOUND_LOUD, "SpO2 87 % on air, alarm below 88.0 % at 2500 m");
 }
 
 static void spo2_fall(void **state)

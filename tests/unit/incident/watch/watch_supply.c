@@ -340,6 +340,10 @@ static void contradiction(void **state)
     watch_fires("contradiction", 104, RP_SOUND_LOUD, "two sexes of the patient");
     opening_again(105, RP_SEX_FEMALE, 43); /* the newest is told */
     watch_fires("contradiction", 106, RP_SOUND_LOUD, "two ages of the patient");
+    opening_again(106, RP_SEX_MALE, 43); /* of two as new the first of the list */
+    watch_fires("contradiction", 106, RP_SOUND_LOUD, "two sexes of the patient");
+    kit_correct(902, 107 * MIN, watch_last(), kit_ref(0, 0));
+    kit_correct(903, 107 * MIN, kit_ref(CAMP, watch_last().seq - 1), kit_ref(0, 0));
     kit_correct(900, 107 * MIN, watch_last(), kit_ref(0, 0));
     kit_correct(901, 107 * MIN, wrong, kit_ref(0, 0));
     watch_clears("contradiction", 108);

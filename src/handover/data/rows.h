@@ -1,0 +1,15 @@
+/* The sheet's rows as data, for a program that draws pages: the same words as the text forms, and
+ * what a trend is drawn from. */
+#ifndef RP_HANDOVER_DATA_ROWS_H
+#define RP_HANDOVER_DATA_ROWS_H
+
+#include "handover/model.h"
+
+/* JSON: {"exercise", "sheet", "check", "station", "patient", "now_s", "rows": [{"section",
+ * "letter", "style": "plain" | "title" | "banner" | "table", "label", "text" | "cells", "struck"}],
+ * "trend": [{"taken_s", "mode", "spo2_pct", "pulse_bpm", "resp_rpm"}], "sessions": [{"from_s",
+ * "to_s"}], "doses": [{"at_s", "name"}]}. As rp_form_render. */
+int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
+                   size_t cap);
+
+#endif

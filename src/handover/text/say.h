@@ -1,0 +1,25 @@
+/* The model's rows as words, without any layout: what every form that is read shares. */
+#ifndef RP_HANDOVER_TEXT_SAY_H
+#define RP_HANDOVER_TEXT_SAY_H
+
+#include "handover/format.h"
+#include "handover/model.h"
+
+struct rp_say {
+    const struct rp_texts *texts;
+    struct rp_time_frame frame;
+};
+
+/* Fixed words; loud ones in capitals. */
+void rp_say_word(struct rp_textbuf *p, const struct rp_say *say, enum rp_text_id id, bool loud);
+/* One item without its label. In a table: short, without unit or mode. */
+void rp_say_item(struct rp_textbuf *p, const struct rp_say *say, const struct rp_sheet_item *item,
+                 bool in_table);
+/* All items of a row with labels, joined; a corrected row says so. */
+void rp_say_row(struct rp_textbuf *p, const struct rp_say *say, const struct rp_sheet_row *row);
+
+/* The longest row is a note with who wrote it and why it was corrected: bytes that always hold
+ * what rp_say_row writes. */
+#define RP_SAY_ROW_MAX 6000
+
+#endif

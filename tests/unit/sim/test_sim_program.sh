@@ -1,0 +1,57 @@
+#!/bin/sh
+# The storm and the run as programs: the same seed tells the same, bad options are named, a seed can
+# be told. usage: test_sim_program.sh RIDGEPOST_SIM
+set -eu
+sim=$1
+dir=$(mktemp -d)
+trap 'rm -rf "$dir"' EXIT
+fail() {
+    echo "$1" >&2
+    exit 1
+}
+
+# Determinism: every byte that is printed, trace hash included, twice. Another seed differs.
+"$sim" run --topology grid:3x2 --loss 0.3 --hours 6 --urgent 0.2 --seed 7 --count 2 --json >"$dir/a"
+"$sim" run --topology grid:3x2 --loss 0.3 --hours 6 --urgent 0.2 --seed 7 --count 2 --json >"$dir/b"
+cmp "$dir/a" "$dir/b" || fail "the same run differs"
+"$sim" run --topology grid:3x2 --loss 0.3 --hours 6 --urgent 0.2 --seed 8 --count 2 --json >"$dir/c"
+if cmp -s "$dir/a" "$dir/c"; then fail "another seed tells the same"; fi
+"$sim" storm --seed 3 --count 3 --hours 6 >"$dir/a"
+"$sim" storm --seed 3 --count 3 --hours 6 >"$dir/b"
+cmp "$dir/a" "$dir/b" || fail "the same storm differs"
+"$sim" tell --seed 3 --hours 6 --frames >"$dir/a"
+"$sim" tell --seed 3 --hours 6 --frames >"$dir/b"
+cmp "$dir/a" "$dir/b" || fail "the same story differs"
+grep -q '^Seed 3: ' "$dir/a" || fail "the story does not say what net it is"
+grep -q 'the end: everything is everywhere' "$dir/a" || fail "the story has no end"
+
+# The keys that scripts read.
+for key in originated delivered_to_base delivered_to_all airtime_s genie_airtime_s ratio p50_s p95_s \
+    urgent_p95_s genie_urgent_p95_s digest_share collisions violations trace_hash; do
+    grep -q "\"$key\":" "$dir/c" || fail "the JSON lacks $key"
+done
+
+# A wrong word is named, with its bound and an example, and nothing is printed.
+refused() {
+    words=$1
+    shift
+    status=0
+    "$sim" "$@" >"$dir/out" 2>"$dir/err" || status=$?
+    [ $status -eq 64 ] || fail "$* exits with $status instead of 64"
+    [ ! -s "$dir/out" ] || fail "$* prints something"
+    grep -q -- "$words" "$dir/err" || fail "$* does not say '$words': $(cat "$dir/err")"
+}
+refused "example: ridgepost-sim run" walk
+refused "run needs --topology" run
+refused "\-\-loss '1.5' is not 0 to 1.*example: --loss 0.3" run --topology chain:5 --loss 1.5
+refused "\-\-sf '6' is not .* 7 to 12" run --topology chain:5 --sf 6
+refused "\-\-bw '200' is not .*125, 250 or 500" run --topology chain:5 --bw 200
+refused "\-\-cadence 'often' is not .declared. or .sporadic." run --topology chain:5 --cadence often
+refused "\-\-count needs a value" run --topology chain:5 --count
+refused "has no option --speed" run --speed
+refused "has no option --loss" storm --loss 0.3
+refused "A-B:from-to" run --topology chain:5 --cut s1-s2
+refused "must name two stations" run --topology chain:5 --cut s1-s9:1-2
+refused "more than the 4 stations" run --topology chain:5 --origins 5
+refused "chain" run --topology chain:1
+"$sim" --help | grep -q "station NAME" || fail "--help does not document the topology file"
