@@ -23,8 +23,7 @@ struct rp_receipt_due {
     size_t count;
     bool urgent;
     rp_time_us due_us; /* RP_NEVER: nothing owed */
-    bool has_written;  /* since the start */
-    rp_time_us written_us;
+    rp_time_us paid_until_us; /* each receipt written moves it on by the spacing */
 };
 
 /* Receipts that arrived and are not applied yet: the engine is in the middle of an input when they

@@ -11,8 +11,11 @@
 /* A receipt travels as far as a record does, so one for each record would double the airtime of a
  * net (measured on a chain of 5: 2.4 times the least possible instead of 1.6). Routine receipts are
  * therefore spaced by that many frames' time divided by the duty cycle, an hour at most: once an
- * hour in a band of 1 %, no further apart than they are gathered where all the time may be used. */
+ * hour in a band of 1 %, no further apart than they are gathered where all the time may be used.
+ * After a quiet time the first few come soon all the same: when a patient is new, proof counts most.
+ * Ours. */
 #define SPACING_US_MAX ((rp_time_us)3600 * 1000000)
+#define SOON_COUNT     8
 
 static rp_time_us gather_us(const struct rp_node *node)
 {
@@ -25,13 +28,12 @@ static rp_time_us spacing_us(const struct rp_node *node)
     return wait_us < SPACING_US_MAX ? wait_us : SPACING_US_MAX;
 }
 
-/* When a routine receipt may be written: gathered, and apart from the last one. */
+/* When a routine receipt may be written: gathered, and within the allowance. */
 static rp_time_us routine_due_us(const struct rp_node *node)
 {
-    const struct rp_receipt_due *due = &node->receipt;
     rp_time_us gathered_us = node->moment.now_us + gather_us(node);
-    rp_time_us spaced_us = due->has_written ? due->written_us + spacing_us(node) : gathered_us;
-    return gathered_us > spaced_us ? gathered_us : spaced_us;
+    rp_time_us allowed_us = node->receipt.paid_until_us - SOON_COUNT * spacing_us(node);
+    return gathered_us > allowed_us ? gathered_us : allowed_us;
 }
 
 void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent)
@@ -76,8 +78,9 @@ void rp_receipts_write(struct rp_node *node)
         due->due_us = node->moment.now_us + gather_us(node);
         return;
     }
-    left.has_written = true;
-    left.written_us = node->moment.now_us;
+    rp_time_us now_us = node->moment.now_us;
+    left.paid_until_us =
+        (left.paid_until_us > now_us ? left.paid_until_us : now_us) + spacing_us(node);
     *due = left;
     due->urgent = due->count > 0 && due->urgent;
     due->due_us = due->count > 0 ? node->moment.now_us : RP_NEVER;

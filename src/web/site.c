@@ -22,7 +22,7 @@ static const struct {
     {"chamber", RP_WEB_BEDSIDE},    {"give", RP_WEB_BEDSIDE},     {"oxygen", RP_WEB_BEDSIDE},
     {"reassess", RP_WEB_BEDSIDE},   {"descent", RP_WEB_BEDSIDE},  {"note", RP_WEB_BEDSIDE},
     {"evacuate", RP_WEB_BEDSIDE},   {"readback", RP_WEB_BEDSIDE}, {"taken", RP_WEB_BEDSIDE},
-    {"correct", RP_WEB_BEDSIDE},    {"close", RP_WEB_BEDSIDE},    {"alarms", RP_WEB_READER},
+    {"correct", RP_WEB_BEDSIDE},    {"close", RP_WEB_BEDSIDE},    {"alarms", RP_WEB_BEDSIDE},
     {"answer", RP_WEB_BASE_DESK},
 };
 

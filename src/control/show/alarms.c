@@ -29,16 +29,32 @@ static void add_answer(struct rp_show *show, const struct rp_alarm *alarm)
     }
 }
 
-static json_t *alarm_data(const struct rp_alarm *alarm, const char *episode)
+/* The drug of an alarm about one drug, as `alarms ack` takes it; "" for any other. */
+static const char *about_of(const struct rp_alarm *alarm, char *buf, size_t cap)
 {
+    size_t len = alarm->subject != 0 ? strcspn(alarm->reason, ":") : 0;
+    len = len < cap ? len : cap - 1;
+    memcpy(buf, alarm->reason, len);
+    buf[len] = '\0';
+    return buf;
+}
+
+json_t *rp_show_alarm_data(const struct rp_alarm *alarm, const char *episode)
+{
+    char about[RP_LINE_LEN + 1];
+    const struct rp_watch_rule *rule = alarm->rule;
     const char *by = alarm->answer != NULL ? alarm->answer->from.by : "";
-    return json_pack(
+    json_t *json = json_pack(
         "{s:s,s:s,s:i,s:i,s:s,s:b,s:b,s:b,s:s,s:I,s:I,s:I,s:s,s:s,s:s}", "episode", episode, "rule",
-        alarm->rule->word, "number", alarm->rule->number, "subject", alarm->subject, "sound",
+        rule->word, "number", rule->number, "subject", alarm->subject, "sound",
         rp_sound_word(alarm->sound), "sounds", rp_alarm_sounds(alarm), "snoozed", alarm->snoozed,
         "acknowledged", alarm->acknowledged, "by", by, "since_s", (json_int_t)alarm->since_s,
         "value_s", (json_int_t)alarm->value_s, "until_s", (json_int_t)alarm->until_s, "reason",
-        alarm->reason, "next", alarm->rule->next, "source", alarm->rule->source);
+        alarm->reason, "next", rule->next, "source", rule->source);
+    json_object_set_new(json, "about", json_string(about_of(alarm, about, sizeof about)));
+    json_object_set_new(json, "snooze_s_max", json_integer(rule->snooze_s_max));
+    json_object_set_new(json, "ackable", json_boolean(rule->ackable));
+    return json;
 }
 
 static void add_alarm(struct standing *standing, const struct rp_alarm *alarm, const char *episode)
@@ -54,7 +70,7 @@ static void add_alarm(struct standing *standing, const struct rp_alarm *alarm, c
     rp_text_add(show->text, ", since %s\n       next: %s\n",
                 rp_show_time(show->entry->now_s, alarm->since_s, since), alarm->rule->next);
     add_answer(show, alarm);
-    json_array_append_new(standing->rows, alarm_data(alarm, episode));
+    json_array_append_new(standing->rows, rp_show_alarm_data(alarm, episode));
     standing->count++;
     standing->sounding += rp_alarm_sounds(alarm);
 }

@@ -77,13 +77,40 @@ static void show_drugs(struct rp_show *show, const struct rp_episode *episode, j
         rp_text_add(show->text, "     %s: given %s, interval over %s%s\n", due[i].drug->name,
                     rp_show_time(now_s, due[i].last->from.happened_s, given),
                     rp_show_time(now_s, due[i].due_s, at), now_s > due[i].due_s ? ": OVERDUE" : "");
-        json_array_append_new(rows, json_pack("{s:s,s:I}", "drug", due[i].drug->name, "due_s",
-                                              (json_int_t)due[i].due_s));
+        json_array_append_new(rows, json_pack("{s:s,s:I,s:I,s:b}", "drug", due[i].drug->name,
+                                              "due_s", (json_int_t)due[i].due_s, "last_s",
+                                              (json_int_t)due[i].last->from.happened_s, "reviewed",
+                                              rp_protocol_reviewed(protocol)));
     }
     if (count > 0 && !rp_protocol_reviewed(protocol)) {
         rp_text_add(show->text, "     the protocol table is NOT REVIEWED\n");
     }
     json_object_set_new(data, "drugs_due", rows);
+}
+
+static json_t *course_data(const struct rp_course *course)
+{
+    json_t *json = json_pack(
+        "{s:b,s:i,s:I,s:I,s:I,s:i,s:I,s:i,s:b,s:I,s:I,s:b,s:b,s:b}", "inside", course->inside,
+        "session", course->session, "phase_s", (json_int_t)course->phase_s, "session_s",
+        (json_int_t)course->session_s, "session_left_s", (json_int_t)course->session_left_s,
+        "sessions", course->sessions, "total_s", (json_int_t)course->total_s, "unanswered",
+        course->unanswered, "rebound", course->rebound, "rebound_until_s",
+        (json_int_t)course->rebound_until_s, "rebound_check_s", (json_int_t)course->rebound_check_s,
+        "why_not_due", course->why_not_due, "head_up", course->head_up, "clock_stepped",
+        course->clock_stepped);
+    json_object_set_new(json, "phase", json_string(rp_phase_word(course->phase)));
+    json_object_set_new(json, "phase_since_s", json_integer(course->phase_since_s));
+    json_object_set_new(json, "session_from_s", json_integer(course->session_from_s));
+    json_object_set_new(json, "deflation_fast", json_boolean(course->deflation_fast));
+    if (course->illness != 0) {
+        const struct rp_illness_plan *plan = &course->plan;
+        json_object_set_new(json, "plan",
+                            json_pack("{s:s,s:i,s:i}", "illness", illness_word(course->illness),
+                                      "least_s", (int)plan->least_s, "usual_s",
+                                      (int)plan->usual_s));
+    }
+    return json;
 }
 
 void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json_t *data)
@@ -94,17 +121,7 @@ void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json
         show_now(show, &course);
         show_totals(show, &course);
     }
-    json_object_set_new(
-        data, "course",
-        json_pack("{s:b,s:i,s:I,s:I,s:I,s:i,s:I,s:i,s:b,s:I,s:I,s:b,s:b,s:b}", "inside",
-                  course.inside, "session", course.session, "phase_s", (json_int_t)course.phase_s,
-                  "session_s", (json_int_t)course.session_s, "session_left_s",
-                  (json_int_t)course.session_left_s, "sessions", course.sessions, "total_s",
-                  (json_int_t)course.total_s, "unanswered", course.unanswered, "rebound",
-                  course.rebound, "rebound_until_s", (json_int_t)course.rebound_until_s,
-                  "rebound_check_s", (json_int_t)course.rebound_check_s, "why_not_due",
-                  course.why_not_due, "head_up", course.head_up, "clock_stepped",
-                  course.clock_stepped));
+    json_object_set_new(data, "course", course_data(&course));
     show_drugs(show, episode, data);
 }
 

@@ -92,8 +92,7 @@ int rp_show_delivery(struct rp_show *show)
     return code;
 }
 
-/* "8 mg im" */
-static void add_dose(const struct rp_rec_treatment *treatment, struct rp_text *text)
+void rp_show_dose(const struct rp_rec_treatment *treatment, struct rp_text *text)
 {
     static const char *const units[] = {"", "mg", "g", "mcg", "mL", "tablet", "puff", "IU"};
     uint32_t milli = treatment->dose_milli;
@@ -107,8 +106,7 @@ static void add_dose(const struct rp_rec_treatment *treatment, struct rp_text *t
             part[len - 1] = '\0';
         }
     }
-    rp_text_add(text, " %u%s %s %s", milli / 1000, part, units[treatment->dose_unit],
-                rp_word_of(rp_words_route, treatment->route));
+    rp_text_add(text, "%u%s %s", milli / 1000, part, units[treatment->dose_unit]);
 }
 
 static void add_oxygen(const struct rp_rec_oxygen *oxygen, struct rp_text *text)
@@ -148,7 +146,11 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
     case RP_REC_TREATMENT:
         rp_text_add(text, "%s%s", record->as.treatment.refused ? "REFUSED " : "",
                     record->as.treatment.name);
-        add_dose(&record->as.treatment, text);
+        if (record->as.treatment.has_dose) {
+            rp_text_add(text, " ");
+            rp_show_dose(&record->as.treatment, text);
+            rp_text_add(text, " %s", rp_word_of(rp_words_route, record->as.treatment.route));
+        }
         break;
     case RP_REC_OXYGEN:
         add_oxygen(&record->as.oxygen, text);
@@ -339,12 +341,12 @@ static int show_record(void *arg, const struct rp_record_row *row)
                 readable ? record.by : "");
     json_array_append_new(
         rows->array,
-        json_pack("{s:s,s:i,s:i,s:s,s:s,s:i,s:I,s:I,s:b,s:b,s:s}", "record", name, "origin",
+        json_pack("{s:s,s:i,s:i,s:s,s:s,s:i,s:I,s:I,s:b,s:b,s:s,s:s}", "record", name, "origin",
                   row->origin, "seq", (int)row->seq_first, "episode", episode, "kind",
                   readable ? rp_record_kind_word(row->kind) : "?", "parts",
                   (int)(row->seq_last - row->seq_first + 1), "time_s", (json_int_t)row->time_s,
                   "stored_unix_s", (json_int_t)row->stored_s, "exercise", row->exercise, "unsynced",
-                  row->unsynced, "summary", line));
+                  row->unsynced, "summary", line, "by", readable ? record.by : ""));
     return show->text->cut ? 1 : 0;
 }
 

@@ -24,6 +24,8 @@ rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, r
 /* One line: how many alarms sound, and the most pressing. Folds the episode anew: what was folded
  * last is the same afterwards when it is of this episode. */
 void rp_show_sounding(struct rp_show *show, struct rp_episode_ref ref, json_t *data);
+/* One alarm that stands, as data: what it is, its value's time, what may be answered to it. */
+json_t *rp_show_alarm_data(const struct rp_alarm *alarm, const char *episode);
 /* The treatment clock and what is due next, as lines of the episode's text and as data. */
 void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json_t *data);
 
@@ -57,6 +59,8 @@ const char *rp_show_record_in(const struct rp_show_logs *logs, struct rp_record_
                               char out_text[24]);
 /* "7:42" */
 const char *rp_show_record_name(struct rp_record_ref ref, char out_text[24]);
+/* "8 mg"; nothing without a dose. */
+void rp_show_dose(const struct rp_rec_treatment *treatment, struct rp_text *text);
 /* "HACE + HAPE" */
 const char *rp_show_label(const struct rp_episode *episode, char *buf, size_t cap);
 

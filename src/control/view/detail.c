@@ -71,6 +71,10 @@ static json_t *doses(struct rp_show *show, const struct rp_episode *episode)
         if (dose->what.has_dose) {
             json_object_set_new(row, "dose_milli", json_integer(dose->what.dose_milli));
             json_object_set_new(row, "dose_unit", json_integer(dose->what.dose_unit));
+            char amount[40];
+            struct rp_text text = rp_text_on(amount, sizeof amount);
+            rp_show_dose(&dose->what, &text);
+            add_text(row, "dose_text", amount);
         }
         add_text(row, "route", rp_word_of(rp_words_route, dose->what.route));
         add_text(row, "checker", dose->what.checker);

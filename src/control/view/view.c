@@ -9,15 +9,27 @@ struct list {
     json_t *rows;
 };
 
+/* Those that need a person most come first. */
+static void insert_head(json_t *rows, json_t *row)
+{
+    size_t at = 0;
+    while (at < json_array_size(rows) && !rp_view_needs_before(row, json_array_get(rows, at))) {
+        at++;
+    }
+    json_array_insert_new(rows, at, row);
+}
+
 static int add_head(void *arg, struct rp_episode_ref ref)
 {
     struct list *list = arg;
     const struct rp_episode *episode;
-    int code = rp_entry_fold(list->show->entry, ref, &episode);
+    struct rp_alarms alarms;
+    int code = rp_view_watch(list->show, ref, &episode, &alarms);
     if (code == RP_OK) {
         json_t *row = json_object();
         rp_view_head(list->show, episode, row);
-        json_array_append_new(list->rows, row);
+        rp_view_needs(list->show, episode, &alarms, row);
+        insert_head(list->rows, row);
     }
     return code;
 }
@@ -28,6 +40,9 @@ static int add_station(void *arg, const struct rp_station_row *row)
     json_t *json = json_pack("{s:i,s:s,s:s,s:b}", "station", row->station, "name", row->name,
                              "role", row->has_card ? rp_word_of(rp_words_role, (int)row->role) : "",
                              "neighbour", row->is_neighbour);
+    if (row->altitude.present) {
+        json_object_set_new(json, "altitude_m", json_integer(row->altitude.metres));
+    }
     if (row->is_neighbour) {
         const struct rp_mesh_neighbour *link = &row->neighbour;
         int64_t age_us = list->show->entry->moment.now_us - link->heard_us;
@@ -65,6 +80,15 @@ static void add_self(struct rp_show *show)
                   status.same_station, "store_failures", (int)status.store_failures));
 }
 
+static void add_altitude(struct rp_show *show)
+{
+    const struct rp_altitude *altitude = &rp_node_config(show->entry->node)->altitude;
+    if (altitude->present) {
+        json_object_set_new(json_object_get(show->data, "self"), "altitude_m",
+                            json_integer(altitude->metres));
+    }
+}
+
 static int view_all(struct rp_show *show)
 {
     struct list episodes = {show, json_array()};
@@ -79,14 +103,21 @@ static int view_one(struct rp_show *show)
 {
     struct rp_episode_ref ref;
     const struct rp_episode *episode;
-    int code = rp_entry_folded(show->entry, &ref, &episode);
+    struct rp_alarms alarms;
+    int code = rp_entry_episode(show->entry, &ref);
+    if (code == RP_OK) {
+        code = rp_view_watch(show, ref, &episode, &alarms);
+    }
     if (code < 0) {
         return code;
     }
     json_t *row = json_object();
     json_object_set_new(show->data, "episode", row);
     rp_view_head(show, episode, row);
+    rp_view_needs(show, episode, &alarms, row);
     rp_view_detail(show, episode, row);
+    rp_view_request(episode, row);
+    rp_view_assessed(show, episode, row);
     return rp_view_delivery(show, ref, row);
 }
 
@@ -96,5 +127,6 @@ int rp_show_view(struct rp_show *show)
     json_object_set_new(show->data, "now_s", json_integer(entry->now_s));
     json_object_set_new(show->data, "epoch_unix_s", json_integer(RP_NET_EPOCH_UNIX_S));
     add_self(show);
+    add_altitude(show);
     return rp_entry_peek(entry) == NULL ? view_all(show) : view_one(show);
 }

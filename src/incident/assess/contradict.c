@@ -11,6 +11,7 @@
 #define AGE_Y        1 /* a birthday may lie between */
 #define DOSE_S       1800
 #define AHEAD_S      120
+#define AROUND_S     60 /* going in and out is entered to the minute */
 #define CYLINDER_BAR 20 /* what warmth in the sun and a reading off by a mark may add */
 
 struct search {
@@ -191,8 +192,8 @@ static bool is_outside(const struct rp_obs *obs)
            (obs->mode == RP_MODE_AIR || obs->mode == RP_MODE_OXYGEN);
 }
 
-/* The chamber event in force when a set was taken: NULL, or its phase was out. */
-static const struct rp_chamber_entry *chamber_at(const struct rp_episode *ep, uint32_t time_s)
+/* The chamber event in force at a time if it left the patient inside, or NULL. */
+static const struct rp_chamber_entry *inside_at(const struct rp_episode *ep, int64_t time_s)
 {
     const struct rp_chamber_entry *last = NULL;
     for (size_t i = 0; i < ep->chamber.count; i++) {
@@ -201,17 +202,18 @@ static const struct rp_chamber_entry *chamber_at(const struct rp_episode *ep, ui
             last = at;
         }
     }
-    return last;
+    bool inside = last != NULL && last->what.phase >= RP_PHASE_PRESSURISING &&
+                  last->what.phase <= RP_PHASE_DEFLATING;
+    return inside ? last : NULL;
 }
 
 static void find_chamber(struct search *s)
 {
     for (size_t i = 0; i < s->ep->obs.count; i++) {
         const struct rp_obs *obs = &s->ep->obs.at[i];
-        const struct rp_chamber_entry *event = chamber_at(s->ep, obs->taken_s);
-        bool inside = event != NULL && event->what.phase >= RP_PHASE_PRESSURISING &&
-                      event->what.phase <= RP_PHASE_DEFLATING;
-        if (inside && !obs->from.voided && is_outside(obs)) {
+        const struct rp_chamber_entry *event = inside_at(s->ep, (int64_t)obs->taken_s - AROUND_S),
+                                      *then = inside_at(s->ep, (int64_t)obs->taken_s + AROUND_S);
+        if (event != NULL && then != NULL && !obs->from.voided && is_outside(obs)) {
             note(s, &event->from, &obs->from);
         }
     }

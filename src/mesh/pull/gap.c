@@ -9,8 +9,9 @@
 #define FIRST_ASK_MS     6000 /* then 12, 24 ... s */
 #define ASK_MAX_US       (600 * RP_SECOND_US) /* never rarer than this */
 #define ASK_MAX_LEAST_US (60 * RP_SECOND_US)  /* over the poorest link; own choice */
-#define ATTEMPTS_MAX     20                   /* where the count stops, not the asking */
-#define GATHER_MS        2000                 /* logs due this soon share a need */
+#define ROTATE_AFTER     8
+#define ATTEMPTS_MAX     20   /* where the count stops, not the asking */
+#define GATHER_MS        2000 /* logs due this soon share a need */
 #define FLOWING_MS       3000
 #define FLOWING_MOST_MS  60000 /* nor put off for longer than this after a hole was seen */
 #define MANY             4     /* a backlog, no single loss */
@@ -53,6 +54,8 @@ static void count_attempt(struct rp_log *log)
 {
     if (log->attempts < ATTEMPTS_MAX) {
         log->attempts++;
+    } else {
+        log->attempts--; /* odd and even in turn: see choose_answerer and ask_from */
     }
 }
 
@@ -169,12 +172,24 @@ static uint8_t choose_answerer(struct rp_mesh *mesh, const struct rp_log *log)
     return best;
 }
 
+/* Where to begin: with the newest. But nobody may hold that any more (its origin lost its database
+ * before others had heard it), and a need has room for few: after some needs in vain every second
+ * one begins anywhere, or what can be had below is never asked for. Found by the simulator. */
+static uint32_t ask_from(struct rp_mesh *mesh, const struct rp_log *log)
+{
+    if (log->attempts <= ROTATE_AFTER || log->attempts % 2 == 0) {
+        return log->known;
+    }
+    uint32_t from = (uint32_t)rp_rng_between(&mesh->rng, 1, log->known);
+    return rp_held_below(&log->held, from, false) > 0 ? from : log->known;
+}
+
 /* Missing ranges of one log, newest first; returns the new count of entries. */
-static unsigned ask_for(const struct rp_mesh *mesh, const struct rp_log *log,
+static unsigned ask_for(struct rp_mesh *mesh, const struct rp_log *log,
                         struct rp_need_entry *entries, unsigned count, uint32_t *asked)
 {
     uint32_t most = mesh->store_failing ? 1 : RP_ANSWER_MAX;
-    uint32_t seq = log->known;
+    uint32_t seq = ask_from(mesh, log);
     while (count < RP_NEED_MAX && *asked < most) {
         uint32_t last = rp_held_below(&log->held, seq, false);
         if (last == 0) {

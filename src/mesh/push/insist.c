@@ -24,6 +24,11 @@
 #define LATE_FIRST_MS  20000u
 #define LATE_URGENT_MS 2000u /* 2-4, 4-8 and 8-16 s */
 
+/* Where the growth of a wait ends. A segment asked for again and again is sent far more often than
+ * insistence alone would, and the wait must stay a number. Own choice: as long as it is kept idle.
+ */
+#define AWAIT_MOST_MS 600000u
+
 /* A named station that is heard with something else is busy: its silence is judged so much later,
  * so many times. Own choice: the exchange it is in takes about that long. */
 #define BUSY_MS       2000
@@ -46,7 +51,7 @@ rp_time_us rp_insist_await_us(struct rp_mesh *mesh, const struct rp_pending *pen
     const struct rp_profile *profile = rp_profile_of(pending);
     bool others = rp_push_busy(mesh, pending);
     uint64_t wait_ms = others ? profile->again_busy_ms : profile->again_ms;
-    for (unsigned n = 1; n < pending->sends; n++) {
+    for (unsigned n = 1; n < pending->sends && wait_ms < AWAIT_MOST_MS; n++) {
         wait_ms = wait_ms * profile->growth_pct / 100;
     }
     uint32_t low_ms = (uint32_t)wait_ms;

@@ -11,8 +11,8 @@
 #define ROWS_MOVED 77
 /* While a neighbour is missing, this station is never silent for longer: whoever comes back finds
  * it within minutes. Digests alone then take 5 s of an hour at SF9. Own choice. */
-#define HELLO_LOW_US     (150 * RP_SECOND_US)
-#define HELLO_HIGH_US    (240 * RP_SECOND_US)
+#define HELLO_LOW_US     (110 * RP_SECOND_US)
+#define HELLO_HIGH_US    (180 * RP_SECOND_US)
 #define ROWS_SPREAD_MS   20000
 #define ANSWER_WITHIN_MS 600 /* as rp_pull_answer_wait_us for the named station */
 /* After a frame was heard, who would begin something waits between these; he whose push was just
@@ -20,7 +20,7 @@
 #define CONTEND_LOW_MS 800
 #define CONTEND_MS     3000
 #define CONTEND_WON_MS 300
-#define BACKLOG_FROM 8
+#define BACKLOG_FROM   8
 #define HOLD_ROUNDS    8
 /* After a busy channel those who waited must not all begin at once; a channel busy for longer than
  * the longest frame is a fault of the radio. Own choice. */
@@ -218,7 +218,9 @@ static void tick(struct rp_mesh *mesh, rp_time_us now_us)
         mesh->digest_us = sooner(mesh->digest_us, now_us + rp_wait_us(mesh, 0, ROWS_SPREAD_MS));
         mesh->digest_check = false;
     }
-    if (now_us - mesh->spoke_us >= mesh->hello_us && rp_neighbours_missing(mesh, now_us)) {
+    /* By the very rule of rp_mesh_wake: a neighbour that is forgotten meanwhile would wake this
+     * station again and again for nothing. Found by the simulator. */
+    if (now_us - mesh->spoke_us >= mesh->hello_us && rp_neighbours_missing(mesh, mesh->spoke_us)) {
         mesh->hello_us = rp_rng_between(&mesh->rng, HELLO_LOW_US, HELLO_HIGH_US);
         mesh->spoke_us = now_us;
         mesh->digest_us = sooner(mesh->digest_us, now_us);
@@ -277,8 +279,8 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
         rp_push_done(mesh, pending, now_us);
         return 0;
     }
-    /* A single loss of the last hour or so is no backlog: it is mended at once, or the asking for it
-     * would cost more than it does. */
+    /* A single loss of the last hour or so is no backlog: it is mended at once, or the asking for
+     * it would cost more than it does. */
     bool backlog = pending->state == RP_PENDING_ANSWER && pending->class == RP_CLASS_HISTORY &&
                    mesh->logs[pending->log].known - pending->seq > BACKLOG_FROM;
     enum rp_spend spend = lane == RP_LANE_URGENT ? RP_SPEND_URGENT

@@ -17,6 +17,7 @@ const clock = (() => {
   let offset_s = 0; // net time minus this device's clock: this device's clock may be wrong
   let epoch_unix_s = 0;
   return {
+    epoch_s: () => epoch_unix_s,
     set(view) {
       epoch_unix_s = view.epoch_unix_s;
       offset_s = view.now_s - Math.floor(Date.now() / 1000);
@@ -43,6 +44,12 @@ function span(seconds) {
 }
 function age(time_s) {
   return `${span(clock.now_s() - time_s)} old`;
+}
+// A text that goes on: said anew by the page's own clock.
+function ticking(say) {
+  const element = h("span", { class: "ticks" }, say());
+  element.say = say;
+  return element;
 }
 function running(seconds) {
   const s = Math.max(0, Math.floor(seconds));

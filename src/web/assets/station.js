@@ -8,6 +8,7 @@ const station = (() => {
   let lostSince = null;
   let sending = false;
   let heardAt = Date.now();
+  let viewedAt_s = 0;
   const PULSE_MS = 40000; // the station sends something every 15 s; two missed and a bit
 
   const tell = (what) => listeners[what].forEach((f) => f());
@@ -53,6 +54,7 @@ const station = (() => {
     if (!reply.ok) {
       throw new Error(reply.error.text);
     }
+    if (reply.data && reply.data.now_s) viewedAt_s = reply.data.now_s;
     return reply;
   }
 
@@ -166,6 +168,7 @@ const station = (() => {
     get, enter, confirm, remove, live, sendAll,
     waiting: readWaiting,
     lostSince: () => lostSince,
+    viewed_s: () => viewedAt_s, // net time of what was shown last
     on: (what, f) => listeners[what].push(f),
   };
 })();

@@ -302,18 +302,18 @@ static void readings_beside_the_chamber(void **state)
     static const struct {
         uint32_t time_s;
         int spo2, mode, found;
-    } rows[] = {{900, 71, RP_MODE_AIR, 0},
-                {1050, 71, RP_MODE_AIR, 0},
-                {1500, 71, RP_MODE_OXYGEN, 1},
-                {1500, 71, RP_MODE_CHAMBER, 0},
-                {1500, 71, RP_MODE_UNSAID, 0},
-                {1500, -1, RP_MODE_AIR, 0},
-                {1500, 71, RP_MODE_CHAMBER_OXYGEN, 0}};
+    } rows[] = {{900, 71, RP_MODE_AIR, 0},     {1050, 71, RP_MODE_AIR, 0},
+                {1500, 71, RP_MODE_OXYGEN, 1}, {1500, 71, RP_MODE_CHAMBER, 0},
+                {1160, 71, RP_MODE_AIR, 0},    {1161, 71, RP_MODE_AIR, 1},
+                {1940, 71, RP_MODE_AIR, 1},    {1941, 71, RP_MODE_AIR, 0},
+                {2000, 71, RP_MODE_AIR, 0},    {1500, 71, RP_MODE_UNSAID, 0},
+                {1500, -1, RP_MODE_AIR, 0},    {1500, 71, RP_MODE_CHAMBER_OXYGEN, 0}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct rp_contradiction found[RP_CONTRA_COUNT];
         kit_start();
         kit_chamber(2, 1000, RP_PHASE_CLOSED, 1);
         kit_chamber(3, 1100, RP_PHASE_PRESSURISING, 1);
+        kit_chamber(4, 2000, RP_PHASE_OUT, 1);
         struct rp_record r = kit_status(rows[i].time_s, rows[i].spo2, 0);
         r.as.status.mode = (uint8_t)rows[i].mode;
         r.as.status.acvpu = kit_value(0);

@@ -1,0 +1,105 @@
+/* What the request asks for, and what is computed from an episode. */
+#include "control/view/view.h"
+#include "geo/geo.h"
+
+#define TEXT_LEN_MAX 4096 /* the lines of scores, chamber, oxygen and contradictions */
+
+void rp_view_assessed(struct rp_show *show, const struct rp_episode *episode, json_t *row)
+{
+    char lines[TEXT_LEN_MAX];
+    struct rp_text text = rp_text_on(lines, sizeof lines);
+    struct rp_show inner = {show->entry, &text, json_object(), show->pages};
+    rp_show_assessment(&inner, episode);
+    rp_show_course(&inner, episode, inner.data);
+    json_object_set_new(inner.data, "text", json_string(lines));
+    json_object_set_new(row, "assessed", inner.data);
+}
+
+static void add(json_t *json, const char *key, const char *text)
+{
+    if (text[0] != '\0') {
+        json_object_set_new(json, key, json_string(text));
+    }
+}
+
+/* One fix in the forms that are read out: each for another map. */
+static void add_site(json_t *json, const struct rp_position *site)
+{
+    char grid[RP_GEO_TEXT_MAX];
+    if (!site->present) {
+        return;
+    }
+    json_object_set_new(json, "lat_e6", json_integer(site->lat_e6));
+    json_object_set_new(json, "lon_e6", json_integer(site->lon_e6));
+    if (rp_geo_show_utm(site->lat_e6, site->lon_e6, grid) == 0) {
+        add(json, "utm", grid);
+    }
+    int digits = rp_geo_digits(site->has_accuracy, site->accuracy_m);
+    if (rp_geo_show_mgrs(site->lat_e6, site->lon_e6, digits, grid) == 0) {
+        add(json, "mgrs", grid);
+    }
+}
+
+static void add_number(json_t *json, const char *key, bool has, int value)
+{
+    if (has) {
+        json_object_set_new(json, key, json_integer(value));
+    }
+}
+
+static void add_weather(json_t *json, const struct rp_rec_evacuation *asked)
+{
+    add_number(json, "wind_kmh", asked->has_wind, asked->wind_kmh);
+    add_number(json, "wind_from_deg", asked->has_wind_dir, asked->wind_from_deg);
+    add_number(json, "gust_kmh", asked->has_gust, asked->gust_kmh);
+    add_number(json, "temp_c", asked->has_temp, asked->temp_c);
+    add_number(json, "visibility_m", asked->has_visibility, (int)asked->visibility_m);
+    add_number(json, "cloud_base_m", asked->has_cloud_base, asked->cloud_base_m);
+    add(json, "weather", asked->weather);
+}
+
+/* What a pilot asks first and the request does not say. */
+static json_t *gaps_of(const struct rp_rec_evacuation *asked)
+{
+    const struct {
+        bool told;
+        const char *what;
+    } asks[] = {
+        {asked->mobility != 0, "whether the patient walks, sits or lies"},
+        {asked->site.present, "the position of the landing place"},
+        {asked->surface != 0, "the surface of the landing place"},
+        {asked->has_wind, "the wind"},
+        {asked->has_visibility, "the visibility"},
+        {asked->hazards[0] != '\0', "hazards"},
+        {asked->ground_contact[0] != '\0', "how to reach the party"},
+    };
+    json_t *list = json_array();
+    for (size_t i = 0; i < sizeof asks / sizeof asks[0]; i++) {
+        if (!asks[i].told) {
+            json_array_append_new(list, json_string(asks[i].what));
+        }
+    }
+    return list;
+}
+
+void rp_view_request(const struct rp_episode *episode, json_t *row)
+{
+    if (episode->request_now < 0) {
+        return;
+    }
+    const struct rp_rec_evacuation *asked = &episode->requests.at[episode->request_now].what;
+    json_t *json = json_object();
+    add(json, "mobility", rp_word_of(rp_words_mobility, asked->mobility));
+    add_site(json, &asked->site);
+    add_number(json, "altitude_m", asked->altitude.present, asked->altitude.metres);
+    add(json, "surface", rp_word_of(rp_words_surface, asked->surface));
+    add_number(json, "slope_deg", asked->has_slope, asked->slope_deg);
+    add(json, "obstacles", asked->obstacles);
+    add_weather(json, asked);
+    add(json, "hazards", asked->hazards);
+    add(json, "contact", asked->ground_contact);
+    add_number(json, "party", asked->has_party, asked->party);
+    add(json, "fallback", asked->fallback);
+    json_object_set_new(json, "gaps", gaps_of(asked));
+    json_object_set_new(row, "asked", json);
+}

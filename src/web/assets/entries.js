@@ -1,0 +1,96 @@
+"use strict";
+// What pages that enter share: who enters, what waits on this device, what was refused, and the
+// line to the station.
+const entries = (() => {
+  const NAME = "ridgepost-by";
+  const NAME_BYTES_MAX = 24; // a name as records hold it
+
+  const by = () => localStorage.getItem(NAME) || "";
+  const fits = (name) => new TextEncoder().encode(name).length <= NAME_BYTES_MAX;
+
+  // Asks for the name, keeps it on this device, then goes on.
+  function askName(then) {
+    const dialog = document.getElementById("ask");
+    const name = typed("Who is entering here?", { example: "first and last name", value: by() });
+    const said = h("p", { role: "alert" });
+    const keep = () => {
+      if (!name.value || !fits(name.value)) {
+        said.textContent = name.value ? "At most 24 letters: shorten the first name."
+          : "Type a name: answers and acknowledgements are given by name.";
+        return;
+      }
+      localStorage.setItem(NAME, name.value);
+      dialog.close();
+      dialog.dispatchEvent(new Event("named"));
+      if (then) then();
+    };
+    dialog.replaceChildren(h("form", { onsubmit: (event) => {
+      event.preventDefault();
+      keep();
+    } }, h("h2", { id: "ask-title" }, "Your name"),
+    h("p", {}, "It stands with everything entered on this device until you change it."),
+    name.element, said,
+    h("div", { class: "bar" },
+      h("button", { type: "button", onclick: () => dialog.close() }, "Back"),
+      h("button", { type: "submit", class: "act" }, "Keep this name"))));
+    dialog.showModal();
+  }
+  function named(then) {
+    if (by()) then();
+    else askName(then);
+  }
+
+  // What became of an entry: "" recorded, "waits" not yet, else the problem of its refusal.
+  function settle(key, within_ms = 4000) {
+    const until_ms = Date.now() + within_ms;
+    return new Promise((resolve) => {
+      const look = () => {
+        const entry = station.waiting().find((e) => e.key === key);
+        if (!entry) resolve("");
+        else if (entry.problem) resolve(entry.problem);
+        else if (Date.now() > until_ms || station.lostSince() !== null) resolve("waits");
+        else setTimeout(look, 60);
+      };
+      look();
+    });
+  }
+
+  // A double tap enters once.
+  function once(button, key) {
+    button.disabled = true;
+    settle(key).then(() => { button.disabled = false; });
+  }
+
+  function line(entry) {
+    return `${entry.command} ${entry.args.join(" ")}`;
+  }
+  function refused(entry) {
+    const ask = entry.problem.code === "RP_E_CONFIRM";
+    return h("div", { class: "refused" }, `${line(entry)}: `,
+      h("strong", {}, entry.problem.text), h("div", {},
+        ask ? h("button", { type: "button", onclick: () => station.confirm(entry.key) },
+          "It is right: record it") : "",
+        h("button", { type: "button", onclick: () => station.remove(entry.key) }, "Drop it")));
+  }
+  function waitingBox() {
+    const list = station.waiting();
+    if (!list.length) return "";
+    return h("div", { class: "waits", role: "status" },
+      h("strong", {}, `${list.length} ${list.length === 1 ? "entry waits" : "entries wait"} on this ` +
+        "device for the station"),
+      ...list.map((entry) => (entry.problem ? refused(entry)
+        : h("div", { class: "small" }, line(entry)))));
+  }
+
+  function showLine() {
+    const lost = document.getElementById("lost");
+    const since = station.lostSince();
+    lost.hidden = since === null;
+    document.body.classList.toggle("stale", since !== null);
+    lost.textContent = since === null ? "" : `No connection to the station since ` +
+      `${new Date(since).toISOString().slice(11, 16)}Z (this device's clock). Numbers are old; ` +
+      "entries wait here.";
+  }
+
+  return { by, askName, named, settle, once, waitingBox, showLine };
+})();

@@ -1,0 +1,242 @@
+"use strict";
+// One patient at base: what is asked, what happens now, what is due, how it went, what is missing.
+const patient = (() => {
+  const signs = [["spo2_pct", "SpO2", (v) => `${v} %`], ["pulse_bpm", "Pulse", (v) => `${v} /min`],
+    ["resp_rpm", "Breathing", (v) => `${v} /min`], ["acvpu", "Conscious level", (v, s) => s.word],
+    ["temp_dc", "Temperature", (v) => `${(v / 10).toFixed(1)} \u00b0C`],
+    ["lls", "Lake Louise score", (v) => `${v}`], ["ataxia", "Ataxia", (v) => `${v} of 4`]];
+  const needWords = { answer: "ANSWER", alarm: "ALARM", word: "SILENT", look: "WORSE", "": "open",
+    closed: "closed" };
+
+  const title = (e) => [e.name, e.patient || "opening not received"].join(" ");
+  const box = (name, key, ...children) => h("section", { class: "box", id: `box-${key}` },
+    h("h3", {}, name), ...children);
+  const listOf = (items) => h("ul", { class: "plain" }, ...items.map((i) => h("li", {}, i)));
+
+  // --- lines that card and detail share ---
+
+  function requestLine(e) {
+    if (!e.request) return "";
+    const r = e.request;
+    return h("p", { class: r.unanswered ? "pressing" : "" },
+      h("strong", {}, `${r.urgency.toUpperCase()} evacuation, ${e.evacuation}`), ", asked ",
+      ticking(() => `${clock.time(r.asked_s)}, ${span(clock.now_s() - r.asked_s)} ago`),
+      r.unanswered ? h("strong", {}, " - NOBODY HAS ANSWERED") : "",
+      r.eta_s ? h("span", {}, `; expected ${clock.time(r.eta_s)} ${r.eta_whom}`,
+        r.eta_read_back ? ", read back" : h("strong", {}, ", NOT READ BACK")) : "");
+  }
+
+  function newsLine(e) {
+    if (!e.latest_s) return h("p", {}, "no news yet");
+    return h("p", {}, "Last news ", h("span", { class: "value" },
+      ticking(() => age(e.latest_s))), ` (${clock.time(e.latest_s)}, ${e.latest_from})`,
+    e.condition ? h("span", {}, "; condition ", h("strong", {}, e.condition), " ",
+      ticking(() => `(${age(e.condition_s)})`)) : "");
+  }
+
+  function chamberLine(e) {
+    const c = e.course;
+    if (c.sessions === 0) return "";
+    if (!c.inside) {
+      return h("p", {}, `Out of the chamber after ${c.sessions} ` +
+        `${c.sessions === 1 ? "session" : "sessions"}, ${span(c.total_s)} at pressure in all`);
+    }
+    const until_s = station.viewed_s() + c.session_left_s;
+    const counts = c.phase === "at pressure";
+    return h("p", {}, `Chamber session ${c.session}: `, h("strong", {}, c.phase), " for ",
+      h("span", { class: "value" }, ticking(() => running(clock.now_s() - c.phase_since_s))),
+      counts ? ticking(() => (clock.now_s() < until_s
+        ? `, ${span(until_s - clock.now_s())} of this session left`
+        : ", THE SESSION'S TIME IS OVER")) : "");
+  }
+
+  // What was taken together is shown together, each set with its mode and age.
+  function signsLine(e) {
+    const sets = [];
+    for (const [key, name, show] of signs.slice(0, 4)) {
+      const sign = e.signs[key];
+      if (!sign) continue;
+      const set = sets.find((s) => s.taken_s === sign.taken_s && s.mode === sign.mode);
+      const text = key === "acvpu" ? show(sign.value, sign) : `${name} ${show(sign.value, sign)}`;
+      if (set) set.texts.push(text);
+      else sets.push({ taken_s: sign.taken_s, mode: sign.mode, texts: [text] });
+    }
+    if (!sets.length) return h("p", {}, "no observations");
+    return h("div", {}, ...sets.map((set) => h("p", {}, h("span", { class: "value" },
+      set.texts.join(", ")), " ", h("span", { class: "small" },
+      ticking(() => `${set.mode}, ${age(set.taken_s)}`)))));
+  }
+
+  // --- the card in the list ---
+
+  function card(e, picked) {
+    const sounding = e.alarms.filter((a) => a.sounds).length;
+    const link = h("a", { class: `card need-${e.need || "none"}`, href: `#${e.name}` },
+      h("span", { class: "card-head" },
+        h("span", { class: "badge" }, needWords[e.need]),
+        h("strong", {}, title(e)), e.exercise ? h("span", { class: "badge" }, "EXERCISE") : ""),
+      h("span", { class: "small" }, e.label),
+      requestLine(e), newsLine(e), chamberLine(e), signsLine(e),
+      e.alarms.length ? h("p", {}, h("strong", {}, `${e.alarms.length} ` +
+        `${e.alarms.length === 1 ? "alarm" : "alarms"}`), `, ${sounding} sounding: ` +
+        e.alarms.slice(0, 2).map((a) => a.reason).join("; ")) : "",
+      e.missing.length ? h("p", {}, `Missing: ${e.missing.join(", ")}`) : "");
+    if (picked) link.setAttribute("aria-current", "true");
+    link.dataset.keep = `card-${e.name}`;
+    return link;
+  }
+
+  // --- the detail ---
+
+  const askedRows = [["mobility", "Patient", (v) => v], ["altitude_m", "Height", (v) => `${v} m`],
+    ["utm", "UTM", (v) => v], ["mgrs", "MGRS", (v) => v], ["surface", "Surface", (v) => v],
+    ["slope_deg", "Slope", (v) => `${v}\u00b0`], ["obstacles", "Obstacles", (v) => v],
+    ["gust_kmh", "Gusts", (v) => `${v} km/h`], ["temp_c", "Temperature", (v) => `${v} \u00b0C`],
+    ["visibility_m", "Visibility", (v) => `${v} m`],
+    ["cloud_base_m", "Cloud base", (v) => `${v} m above sea`], ["weather", "Weather", (v) => v],
+    ["hazards", "Hazards", (v) => v], ["contact", "Reach the party", (v) => v],
+    ["party", "Staying behind", (v) => `${v} people`], ["fallback", "If nobody comes", (v) => v]];
+
+  function asked(e) {
+    if (!e.asked) return "";
+    const a = e.asked;
+    const list = h("dl", { class: "asked" });
+    const add = (name, text) => list.append(h("div", {}, h("dt", {}, name), h("dd", {}, text)));
+    if (Number.isFinite(a.lat_e6)) {
+      add("Landing place", `${(a.lat_e6 / 1e6).toFixed(6)}, ${(a.lon_e6 / 1e6).toFixed(6)}`);
+    }
+    if (Number.isFinite(a.wind_kmh)) {
+      add("Wind", `${a.wind_kmh} km/h` + (Number.isFinite(a.wind_from_deg)
+        ? ` from ${a.wind_from_deg}\u00b0 true` : ""));
+    }
+    askedRows.filter(([key]) => a[key] !== undefined)
+      .forEach(([key, name, show]) => add(name, show(a[key])));
+    return h("div", {}, list, a.gaps.length
+      ? h("p", {}, h("strong", {}, "Not told: "), a.gaps.join(", ")) : "");
+  }
+
+  function answers(e) {
+    if (!e.answers.length) return "";
+    return h("div", {}, h("h4", {}, "Answers given"),
+      listOf(e.answers.slice().reverse().map((a) => h("span", {},
+        h("strong", {}, a.kind), a.eta_s ? ` ${clock.time(a.eta_s)}` : "",
+        ` ${[a.whom, a.text].filter(Boolean).join(": ")} `,
+        h("span", { class: "small" }, `${a.by}, ${clock.time(a.recorded_s)}`,
+          a.voided ? ", corrected" : a.kind === "seen" ? ""
+            : a.read_back ? ", read back" : ", NOT READ BACK")))));
+  }
+
+  function evacuation(e, buttons) {
+    return box("Evacuation", "evacuation",
+      e.request ? requestLine(e) : h("p", {}, `Evacuation: ${e.evacuation}`),
+      buttons, asked(e), answers(e));
+  }
+
+  function due(e) {
+    const c = e.course;
+    const items = e.drugs_due.map((d) => ticking(() => `${d.drug}: interval over ` +
+      `${clock.time(d.due_s)}${clock.now_s() > d.due_s ? " - OVERDUE" : ""}, given ` +
+      `${clock.time(d.last_s)}${d.reviewed ? "" : " (protocol table NOT REVIEWED)"}`));
+    if (c.why_not_due && !c.inside && c.sessions > 0) {
+      items.push("\"Why not down?\" is to be answered before the next session");
+    }
+    if (c.rebound) {
+      items.push(`Watch for relapse until ${clock.time(c.rebound_until_s)}, next check ` +
+        clock.time(c.rebound_check_s));
+    }
+    if (c.head_up) items.push("In the chamber with HAPE suspected: is the head end raised?");
+    return items;
+  }
+
+  function now(e) {
+    const items = due(e);
+    const o = e.assessed;
+    if (o.oxygen_until_s) {
+      items.push(ticking(() => (o.oxygen_until_s > clock.now_s()
+        ? `Oxygen lasts until ${clock.time(o.oxygen_until_s)}, ` +
+          `${span(o.oxygen_until_s - clock.now_s())}`
+        : `OXYGEN WAS TO LAST UNTIL ${clock.time(o.oxygen_until_s)}`)));
+    }
+    return box("Now and due", "now", newsLine(e), chamberLine(e),
+      items.length ? listOf(items) : h("p", { class: "small" }, "nothing is known to be due"),
+      h("p", { class: "small" }, "A chamber is never a substitute for descent."));
+  }
+
+  function values(e) {
+    const list = h("dl", { class: "pairs" });
+    for (const [key, name, show] of signs) {
+      const sign = e.signs[key];
+      list.append(h("dt", {}, name), sign ? h("dd", {}, h("span", { class: "value" },
+        show(sign.value, sign)), " ", h("span", { class: "small" },
+        ticking(() => `${sign.mode}, ${age(sign.taken_s)}`)))
+        : h("dd", { class: "small" }, "not measured"));
+    }
+    const bp = e.signs.systolic_mmhg;
+    list.append(h("dt", {}, "Blood pressure"), bp ? h("dd", {}, h("span", { class: "value" },
+      `${bp.value}/${e.signs.diastolic_mmhg ? e.signs.diastolic_mmhg.value : "?"} mmHg`), " ",
+    h("span", { class: "small" }, ticking(() => `${bp.mode}, ${age(bp.taken_s)}`)))
+      : h("dd", { class: "small" }, "not measured"));
+    return box("Last values", "values", list);
+  }
+
+  function given(e) {
+    const doses = e.doses.slice().reverse().map((d) => h("span", {}, h("strong", {}, d.name),
+      ` ${d.dose_text || ""} ${d.route || ""} ${d.text || ""}`, h("span", { class: "small" }, " ",
+        ticking(() => `${clock.time(d.happened_s)}, ${age(d.happened_s)}`),
+        d.checker ? `, checked by ${d.checker}` : ", NOT CHECKED by a second person",
+        d.refused ? ", REFUSED" : "", d.voided ? ", corrected" : "")));
+    const oxygen = e.oxygen.slice(-3).reverse().map((o) => h("span", {}, "oxygen ",
+      h("strong", {}, o.action), ` ${o.device || ""}`,
+      Number.isFinite(o.flow_dlpm) ? ` ${(o.flow_dlpm / 10).toFixed(1)} L/min` : "",
+      Number.isFinite(o.cylinder_bar) ? ` cylinder ${o.cylinder || ""} ${o.cylinder_bar} bar` : "",
+      h("span", { class: "small" }, " ", ticking(() =>
+        `${clock.time(o.happened_s)}, ${age(o.happened_s)}`), o.voided ? ", corrected" : "")));
+    return box("Given", "given",
+      h("p", {}, "Allergies: ", h("strong", {}, e.background.allergies)),
+      listOf([...doses, ...oxygen]), doses.length ? "" : h("p", { class: "small" },
+        "no drug is recorded"));
+  }
+
+  function missing(e) {
+    const o = e.assessed;
+    const items = [...e.missing, ...o.conflicts.map((c) => `CONFLICT: ${c.what} ` +
+      `(${c.earlier}${c.earlier === c.later ? "" : ` and ${c.later}`})`)];
+    return items.length ? box("Missing or in conflict", "missing", listOf(items)) : "";
+  }
+
+  function reckoned(e) {
+    if (!e.assessed.text) return "";
+    return box("Computed from the records", "computed", h("pre", { tabIndex: 0 },
+      e.assessed.text.replace(/^ {5}/gm, "")),
+    h("p", { class: "small" }, "Estimates and scores; no diagnosis, no advice."));
+  }
+
+  function told(e) {
+    const background = [["history", "History"], ["medicines", "Medicines"],
+      ["last_meal", "Last meal"], ["contact", "Contact"]];
+    const list = h("dl", { class: "pairs" });
+    background.forEach(([key, name]) => list.append(h("dt", {}, name),
+      h("dd", {}, e.background[key])));
+    if (e.background.onset_s) {
+      list.append(h("dt", {}, "Onset"), h("dd", {}, ticking(() =>
+        `${clock.time(e.background.onset_s)}, ${span(clock.now_s() - e.background.onset_s)} ago`)));
+    }
+    return box("Background and notes", "told", list,
+      listOf(e.notes.slice().reverse().map((n) => h("span", {}, n.text, h("span",
+        { class: "small" }, ` ${n.by}, ${clock.time(n.happened_s)}${n.voided ? ", corrected" : ""}`)))));
+  }
+
+  function history(e) {
+    const holder = h("div", { class: "trend" });
+    const details = h("details", {}, h("summary", {}, "The same as a table"), trend.asTable(e));
+    details.dataset.keep = "trend-table";
+    return box("Trend: like with like", "trend", holder, trend.legend(e), details);
+  }
+  // Drawn once the box is on the page and has its width.
+  function drawTrend(root, e) {
+    const holder = root.querySelector(".trend");
+    if (holder) holder.replaceChildren(trend.draw(e, Math.max(280, holder.clientWidth)));
+  }
+
+  return { title, card, evacuation, now, values, given, missing, reckoned, told, history, drawTrend };
+})();
