@@ -332,6 +332,11 @@ void rp_build_quality(struct rp_build *b, const struct rp_source *from)
         rp_build_word(b, rp_text_pick(RP_TX_VIA_ENTERED, RP_TX_VIA_VOICE, from->via));
         rp_build_close(b);
     }
+    if (rp_episode_is_late(b->ep, from)) {
+        rp_build_open(b);
+        rp_build_loud(b, RP_TX_AFTER_HANDOVER);
+        rp_build_close(b);
+    }
     if (from->unsynced) {
         rp_build_open(b);
         rp_build_loud(b, RP_TX_CLOCK_UNSET);

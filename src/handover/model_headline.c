@@ -353,6 +353,20 @@ static void build_last_news(struct rp_build *b)
     rp_build_end(b);
 }
 
+/* What the team that left may not have heard. */
+static void build_late(struct rp_build *b)
+{
+    uint32_t count = rp_episode_late_count(b->ep);
+    if (count > 0) {
+        rp_build_row(b, RP_TX_L_LATE);
+        rp_build_number(b, RP_TX_NONE, count, 0, RP_TX_LATE_COUNT);
+        rp_build_time(b, RP_TX_NONE, rp_episode_handed(b->ep)->from.happened_s);
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+        rp_build_word(b, RP_TX_LATE_WARN);
+        rp_build_end(b);
+    }
+}
+
 static void build_handed_over(struct rp_build *b)
 {
     for (size_t i = 0; i < b->ep->handovers.count; i++) {
@@ -376,6 +390,7 @@ static void build_handed_over(struct rp_build *b)
         rp_build_end(b);
     }
     rp_build_dropped(b, b->ep->handovers.older_dropped);
+    build_late(b);
 }
 
 static void build_close(struct rp_build *b, const struct rp_source *from,

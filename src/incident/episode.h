@@ -275,6 +275,15 @@ void rp_episode_finish(struct rp_episode *episode, uint32_t now_s);
 const struct rp_obs *rp_episode_last_obs(const struct rp_episode *episode, size_t value_offset,
                                          int mode);
 
+/* The newest handover that stands, or NULL. */
+const struct rp_handover_entry *rp_episode_handed(const struct rp_episode *episode);
+/* Whether an entry was recorded after that handover: the team that took the patient may not know
+ * it. */
+bool rp_episode_is_late(const struct rp_episode *episode, const struct rp_source *from);
+/* How many records tell of something after that handover (of the newest RP_EP_HEARD_MAX), or were
+ * entered only after it. */
+uint32_t rp_episode_late_count(const struct rp_episode *episode);
+
 /* A stretch of time without word from the camp, for "no report 02:10-03:05". Word is a record made
  * by the station that opened the episode, or a status report entered anywhere (one taken by voice),
  * by the time it happened, voided ones too. */

@@ -290,10 +290,11 @@ json_t *rp_record_json(const struct rp_record *record)
     json_t *json = json_object();
     for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
         const struct field *field = &fields[i];
-        bool there = field->has == 0 || *(const bool *)(const void *)(base + field->has);
-        json_t *value = field->kind == record->kind && there
-                            ? field_json(field->type, base + field->offset)
-                            : NULL;
+        if (field->kind != record->kind || /* the flags of other kinds are other bytes */
+            (field->has != 0 && !*(const bool *)(const void *)(base + field->has))) {
+            continue;
+        }
+        json_t *value = field_json(field->type, base + field->offset);
         if (value != NULL) {
             json_object_set_new(json, field->name, value);
         }

@@ -171,6 +171,33 @@ static void show_evacuation(struct rp_show *show, const struct rp_episode *episo
     json_object_set_new(data, "unanswered", json_boolean(is_unanswered(episode)));
 }
 
+/* Both ends show who has the patient, and what came after. */
+static void show_handed(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    const struct rp_handover_entry *handed = rp_episode_handed(episode);
+    uint32_t late = rp_episode_late_count(episode);
+    char time[24];
+    if (handed == NULL) {
+        return;
+    }
+    rp_text_add(show->text, "  >> HANDED OVER %s to %s, taken by %s",
+                rp_show_time(show->entry->now_s, handed->from.happened_s, time), handed->what.team,
+                handed->what.taken_by);
+    if (handed->what.has_sheet) {
+        rp_text_add(show->text, ", sheet %u check %s", handed->what.sheet,
+                    handed->what.sheet_check[0] != '\0' ? handed->what.sheet_check : "not said");
+    }
+    rp_text_add(show->text, "\n");
+    if (late > 0) {
+        rp_text_add(show->text, "     LATE: %u %s from after the handover\n", late,
+                    late == 1 ? "record" : "records");
+    }
+    json_object_set_new(data, "handed_over",
+                        json_pack("{s:s,s:s,s:I,s:I}", "team", handed->what.team, "taken_by",
+                                  handed->what.taken_by, "at_s",
+                                  (json_int_t)handed->from.happened_s, "late", (json_int_t)late));
+}
+
 static void show_place(struct rp_show *show, const struct rp_episode *episode, json_t *data)
 {
     char name[24], label[120], time[24], span[24];
@@ -186,6 +213,7 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
     json_object_set_new(data, "closed", json_boolean(episode->closed));
     json_object_set_new(data, "records", json_integer(episode->records));
     show_evacuation(show, episode, data);
+    show_handed(show, episode, data);
     rp_show_sounding(show, episode->ref, data);
     if (episode->has_latest) {
         rp_text_add(show->text, "     last news %s ago (%s, %s)",

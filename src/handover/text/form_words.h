@@ -45,10 +45,9 @@
     X(NOT_REPORTED, "NOT REPORTED")                                                                \
     X(U_FT, "ft")                                                                                  \
     X(U_KT, "kt")                                                                                  \
-    X(LATE, "LATE:")                                                                               \
     X(AFTER_HANDOVER, "ENTERED AFTER THE HANDOVER")                                                \
     X(L_LATE, "LATE")                                                                              \
-    X(LATE_COUNT, "records entered after the handover of")                                         \
+    X(LATE_COUNT, "records from after the handover of")                                            \
     X(LATE_WARN, "the team that left may not know them")                                           \
     /* Said aloud. */                                                                              \
     X(SPOKEN_TITLE, "SPOKEN HANDOVER")                                                             \

@@ -134,6 +134,19 @@ static void a_long_log_is_had_in_parts(void **state)
     ctl_end(&ctl);
 }
 
+static void the_board_says_who_took_the_patient(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    say(&ctl, "open hace patient A");
+    assert_null(strstr(ctl_ok(&ctl, "board"), "HANDED OVER"));
+    say(&ctl, "taken 7-1 team \"Valley Air 3\" person \"Dr Lindqvist\" sheet 2 K7QP");
+    const char *board = ctl_ok(&ctl, "board");
+    assert_non_null(strstr(board, "to Valley Air 3, taken by Dr Lindqvist, sheet 2 check K7QP"));
+    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), "taken by Dr Lindqvist"));
+    ctl_end(&ctl);
+}
+
 /* Every line is JSON by itself and tells all of its record. */
 static void the_log_is_had_as_json_lines(void **state)
 {
@@ -183,6 +196,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(an_exercise_says_so_on_every_view),
         cmocka_unit_test(a_long_log_is_had_in_parts),
         cmocka_unit_test(the_log_is_had_as_json_lines),
+        cmocka_unit_test(the_board_says_who_took_the_patient),
         cmocka_unit_test(an_empty_station_shows_empty_views),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -201,6 +201,26 @@ static void the_fullest_episode_fits_every_form(void **state)
     }
 }
 
+/* A dose from before the handover that is entered after it is what gets given twice. */
+static void what_comes_after_the_handover_says_so(void **state)
+{
+    (void)state;
+    scenario_full(&scenario);
+    struct rp_handover_entry *handed = &scenario.episode.handovers.at[0];
+    scenario.episode.handovers.count = 1;
+    handed->from = scenario_source(LAKE_CAMP, 60, T25(14, 44), "Pelle Aandal");
+    scenario_text(handed->what.team, sizeof handed->what.team, "Valley Air 3");
+    make("text");
+    assert_false(holds("AFTER THE HANDOVER"));
+    assert_false(holds("records from after the handover"));
+    struct rp_source late = scenario_source(RIDGE_CAMP, 61, T25(14, 40), "Ines Okafor");
+    late.recorded_s = T25(14, 46);
+    scenario_dose(&scenario, late, "dexamethasone", 4, RP_ROUTE_IM);
+    make("text");
+    assert_true(holds("ENTERED AFTER THE HANDOVER"));
+    assert_true(holds("LATE 1 records from after the handover of 14:44Z"));
+}
+
 static void too_small_a_buffer_is_refused(void **state)
 {
     (void)state;
@@ -226,6 +246,7 @@ int main(void)
         cmocka_unit_test(the_spoken_form_is_short_and_honest),
         cmocka_unit_test(numbers_are_said_digit_by_digit),
         cmocka_unit_test(the_fullest_episode_fits_every_form),
+        cmocka_unit_test(what_comes_after_the_handover_says_so),
         cmocka_unit_test(too_small_a_buffer_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
