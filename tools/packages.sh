@@ -1,6 +1,6 @@
 #!/bin/sh
 # Installs what Ridgepost needs to build and to test on Debian 12. Does nothing when all is there.
-# usage: packages.sh build|test
+# usage: packages.sh build|test|browser
 set -eu
 build="gcc g++ libc6-dev cmake ninja-build pkg-config protobuf-compiler protobuf-c-compiler
 libprotobuf-c-dev libserialport-dev libsqlite3-dev libuv1-dev nettle-dev libinih-dev
@@ -10,8 +10,15 @@ spin"
 case "${1:-}" in
 build) wanted=$build ;;
 test) wanted=$test ;;
+browser)
+    wanted=$test
+    # Node may have come with its npm from elsewhere: what counts is that they run.
+    for tool in chromium:chromium node:nodejs npm:npm; do
+        command -v "${tool%%:*}" >/dev/null || wanted="$wanted ${tool##*:}"
+    done
+    ;;
 *)
-    echo "usage: $0 build|test" >&2
+    echo "usage: $0 build|test|browser" >&2
     exit 64
     ;;
 esac

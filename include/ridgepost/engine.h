@@ -123,8 +123,8 @@ int rp_mesh_publish(struct rp_mesh *mesh, uint32_t seq, struct rp_view plain, rp
 /* This station will enter its next record within this time, and so on after each record, until
  * told otherwise; 0: it promises nothing. Segments published from now on carry the promise (rounded
  * up to 5, 10, 15, 20, 30, 60 or 120 min; more is no promise), so that others ask for a record that
- * was promised and has not come. Promise only what is kept: an origin that is late on average is
- * no longer believed. */
+ * was promised and has not come. Promise only what is kept: an origin whose records come 45 s off
+ * their promise on average, late or early, is not believed for a while. */
 void rp_mesh_promise(struct rp_mesh *mesh, uint32_t within_s);
 
 /* Base has this own urgent segment (its receipt arrived): stop repeating it. */

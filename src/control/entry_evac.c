@@ -238,6 +238,12 @@ static int check_answer(struct rp_entry *entry, const struct rp_record *record)
     return RP_OK;
 }
 
+static bool names_record(const char *word)
+{
+    return word != NULL && strchr(word, ':') != NULL &&
+           strspn(word, "0123456789:/") == strlen(word);
+}
+
 /* `answer 7-1 seen`, `answer 7-1 eta arrives 09:30Z from "Valley Air 3"`,
  * `answer 7:42 advice "..."`: about a record, or about the request in force. */
 int rp_enter_answer(struct rp_entry *entry, const struct rp_entry_common *common,
@@ -248,7 +254,7 @@ int rp_enter_answer(struct rp_entry *entry, const struct rp_entry_common *common
     struct rp_record_ref about = {0, 0};
     const char *word = rp_entry_peek(entry);
     int code = RP_OK;
-    if (word != NULL && strchr(word, ':') != NULL && strspn(word, "0123456789:/") == strlen(word)) {
+    if (names_record(word)) {
         entry->next++;
         code = rp_node_find_record(entry->node, word, &about, entry->problem);
         if (code == RP_OK) {
@@ -281,6 +287,31 @@ int rp_enter_answer(struct rp_entry *entry, const struct rp_entry_common *common
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }
 
+/* `readback 7-1 2:14 ...`: only of that answer. What looks like a record and is no answer that
+ * waits is refused, never taken for the text of all the others. */
+static int read_which(struct rp_entry *entry, struct rp_record_ref *about, size_t *count)
+{
+    struct rp_record_ref which;
+    const char *word = rp_entry_peek(entry);
+    if (!names_record(word)) {
+        return RP_OK;
+    }
+    entry->next++;
+    int code = rp_node_find_record(entry->node, word, &which, entry->problem);
+    for (size_t i = 0; code == RP_OK && i < *count; i++) {
+        if (about[i].origin == which.origin && about[i].seq == which.seq) {
+            about[0] = which;
+            *count = 1;
+            return RP_OK;
+        }
+    }
+    return code < 0 ? code
+                    : rp_problem_set(entry->problem, RP_E_STATE, "readback",
+                                     "readback: %.16s is no answer that waits for one (example: "
+                                     "readback 7-1 \"09:30Z at the lower site\")",
+                                     word);
+}
+
 /* `readback 7-1`: of every answer not read back yet (at most four at once), the text,
  * if given, with the newest; "seen" needs none. */
 int rp_enter_readback(struct rp_entry *entry, const struct rp_entry_common *common,
@@ -305,7 +336,8 @@ int rp_enter_readback(struct rp_entry *entry, const struct rp_entry_common *comm
                               "readback: no answer waits for one (example, once there is: "
                               "readback 7-1 \"09:30Z at the lower site\")");
     }
-    const char *text = rp_entry_take(entry);
+    code = read_which(entry, about, &count);
+    const char *text = code == RP_OK ? rp_entry_take(entry) : NULL;
     for (size_t i = 0; i < count && code == RP_OK; i++) {
         struct rp_record record = rp_entry_record(common, RP_REC_READBACK, ref);
         record.as.readback.about = about[i];

@@ -2,8 +2,14 @@
 
 #include <string.h>
 
+#include "handover/data/cap.h"
+#include "handover/data/csv.h"
+#include "handover/data/fhir/fhir.h"
+#include "handover/data/geojson.h"
 #include "handover/data/rows.h"
+#include "handover/text/cards.h"
 #include "handover/text/columns.h"
+#include "handover/voice/spoken.h"
 
 static int text80(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
                   size_t cap)
@@ -31,6 +37,20 @@ static const struct rp_form forms[] = {
     {"roll32", PLAIN, "txt", "the sheet for a receipt printer, 32 columns", true, roll32},
     {"rows", "application/json", "json", "the sheet's rows, for a program that draws pages", true,
      rp_rows_render},
+    {"spoken", PLAIN, "txt", "the handover to be said in 45 s", true, rp_spoken_render},
+    {"ethane", PLAIN, "txt", "first call-out to be said, ETHANE", true, rp_ethane_render},
+    {"isbar", PLAIN, "txt", "the sheet in the order for a doctor, ISBAR", true, rp_isbar_render},
+    {"request", PLAIN, "txt", "evacuation request for the helicopter's operator", true,
+     rp_request_render},
+    {"pilot", PLAIN, "txt", "pilot card, capitals, 32 columns", true, rp_pilot_render},
+    {"csv", "text/csv; charset=utf-8; header=present", "csv", "the observations, a line per set",
+     false, rp_csv_render},
+    {"geojson", "application/geo+json", "geojson", "the places, longitude first", false,
+     rp_geojson_render},
+    {"fhir", "application/fhir+json", "json", "FHIR R4 document for the hospital", false,
+     rp_fhir_render},
+    {"cap", "application/cap+xml", "xml", "CAP 1.2 alert of the evacuation request", false,
+     rp_cap_render},
 };
 #define FORM_COUNT (sizeof forms / sizeof forms[0])
 

@@ -9,7 +9,9 @@
 #include "handover/texts.h"
 
 /* Writes the form, NUL-terminated, to buf; returns its length without NUL, or RP_E_TOO_LONG. Pure;
- * may need RP_SHEET_TEXT_LEN_MAX bytes of buf and 32 kB of stack. */
+ * may need RP_FORM_LEN_MAX bytes of buf (the FHIR document; the others RP_SHEET_TEXT_LEN_MAX) and
+ * 32 kB of stack. */
+#define RP_FORM_LEN_MAX 1048576
 typedef int rp_form_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts,
                            char *buf, size_t cap);
 

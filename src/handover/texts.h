@@ -7,6 +7,7 @@
 #ifndef RP_HANDOVER_TEXTS_H
 #define RP_HANDOVER_TEXTS_H
 
+#include "handover/text/form_words.h"
 #include "incident/assess/assess.h"
 #include "wire/record.h"
 
@@ -520,7 +521,7 @@
 
 enum rp_text_id {
 #define RP_TEXT_ENUM(key, english) RP_TX_##key,
-    RP_SHEET_WORDS(RP_TEXT_ENUM)
+    RP_SHEET_WORDS(RP_TEXT_ENUM) RP_FORM_WORDS(RP_TEXT_ENUM)
 #undef RP_TEXT_ENUM
 #define X(name, number, word) RP_TX_COND_##name,
         RP_CONDITIONS(X)
@@ -544,12 +545,12 @@ enum rp_text_id {
                                 RP_AIRWAYS(X)
 #undef X
 #define X(name, sentence) RP_TX_CONTRA_##name,
-                                RP_CONTRADICTIONS(X)
+                                    RP_CONTRADICTIONS(X)
 #undef X
 #define X(name, word) RP_TX_CRIT_##name,
-                                    RP_CRITERIA(X)
+                                        RP_CRITERIA(X)
 #undef X
-                                        RP_TX_COUNT
+                                            RP_TX_COUNT
 };
 
 /* One language. */

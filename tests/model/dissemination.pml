@@ -66,10 +66,13 @@ active proctype writers()
     :: atomic {
         entering != 0 ->
             s = entering - 1; SECOND(CAMP, s); entering = 0;
-            assert(HOLDS(CAMP, s)); /* told that it is recorded: no disk forgets in this model */
+            assert(HOLDS(CAMP, s)); /* told that it is recorded; no disk forgets here */
             s = 0
        }
-    :: atomic { !HOLDS(BASE, 2) -> disk[BASE] = disk[BASE] | LOG_BASE; plan[BASE] = plan[BASE] | LOG_BASE }
+    :: atomic {
+        !HOLDS(BASE, 2) ->
+            disk[BASE] = disk[BASE] | LOG_BASE; plan[BASE] = plan[BASE] | LOG_BASE
+       }
     od
 }
 

@@ -1,8 +1,8 @@
 /* The request for evacuation: the camp asks, repeats until base's receipt has come back, and shows
  * what base answers. A relay between them carries all of it.
  *
- *   repeat      rp_push_own, rp_push_tick, rp_push_done: RP_PENDING_REPEAT     src/mesh/push.c
- *   on_copy     named_again: a round all along the path                        src/mesh/push.c
+ *   repeat      rp_push_own, rp_push_tick, rp_push_done: RP_PENDING_REPEAT     src/mesh/push
+ *   on_copy     named_again: a round all along the path                        src/mesh/push
  *   COUNTS      learn_links: repetitions are not consistent                    src/mesh/engine.c
  *   on_stored   keep, rp_receipts_owe, rp_receipts_note                        src/node/intake.c
  *   receipt     rp_receipts_write                                              src/node/receipts.c

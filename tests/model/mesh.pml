@@ -9,28 +9,32 @@
  *
  * Each step of the model, and the functions it stands for:
  *
- *   send_segment  rp_mesh_take_frame, rp_push_sent                    src/mesh/send.c, push.c
+ *   send_segment  rp_mesh_take_frame, rp_push_sent                    src/mesh/send, push
  *   hear_segment  take_segment_in, keep_segment, learn_links          src/mesh/engine.c
- *                 rp_push_accepted, rp_push_overheard                 src/mesh/push.c
- *   interval      rp_trickle_poll                                     src/mesh/trickle.c
- *   hear_digest   take_digest, rp_control_same, rp_control_difference src/mesh/control.c
- *   send_vector   rp_vector_write                                     src/mesh/vector.c
- *   hear_vector   rp_vector_receive                                   src/mesh/vector.c
- *   ask           rp_pull_compose, rp_pull_need                       src/mesh/pull.c
- *   crash         rp_intake_load, rp_own_log_publish_unheard          src/node/intake.c, log.c
+ *                 rp_push_accepted, rp_push_overheard                 src/mesh/push
+ *   interval      rp_trickle_poll                                     src/mesh/digest
+ *   hear_digest   take_digest, rp_control_same, rp_control_difference src/mesh/digest
+ *   send_vector   rp_vector_write                                     src/mesh/hold
+ *   hear_vector   rp_vector_receive                                   src/mesh/hold
+ *   ask           rp_pull_compose, rp_pull_need                       src/mesh/pull
+ *   crash         rp_intake_load, rp_own_log_publish_unheard          src/node
  *
  * TROUBLE lasts as long as it likes and ends in one step (calm). Until then each receiver may lose
  * each frame; a segment that a neighbour holds may arrive once more, however late (it forgets none,
  * so an old copy is no other than a new one); and any station may crash between any two steps. None
  * of this is counted or bounded. Repeated control frames are refused by their counters.
  *
- * What is left out, and why that hides nothing: Time: waits end in any order; only after calm a
- * digest waits until what is planned was sent (seconds against an interval that grows to an hour).
- * The pause between a digest and the vector it calls for, and between that and the question: each of
- * the three may still be lost, which is what a crash or a change between them comes to. The
- * needer's own asking again: digests alone must be enough. Acknowledgements: a copy heard says the
- * same. Who is named: any station does what the named one would, and loss covers the rest. Newer
- * station numbers, full disks and the airtime budget are the simulator's. */
+ * What is left out, and why that hides nothing:
+ * Time: waits end in any order. Only after calm a digest waits until what is planned was sent:
+ * seconds, against an interval that grows to an hour.
+ * The pauses between a digest, the vector it calls for and the need after that: each of the three
+ * may still be lost, which is what a crash or a change between them comes to.
+ * The mark of a digest: it brings sooner what the vector brings.
+ * That the needer asks again by itself: digests alone must be enough.
+ * Acknowledgements: a copy heard says the same.
+ * Who is named: any station does what the named one would, and loss covers the rest.
+ * More than three stations, wrong clocks, lost databases, full disks, the airtime budget: those are
+ * the simulator's. */
 
 #define CAMP  0
 #define RELAY 1

@@ -174,6 +174,7 @@ static void start_engine(struct air *air, struct air_station *station)
     void *memory = station->mesh != NULL ? (void *)station->mesh : malloc(rp_mesh_size());
     REQUIRE(memory != NULL);
     REQUIRE(rp_mesh_init(memory, &config, air->now_us, &station->mesh) == 0);
+    rp_mesh_promise(station->mesh, station->promise_s);
     load_engine(air, station);
     station->up = true;
 }
@@ -198,6 +199,7 @@ void air_start(struct air *air, const struct air_config *config, uint64_t seed)
         station->air = air;
         station->origin = rp_origin_make((uint8_t)(i + 1), (uint16_t)air_random(air, 512));
         station->is_base = i == config->base;
+        station->clock_s = 24000000;
         start_engine(air, station);
     }
 }
@@ -228,6 +230,11 @@ uint32_t air_publish(struct air *air, unsigned index, uint8_t lead, uint8_t stre
     uint8_t plain[RP_FRAME_LEN_MAX] = {lead, stream};
     for (size_t i = 2; i < plain_len; i++) {
         plain[i] = (uint8_t)air_random(air, 256);
+    }
+    /* A status report says when it was entered (PROTOCOL.md, "Record"): a varint of four bytes. */
+    uint32_t entry_s = (uint32_t)(station->clock_s + air->now_us / AIR_SECOND_US);
+    for (size_t i = 2; i < 6 && plain_len >= 6; i++, entry_s >>= 7) {
+        plain[i] = (uint8_t)((entry_s & 127) | (i < 5 ? 128 : 0));
     }
     struct rp_frame_head head = {.kind = RP_FRAME_SEGMENT,
                                  .first = true,

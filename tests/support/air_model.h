@@ -45,6 +45,8 @@ struct air_station {
     struct air *air;
     uint16_t origin;
     bool is_base, up;
+    int64_t clock_s;    /* net time of this station when the model starts; may be set at any time */
+    uint32_t promise_s; /* given to the engine at its next start */
     bool put_fails, charge_fails, reserve_fails;
     struct rp_seal seal;
     struct rp_mesh *mesh;

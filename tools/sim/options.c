@@ -130,11 +130,15 @@ static int take_bytes(struct sim_options *o, uint64_t value, const char *text)
 static int take_cadence(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)value;
-    if (strcmp(text, "declared") != 0 && strcmp(text, "sporadic") != 0) {
-        return RP_E_INVALID;
+    static const char *const words[] = {
+        [SIM_DECLARED] = "declared", [SIM_EVEN] = "even", [SIM_SPORADIC] = "sporadic"};
+    for (enum sim_cadence cadence = SIM_DECLARED; cadence <= SIM_SPORADIC; cadence++) {
+        if (strcmp(text, words[cadence]) == 0) {
+            o->settings.cadence = cadence;
+            return 0;
+        }
     }
-    o->settings.cadence = text[0] == 'd' ? SIM_DECLARED : SIM_SPORADIC;
-    return 0;
+    return RP_E_INVALID;
 }
 
 static int take_urgent(struct sim_options *o, uint64_t value, const char *text)
@@ -255,7 +259,8 @@ static const struct option table[] = {
      take_interval},
     {"--record-bytes", IN_RUN, KIND_WHOLE, 10, RP_FRAME_LEN_MAX, "10 to 222 bytes on air", "40",
      take_bytes},
-    {"--cadence", IN_RUN, KIND_TEXT, 0, 0, "'declared' or 'sporadic'", "declared", take_cadence},
+    {"--cadence", IN_RUN, KIND_TEXT, 0, 0, "'declared', 'even' or 'sporadic'", "declared",
+     take_cadence},
     {"--urgent", IN_RUN, KIND_THOUSANDTHS, 0, 1000, "a share of records from 0 to 1", "0.167",
      take_urgent},
     {"--origins", IN_RUN, KIND_WHOLE, 1, SIM_STATIONS_MAX, "1 to 200 reporting stations", "5",

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "control/record/lines.h"
 #include "control/show/show.h"
 #include "handover/forms.h"
 
@@ -10,11 +11,22 @@ static const char *name_of(void *ctx, uint8_t station)
     return rp_node_station_name(ctx, station);
 }
 
-/* "form csv" after the episode, or nothing: the usual sheet. */
+/* Made of the records, not of what is folded from them, so no row of the table of forms. */
+#define LINES_WORD "jsonl"
+
+static int show_lines(struct rp_show *show, struct rp_episode_ref ref)
+{
+    json_object_set_new(show->data, "form", json_string(LINES_WORD));
+    json_object_set_new(show->data, "type", json_string("application/jsonl"));
+    json_object_set_new(show->data, "suffix", json_string("jsonl"));
+    return rp_show_lines(show, ref);
+}
+
+/* "form csv" after the episode, or nothing: the usual sheet. NULL: the log's JSON lines. */
 static int read_form(struct rp_entry *entry, const struct rp_form **out_form)
 {
     const char *word = rp_entry_take(entry);
-    char list[120];
+    char list[200];
     struct rp_text all = rp_text_on(list, sizeof list);
     *out_form = rp_form_at(0);
     if (word == NULL) {
@@ -22,10 +34,15 @@ static int read_form(struct rp_entry *entry, const struct rp_form **out_form)
     }
     const char *name = strcmp(word, "form") == 0 ? rp_entry_take(entry) : NULL;
     const struct rp_form *form = name != NULL ? rp_form_find(name) : NULL;
+    if (name != NULL && strcmp(name, LINES_WORD) == 0) {
+        *out_form = NULL;
+        return RP_OK;
+    }
     if (form == NULL) {
         for (size_t i = 0; rp_form_at(i) != NULL; i++) {
             rp_text_add(&all, "%s%s", i > 0 ? ", " : "", rp_form_at(i)->word);
         }
+        rp_text_add(&all, ", %s", LINES_WORD);
         return rp_problem_set(entry->problem, RP_E_INVALID, "form",
                               "\"%.16s\" is no form; forms: %s (example: handover 7-1 form csv)",
                               name != NULL ? name : word, list);
@@ -58,6 +75,9 @@ int rp_show_handover(struct rp_show *show)
     }
     if (code < 0) {
         return code;
+    }
+    if (form == NULL) {
+        return show_lines(show, ref);
     }
     code = rp_node_episode(entry->node, ref, entry->moment, &input.episode, &input.holdings,
                            &input.holding_count);

@@ -1,5 +1,6 @@
 /* Proof of delivery, and the log as it is. */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "control/show/show.h"
@@ -25,10 +26,19 @@ static const char *state_text(struct rp_show *show, const struct rp_delivery_row
     return buf;
 }
 
+/* Where a record stands in the whole log by time; ties by log and sequence. */
+struct key {
+    uint32_t time_s, seq;
+    uint16_t origin;
+};
+
 struct rows {
     struct rp_show *show;
     json_t *array;
     uint32_t total, at_base;
+    bool part;        /* not the whole log */
+    struct key *keys; /* of a part of the log: all of its records in order of time */
+    size_t key_count, key_room, first, last; /* shown are those from first to before last */
     struct rp_show_logs logs;
 };
 
@@ -200,9 +210,114 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
     }
 }
 
+static struct key key_of(const struct rp_record_row *row)
+{
+    return (struct key){row->time_s, row->seq_first, row->origin};
+}
+
+static int compare_keys(const void *left, const void *right)
+{
+    const struct key *a = left, *b = right;
+    if (a->time_s != b->time_s) {
+        return a->time_s < b->time_s ? -1 : 1;
+    }
+    if (a->origin != b->origin) {
+        return a->origin < b->origin ? -1 : 1;
+    }
+    return a->seq < b->seq ? -1 : a->seq > b->seq;
+}
+
+static int note_key(void *arg, const struct rp_record_row *row)
+{
+    struct rows *rows = arg;
+    if (rows->key_count == rows->key_room) {
+        size_t room = rows->key_room > 0 ? 2 * rows->key_room : 1024;
+        struct key *keys = realloc(rows->keys, room * sizeof *keys);
+        if (keys == NULL) {
+            return RP_E_MEMORY;
+        }
+        rows->keys = keys;
+        rows->key_room = room;
+    }
+    rows->keys[rows->key_count++] = key_of(row);
+    return 0;
+}
+
+/* The `newest` records by time but for the `skip` newest of all. */
+static int choose_part(struct rows *rows, const struct rp_record_filter *filter, uint32_t newest,
+                       uint32_t skip)
+{
+    int code = rp_node_each_record(rows->show->entry->node, filter, note_key, rows);
+    if (code == RP_OK && rows->key_count > 0) {
+        qsort(rows->keys, rows->key_count, sizeof *rows->keys, compare_keys);
+    }
+    rows->last = rows->key_count > skip ? rows->key_count - skip : 0;
+    rows->first = rows->last > newest ? rows->last - newest : 0;
+    json_object_set_new(rows->show->data, "total", json_integer((json_int_t)rows->key_count));
+    return code;
+}
+
+static bool is_chosen(const struct rows *rows, const struct rp_record_row *row)
+{
+    struct key key = key_of(row);
+    return rows->first < rows->last && compare_keys(&key, &rows->keys[rows->first]) >= 0 &&
+           compare_keys(&key, &rows->keys[rows->last - 1]) <= 0;
+}
+
+/* A whole number after a word of the range. */
+static int read_count(struct rp_entry *entry, const char *field, uint32_t *out_count)
+{
+    const char *word;
+    int code = rp_entry_need(entry, field, "log 7-1 newest 50 skip 100", &word);
+    if (code < 0) {
+        return code;
+    }
+    size_t len = strlen(word);
+    if (len == 0 || len > 7 || strspn(word, "0123456789") != len) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, field,
+                              "\"%.16s\" is no whole number of records up to 9999999 "
+                              "(example: log 7-1 newest 50 skip 100)",
+                              word);
+    }
+    *out_count = (uint32_t)strtoul(word, NULL, 10);
+    return RP_OK;
+}
+
+/* "newest 50", and "skip 100" newer ones before them: a long log in parts. Nothing: all of it. */
+static int read_range(struct rp_entry *entry, uint32_t *out_newest, uint32_t *out_skip)
+{
+    const char *word;
+    *out_newest = UINT32_MAX;
+    *out_skip = 0;
+    while ((word = rp_entry_take(entry)) != NULL) {
+        int code;
+        if (strcmp(word, "newest") == 0) {
+            code = read_count(entry, "newest", out_newest);
+        } else if (strcmp(word, "skip") == 0) {
+            code = read_count(entry, "skip", out_skip);
+        } else {
+            code = rp_problem_set(entry->problem, RP_E_INVALID, "log",
+                                  "\"%.16s\" is not understood (example: log 7-1 newest 50)", word);
+        }
+        if (code < 0) {
+            return code;
+        }
+    }
+    return RP_OK;
+}
+
+static bool names_episode(const struct rp_entry *entry)
+{
+    const char *word = rp_entry_peek(entry);
+    return word != NULL && strcmp(word, "newest") != 0 && strcmp(word, "skip") != 0;
+}
+
 static int show_record(void *arg, const struct rp_record_row *row)
 {
     struct rows *rows = arg;
+    if (rows->part && !is_chosen(rows, row)) {
+        return 0;
+    }
     struct rp_show *show = rows->show;
     struct rp_record record;
     struct rp_record_ref ref = {row->origin, row->seq_first};
@@ -239,19 +354,27 @@ int rp_show_log(struct rp_show *show)
 {
     struct rows rows = {.show = show, .array = json_array()};
     struct rp_record_filter filter = {0};
+    uint32_t newest = 0, skip = 0;
     json_object_set_new(show->data, "records", rows.array);
-    int code =
-        rp_entry_peek(show->entry) != NULL ? rp_entry_episode(show->entry, &filter.episode) : RP_OK;
+    int code = names_episode(show->entry) ? rp_entry_episode(show->entry, &filter.episode) : RP_OK;
+    if (code == RP_OK) {
+        code = read_range(show->entry, &newest, &skip);
+    }
     if (code == RP_OK) {
         code = rp_show_logs_find(show->entry->node, &rows.logs);
+    }
+    rows.part = newest != UINT32_MAX || skip != 0;
+    if (code == RP_OK && rows.part) {
+        code = choose_part(&rows, &filter, newest, skip);
     }
     if (code == RP_OK) {
         code = rp_node_each_record(show->entry->node, &filter, show_record, &rows);
     }
+    free(rows.keys);
     if (code == 1) {
         return rp_problem_set(show->entry->problem, RP_E_TOO_LONG, "log",
-                              "the log is too long to show at once: name an episode "
-                              "(example: log 7-1)");
+                              "the log is too long to show at once: name an episode or ask for "
+                              "a part (example: log 7-1 newest 50 skip 100)");
     }
     return code;
 }

@@ -197,7 +197,7 @@ static void put_rule(struct render *r, enum rp_sheet_section section)
         [RP_SECTION_EVACUATION] = '-',
         [RP_SECTION_COMPLETENESS] = '-',
     };
-    if (rules[section] != '\0') {
+    if (rules[section] != '\0' && !r->layout->bare) {
         put_repeated(&r->out, rules[section], r->layout->columns);
         rp_textbuf_str(&r->out, "\n");
     }
@@ -212,7 +212,7 @@ static void put_margin(struct render *r, const struct rp_sheet_row *row, bool ne
     };
     const char *label = r->say.texts->words[row->label];
     unsigned column = 0;
-    if (letters[row->section] != ' ') {
+    if (letters[row->section] != ' ' && !r->layout->bare) {
         char margin[LABEL_COLUMN] = {new_section ? letters[row->section] : ' ', ' '};
         rp_textbuf_put(&r->out, margin, sizeof margin);
         column = LABEL_COLUMN;
@@ -228,6 +228,9 @@ static void put_label_line(struct render *r, const struct rp_sheet_row *row, boo
 {
     if (row->label != RP_TX_NONE) {
         put_margin(r, row, new_section);
+        while (r->out.len > 0 && r->out.at[r->out.len - 1] == ' ') {
+            r->out.len--;
+        }
         rp_textbuf_str(&r->out, "\n");
     }
     put_repeated(&r->out, ' ', r->layout->text_column);
@@ -272,8 +275,18 @@ static void put_row(void *arg, const struct rp_sheet_row *row)
     put_wrapped(&r->out, &p, line_at(r, r->layout->text_column, r->layout->text_column));
 }
 
-int rp_columns_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts,
-                      const struct rp_columns_layout *layout, char *buf, size_t cap)
+static void capitalise(struct rp_textbuf *out)
+{
+    for (size_t i = 0; i < out->len; i++) {
+        if (out->at[i] >= 'a' && out->at[i] <= 'z') {
+            out->at[i] = (char)(out->at[i] - 'a' + 'A');
+        }
+    }
+}
+
+int rp_columns_render_rows(const struct rp_sheet_facts *facts, const struct rp_texts *texts,
+                           const struct rp_columns_layout *layout, rp_columns_rows *rows, char *buf,
+                           size_t cap)
 {
     if (cap == 0) {
         return RP_E_TOO_LONG;
@@ -287,11 +300,20 @@ int rp_columns_render(const struct rp_sheet_facts *facts, const struct rp_texts 
     r.begun = false;
     r.section = RP_SECTION_HEAD;
     r.head_count = 0;
-    rp_sheet_model(facts, put_row, &r);
+    rows(facts, put_row, &r);
+    if (layout->capitals) {
+        capitalise(&r.out);
+    }
     if (r.out.full) {
         buf[0] = '\0';
         return RP_E_TOO_LONG;
     }
     buf[r.out.len] = '\0';
     return (int)r.out.len;
+}
+
+int rp_columns_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts,
+                      const struct rp_columns_layout *layout, char *buf, size_t cap)
+{
+    return rp_columns_render_rows(facts, texts, layout, rp_sheet_model, buf, cap);
 }

@@ -10,6 +10,8 @@ struct rp_columns_layout {
     unsigned columns;     /* width of the paper */
     unsigned text_column; /* where text begins beside or under its label */
     bool narrow;          /* labels on lines of their own, a table as paragraphs */
+    bool bare;            /* no margin letters and no rules: rows in another order than the sheet */
+    bool capitals;        /* ASCII letters in capitals */
 };
 extern const struct rp_columns_layout rp_columns_80, rp_columns_42, rp_columns_32;
 
@@ -19,5 +21,10 @@ extern const struct rp_columns_layout rp_columns_80, rp_columns_42, rp_columns_3
  * spaces; a word longer than a line is broken between characters; nothing is cut. */
 int rp_columns_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts,
                       const struct rp_columns_layout *layout, char *buf, size_t cap);
+/* The same for rows that another function than rp_sheet_model hands out. */
+typedef void rp_columns_rows(const struct rp_sheet_facts *facts, rp_sheet_visit *visit, void *arg);
+int rp_columns_render_rows(const struct rp_sheet_facts *facts, const struct rp_texts *texts,
+                           const struct rp_columns_layout *layout, rp_columns_rows *rows, char *buf,
+                           size_t cap);
 
 #endif

@@ -195,16 +195,25 @@ static uint32_t last_set_s(const struct rp_episode *ep)
     return ep->opening_from.happened_s;
 }
 
-/* In the watch for relapse a stable patient has that schedule instead. */
-void rp_check_obs(struct rp_watch *watch)
+uint32_t rp_watch_obs_every(const struct rp_watch *watch, uint32_t *out_last_s)
 {
     const struct rp_course *course = &watch->course;
     bool unstable = rp_watch_unstable(watch);
     if (watch->over || !watch->ep->opened || (course->rebound && !unstable)) {
+        return 0;
+    }
+    *out_last_s = last_set_s(watch->ep);
+    return course->inside ? OBS_CHAMBER_S : unstable ? OBS_UNSTABLE_S : OBS_STABLE_S;
+}
+
+void rp_check_obs(struct rp_watch *watch)
+{
+    const struct rp_course *course = &watch->course;
+    uint32_t last_s = 0;
+    uint32_t every_s = rp_watch_obs_every(watch, &last_s);
+    if (every_s == 0) {
         return;
     }
-    uint32_t every_s = course->inside ? OBS_CHAMBER_S : unstable ? OBS_UNSTABLE_S : OBS_STABLE_S;
-    uint32_t last_s = last_set_s(watch->ep);
     uint32_t since_s = rp_watch_span(last_s, watch->now_s);
     if (since_s >= every_s) {
         bool late = since_s >= 2 * every_s;

@@ -36,6 +36,10 @@ const struct rp_status_entry *rp_watch_condition(const struct rp_watch *watch);
 /* Worse, critical, HACE or HAPE, or not alert: watched more closely (ours). */
 bool rp_watch_unstable(const struct rp_watch *watch);
 
+/* How often observations are due, and when the newest were taken (the opening without any); 0: none
+ * are due, as in the watch for relapse of a stable patient, which has its own schedule. */
+uint32_t rp_watch_obs_every(const struct rp_watch *watch, uint32_t *out_last_s);
+
 /* A change against the best of the sets before it. `worse_by`: by how much the second set is worse
  * than the first, RP_TREND_APART when they cannot be compared (another mode, nothing measured). A
  * set is compared with itself first: what is APART from itself is never the second one. */

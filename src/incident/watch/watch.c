@@ -122,22 +122,29 @@ static void sort(struct rp_alarms *alarms)
     }
 }
 
-void rp_watch_evaluate(const struct rp_watch_input *input, struct rp_alarms *out_alarms)
+static void begin(const struct rp_watch_input *input, struct rp_alarms *out_alarms,
+                  struct rp_watch *out_watch)
 {
     const struct rp_episode *ep = input->episode;
-    struct rp_watch watch = {
+    *out_watch = (struct rp_watch){
         .in = input,
         .ep = ep,
         .plan = input->plan != NULL ? input->plan : &rp_watch_plan_default,
         .now_s = input->now_s,
         .out = out_alarms,
     };
-    const struct rp_status_entry *report = rp_watch_condition(&watch);
-    watch.over = ep->closed || ep->evac_state == RP_EVAC_HANDED_OVER ||
-                 (report != NULL && report->what.condition == RP_COND_DEAD);
+    const struct rp_status_entry *report = rp_watch_condition(out_watch);
+    out_watch->over = ep->closed || ep->evac_state == RP_EVAC_HANDED_OVER ||
+                      (report != NULL && report->what.condition == RP_COND_DEAD);
+    rp_course_of(ep, out_watch->plan, input->now_s, &out_watch->course);
+    rp_oxygen_left_of(ep, input->now_s, &out_watch->oxygen);
+}
+
+void rp_watch_evaluate(const struct rp_watch_input *input, struct rp_alarms *out_alarms)
+{
+    struct rp_watch watch;
+    begin(input, out_alarms, &watch);
     out_alarms->count = 0;
-    rp_course_of(ep, watch.plan, input->now_s, &watch.course);
-    rp_oxygen_left_of(ep, input->now_s, &watch.oxygen);
     for (size_t i = 0; i < rp_watch_rule_count; i++) {
         watch.rule = &rp_watch_rules[i];
         if ((watch.rule->place & input->places) != 0) {
@@ -145,4 +152,13 @@ void rp_watch_evaluate(const struct rp_watch_input *input, struct rp_alarms *out
         }
     }
     sort(out_alarms);
+}
+
+uint32_t rp_watch_obs_due(const struct rp_watch_input *input)
+{
+    struct rp_watch watch;
+    uint32_t last_s = 0;
+    begin(input, NULL, &watch);
+    uint32_t every_s = rp_watch_obs_every(&watch, &last_s);
+    return every_s > 0 ? last_s + every_s : 0;
 }

@@ -84,6 +84,10 @@ struct rp_alarms {
 
 void rp_watch_evaluate(const struct rp_watch_input *input, struct rp_alarms *out_alarms);
 
+/* Net time when the next observations are due, by the schedule of rule "obs"; 0: none are (closed,
+ * handed over, not opened, or the watch for relapse has its own schedule: rebound_check_s). */
+uint32_t rp_watch_obs_due(const struct rp_watch_input *input);
+
 /* True when the alarm sounds: neither snoozed nor acknowledged. */
 static inline bool rp_alarm_sounds(const struct rp_alarm *alarm)
 {

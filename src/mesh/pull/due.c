@@ -5,7 +5,8 @@
 #define LATE_MOST_MS    45000   /* an origin that is later on average promises nothing usable */
 #define LATE_COUNTED_MS 600000u /* most that one late record counts */
 #define SLACK_MS        4000
-#define PER_HOP_MS      20000 /* 25 s in the prototype; re-fitted with bare engines */
+#define PER_HOP_MS      20000      /* 25 s in the prototype; re-fitted with bare engines */
+#define CLOCK_SET_S     (3 * 3600) /* more than the longest promise; own choice */
 #define ATTEMPTS_MOST   15
 
 static bool regular(const struct rp_pace *pace)
@@ -16,6 +17,16 @@ static bool regular(const struct rp_pace *pace)
 bool rp_due_regular(const struct rp_mesh *mesh, unsigned log)
 {
     return regular(&mesh->logs[log].pace);
+}
+
+/* Its clock was set, not its habits changed: by its own times the record is hours off, by the times
+ * of arrival it is not. */
+static bool clock_was_set(const struct rp_pace *pace, int64_t entry_s, rp_time_us offset_us)
+{
+    int64_t apart_s = entry_s - pace->entry_s;
+    rp_time_us moved_us = offset_us - pace->offset_us;
+    return pace->seq > 0 && (apart_s < 0 || apart_s > CLOCK_SET_S) &&
+           (moved_us > CLOCK_SET_S * RP_SECOND_US || moved_us < -CLOCK_SET_S * RP_SECOND_US);
 }
 
 /* Mean lateness against the promise, weight 0.2. */
@@ -35,11 +46,12 @@ void rp_due_accepted(struct rp_mesh *mesh, struct rp_log *log, uint32_t seq, str
     if (entry_s < 0 || seq <= pace->seq) {
         return;
     }
-    if (pace->promise > 0 && seq == pace->seq + 1) {
+    rp_time_us offset_us = now_us - entry_s * RP_SECOND_US;
+    bool set = clock_was_set(pace, entry_s, offset_us);
+    if (pace->promise > 0 && seq == pace->seq + 1 && !set) {
         learn_lateness(pace, entry_s);
     }
-    rp_time_us offset_us = now_us - entry_s * RP_SECOND_US;
-    if (pace->seq == 0 || offset_us < pace->offset_us || !regular(pace)) {
+    if (pace->seq == 0 || set || offset_us < pace->offset_us || !regular(pace)) {
         pace->offset_us = offset_us;
     } else {
         pace->offset_us += (offset_us - pace->offset_us) / 8; /* its clock may have been set */

@@ -9,7 +9,7 @@
 #define FIRST_ASK_MS     6000 /* then 12, 24 ... s */
 #define ASK_MAX_US       (600 * RP_SECOND_US) /* never rarer than this */
 #define ASK_MAX_LEAST_US (60 * RP_SECOND_US)  /* over the poorest link; own choice */
-#define ROTATE_AFTER     4
+#define ROTATE_AFTER     8
 #define ATTEMPTS_MAX     20   /* where the count stops, not the asking */
 #define GATHER_MS        2000 /* logs due this soon share a need */
 #define FLOWING_MS       3000

@@ -218,7 +218,9 @@ static void tick(struct rp_mesh *mesh, rp_time_us now_us)
         mesh->digest_us = sooner(mesh->digest_us, now_us + rp_wait_us(mesh, 0, ROWS_SPREAD_MS));
         mesh->digest_check = false;
     }
-    if (now_us - mesh->spoke_us >= mesh->hello_us && rp_neighbours_missing(mesh, now_us)) {
+    /* By the very rule of rp_mesh_wake: a neighbour that is forgotten meanwhile would wake this
+     * station again and again for nothing. Found by the simulator. */
+    if (now_us - mesh->spoke_us >= mesh->hello_us && rp_neighbours_missing(mesh, mesh->spoke_us)) {
         mesh->hello_us = rp_rng_between(&mesh->rng, HELLO_LOW_US, HELLO_HIGH_US);
         mesh->spoke_us = now_us;
         mesh->digest_us = sooner(mesh->digest_us, now_us);

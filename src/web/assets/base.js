@@ -95,7 +95,9 @@
     const link = (text, what) => keep(h("a", { class: "button", href: `#${e.name}/${what}` }, text),
       `go-${what}`);
     return h("div", { class: "buttons" }, may ? link("Report taken by voice", "voice") : "",
-      link("Handover", "handover"), link("Log", "log"));
+      link("Handover", "handover"), link("Log", "log"),
+      may && !e.closed ? link("Taken over", "end/taken") : "",
+      may && !e.closed ? link("Close", "end/close") : "");
   }
 
   function paintOne() {
@@ -160,6 +162,8 @@
       openPart(`handover/${first}/${which}`, () => void desk.handover(one, whole, which || "text"));
     } else if (what === "answer" && may && which) {
       openPart(`answer/${first}/${which}`, () => desk.answerForm(whole, which, leave));
+    } else if (what === "end" && may && ["taken", "close"].includes(which)) {
+      openPart(`end/${first}/${which}`, () => desk.endForm(whole, which, view, leave));
     } else if (what === "voice" && may) {
       openPart(`voice/${first}/${which}`, () => (panels[which]
         ? desk.voiceForm(whole, which, view, leave) : desk.voiceMenu(whole)));
@@ -241,7 +245,7 @@
   });
   setInterval(() => {
     tick();
-    desk.ring(sounding);
+    alarms.ring(sounding.map(([a]) => a));
   }, 1000);
   setInterval(refresh, 10000); // alarms come with time alone, without a record
   addEventListener("pointerdown", () => setTimeout(() => view && paintBell(), 300));

@@ -10,18 +10,16 @@
   let pending = null; // "no change" that will be sent unless stopped
 
   const chosen = () => localStorage.getItem("ridgepost-episode") || "";
-  const inChamber = () => episode && episode.chamber &&
-    !["out of chamber", "not in chamber"].includes(episode.chamber.phase);
+  const inChamber = () => episode && episode.course.inside;
 
   // --- what is next ---
-
-  // Minutes between observations (job of the trade; the station's own alarms say more).
-  const observeEvery_min = () => (inChamber() ? 15 : 30);
 
   function lastObserved_s() {
     const seen = (episode.observations || []).filter((o) => !o.voided);
     return seen.length ? seen[seen.length - 1].taken_s : null;
   }
+
+  const sounding = () => (episode ? episode.alarms.filter((a) => a.sounds) : []);
 
   function unread() {
     return (episode.answers || []).find((a) => a.kind !== "seen" && !a.read_back && !a.voided);
@@ -32,7 +30,16 @@
     if (!episode) {
       return { say: "Open a patient", more: "nothing is recorded yet", act: () => go("open") };
     }
+    const alarm = sounding()[0]; // the most pressing comes first
     const answer = unread();
+    if (alarm && (alarm.sound === "fast" || !answer)) {
+      return {
+        say: alarm.reason, pressing: true,
+        more: `ALARM${alarm.value_s ? `, value ${age(alarm.value_s)}` : ""}: ${alarm.next}` +
+          (sounding().length > 1 ? ` (${sounding().length - 1} more)` : ""),
+        act: () => go("alarms"),
+      };
+    }
     if (answer) {
       const eta = answer.eta_s ? ` ${clock.time(answer.eta_s)}` : "";
       return {
@@ -41,18 +48,22 @@
         act: () => go(`readback:${answer.record}`),
       };
     }
-    if (inChamber() && episode.chamber.phase !== "at pressure") {
-      return { say: `Chamber: ${episode.chamber.phase}`, more: "tap for what happens next",
-        act: () => go("chamber"), pressing: episode.chamber.phase === "hold" };
+    const c = episode.course;
+    if (c.inside && c.phase !== "at pressure") {
+      return { say: `Chamber: ${c.phase}`, more: "tap for what happens next",
+        act: () => go("chamber"), pressing: c.phase === "hold" };
     }
     const last_s = lastObserved_s();
-    const due_s = last_s === null ? clock.now_s() : last_s + observeEvery_min() * 60;
+    const due_s = episode.obs_due_s || (c.rebound ? c.rebound_check_s : 0);
+    if (!due_s) {
+      return { say: "Observe", more: "nothing is due", pressing: false, act: () => go("observe") };
+    }
     const late_s = clock.now_s() - due_s;
     return {
-      say: late_s >= 0 ? "Observe now" : `Observe at ${clock.time(due_s)}`,
+      say: late_s >= 0 || last_s === null ? "Observe now" : `Observe at ${clock.time(due_s)}`,
       more: last_s === null ? "never observed" : late_s >= 60 ? `${span(late_s)} overdue`
         : `last ${age(last_s)}`,
-      pressing: late_s >= 0, act: () => go("observe"),
+      pressing: late_s >= 0 || last_s === null, act: () => go("observe"),
     };
   }
 
@@ -118,17 +129,35 @@
     return h("section", {}, h("h2", {}, "Last values"), list);
   }
 
+  // The station's own clock: where the patient is, what is left, all sessions against the plan.
   function chamberClock() {
-    if (!inChamber()) return "";
-    const session = episode.sessions[episode.sessions.length - 1];
-    const from_s = session.closed_s || session.pressurising_s || session.at_pressure_s;
-    const total = episode.sessions.reduce((sum, s) => sum + s.at_pressure_total_s, 0);
-    const more_s = session.phase === "at pressure" || session.phase === "hold"
-      ? clock.now_s() - view.now_s : 0;
-    return h("section", {}, h("h2", {}, `Chamber, session ${session.session}: ${session.phase}`),
-      h("p", {}, h("span", { class: "value" }, running(clock.now_s() - from_s)), " since closing; ",
-        h("span", { class: "value" }, running(session.at_pressure_total_s + more_s)),
-        ` at pressure (${span(total + more_s)} in all sessions)`));
+    const c = episode.course;
+    if (c.sessions === 0) return "";
+    const more_s = clock.now_s() - station.viewed_s();
+    const counts = c.inside && (c.phase === "at pressure" || c.phase === "hold");
+    const total_s = c.total_s + (counts ? more_s : 0);
+    const left_s = Math.max(0, c.session_left_s - (counts ? more_s : 0));
+    const plan = c.plan ? ` of ${c.plan.least_s / 60} min or more planned for ${c.plan.illness}` : "";
+    const rows = c.inside
+      ? [h("p", {}, h("span", { class: "value" }, running(clock.now_s() - c.phase_since_s)),
+        ` ${c.phase}; `, h("span", { class: "value" }, left_s > 0 ? span(left_s) : "OVER"),
+        left_s > 0 ? " of this session left" : ": the session's time")]
+      : c.rebound ? [h("p", {}, `Watch for relapse until ${clock.time(c.rebound_until_s)}, next ` +
+        `check ${clock.time(c.rebound_check_s)}`)] : [];
+    return h("section", {}, h("h2", {}, c.inside ? `Chamber, session ${c.session}: ${c.phase}`
+      : "Out of the chamber"), ...rows,
+    h("p", {}, `${span(total_s)} at pressure in all${plan}`),
+    c.head_up ? h("p", {}, "Head end raised?") : "",
+    c.why_not_due && !c.inside ? h("p", {}, "Why not down? To be answered before a session.") : "");
+  }
+
+  function dueDrugs() {
+    if (!episode.drugs_due.length) return "";
+    return h("section", {}, h("h2", {}, "Next due by the table"), h("ul", { class: "plain" },
+      ...episode.drugs_due.map((d) => h("li", {}, h("strong", {}, d.drug), `: interval over ` +
+        clock.time(d.due_s), clock.now_s() > d.due_s ? h("strong", {}, " - OVERDUE") : "",
+      h("span", { class: "small" }, ` given ${clock.time(d.last_s)}` +
+        (d.reviewed ? "" : "; the table is NOT REVIEWED"))))));
   }
 
   function drugs() {
@@ -183,6 +212,7 @@
   function render() {
     if (!view) return;
     const who = document.getElementById("who");
+    document.getElementById("name").textContent = entries.by() || "Your name?";
     who.textContent = `${view.self.name}${episode ? `: ${episode.patient}, ${episode.label}` : ""}`;
     const exercise = view.self.exercise || (episode && episode.exercise);
     document.getElementById("exercise").hidden = !exercise;
@@ -194,7 +224,7 @@
     }
     board.append(h("div", {}, acts(), switcher(),
       h("p", {}, h("button", { type: "button", onclick: () => go("open") }, "Another patient"))),
-    h("div", {}, ...[chamberClock(), signs(), delivery(), answers(), drugs(), missing()]
+    h("div", {}, ...[chamberClock(), signs(), delivery(), answers(), dueDrugs(), drugs(), missing()]
       .filter(Boolean)));
   }
 
@@ -220,6 +250,7 @@
   }
 
   function closePanel() {
+    if (open) entries.left();
     open = null;
     panelBox.hidden = true;
     panelBox.replaceChildren();
@@ -236,6 +267,7 @@
       const lines = built.words();
       if (typeof lines === "string") {
         said.textContent = lines;
+        said.scrollIntoView({ block: "center" });
         return;
       }
       sent = true;
@@ -251,6 +283,23 @@
   }
 
   const special = {
+    alarms() {
+      const todo = { obs: "observe", rebound: "observe", drug: "give", oxygen: "oxygen",
+        hold: "chamber", session: "chamber", pressure: "chamber", pump: "pump", rotation: "pump" };
+      panelBox.append(h("h1", {}, "Alarms"), ...episode.alarms.map((a) => h("div",
+        { class: "alarm-row" }, h("span", { class: "badge" }, a.sounds ? a.sound.toUpperCase()
+          : "quiet"), " ", h("strong", {}, a.reason),
+        h("div", { class: "small" }, `since ${clock.time(a.since_s)}` +
+          (a.value_s ? `, value ${age(a.value_s)}` : "") +
+          (a.acknowledged ? `, acknowledged by ${a.by}` : a.snoozed ? `, silent until ` +
+            `${clock.time(a.until_s)} by ${a.by}` : "")),
+        h("p", {}, `Next: ${a.next}`),
+        todo[a.rule] ? h("button", { type: "button", class: "act", onclick: () => {
+          location.replace(`#${todo[a.rule]}`);
+        } }, panels[todo[a.rule]] ? panels[todo[a.rule]].title : "Pump rhythm") : "",
+        alarms.buttons(a, leave))), episode.alarms.length ? "" : h("p", {}, "No alarm stands."),
+      bar());
+    },
     readback(record) {
       const answer = episode.answers.find((a) => a.record === record);
       if (!answer) {
@@ -311,7 +360,8 @@
     },
     async sheet() {
       const text = h("pre", { class: "sheet" }, "asking the station ...");
-      panelBox.append(h("h1", {}, "Handover sheet"), text, bar());
+      panelBox.append(h("h1", {}, "Handover sheet"), text, bar(h("button", { type: "button",
+        class: "act", onclick: () => go("taken") }, "Taken over ...")));
       try {
         const reply = await station.get(`/handover?episode=${encodeURIComponent(episode.name)}`);
         text.textContent = reply.text;
@@ -345,6 +395,10 @@
   station.on("waiting", render);
   station.on("line", entries.showLine);
   setInterval(render, 5000);
+  setInterval(refresh, 15000); // alarms come with time alone, without a record
+  setInterval(() => alarms.ring(sounding()), 1000);
+  document.getElementById("name").addEventListener("click", () => entries.askName());
+  document.getElementById("ask").addEventListener("named", render);
   stayAwake();
   refresh().then(() => openPanel(location.hash.slice(1)));
   station.live();

@@ -2,27 +2,7 @@
 // What base does: answers alarms and requests by name, enters reports taken by voice, reads the log
 // and the handover. Each opens under an address of its own, so that the back button leaves it.
 const desk = (() => {
-  // A double tap enters once.
-  function once(button, key) {
-    button.disabled = true;
-    entries.settle(key).then(() => { button.disabled = false; });
-  }
-
   // --- alarms ---
-
-  function alarmButtons(a) {
-    const args = [a.episode, a.rule, ...(a.about ? [a.about] : [])];
-    const button = (text, verb) => {
-      const element = h("button", { type: "button", onclick: () => entries.named(() => {
-        once(element, station.enter("alarms", [verb, ...args]));
-      }) }, text);
-      element.dataset.keep = `${verb}-${args.join("-")}`;
-      return element;
-    };
-    return h("span", { class: "buttons" },
-      a.ackable && !a.acknowledged ? button("Acknowledge", "ack") : "",
-      a.sounds ? button(`Silence ${Math.round(a.snooze_s_max / 60)} min`, "snooze") : "");
-  }
 
   function alarmRow(a, e, may) {
     return h("div", { class: `alarm sound-${a.sounds ? a.sound : "none"}` },
@@ -35,7 +15,7 @@ const desk = (() => {
         a.acknowledged ? h("div", { class: "small" }, `acknowledged by ${a.by}`)
           : a.snoozed ? h("div", { class: "small" }, `silent until ${clock.time(a.until_s)}, ` +
             `by ${a.by}`) : ""),
-      may ? alarmButtons(a) : "");
+      may ? alarms.buttons(a) : "");
   }
 
   const SHOWN_MAX = 2; // the rest unfold: the patients must stay in sight
@@ -43,8 +23,7 @@ const desk = (() => {
 
   function bell(view, may, again) {
     const all = view.episodes.flatMap((e) => e.alarms.filter((a) => a.sounds).map((a) => [a, e]));
-    const order = { fast: 0, loud: 1, soft: 2 };
-    all.sort(([a], [b]) => order[a.sound] - order[b.sound]);
+    all.sort(([a], [b]) => alarms.presses(a, b));
     const shown = unfolded ? all : all.slice(0, SHOWN_MAX);
     const more = all.length - SHOWN_MAX;
     const fold = h("button", { type: "button", "aria-expanded": String(unfolded), onclick: () => {
@@ -59,23 +38,11 @@ const desk = (() => {
       ...shown.map(([a, e]) => alarmRow(a, e, may)), more > 0 ? fold : ""].filter(Boolean) };
   }
 
-  // Rung until answered: how often and how depends on how pressing it is (ours, as the station's own
-  // bell: fast, loud, soft).
-  const rings = { fast: { every_ms: 2000, tones: [988, 988, 988] },
-    loud: { every_ms: 6000, tones: [784, 988] }, soft: { every_ms: 30000, tones: [660] } };
-  let rung_ms = 0;
-  function ring(all) {
-    const lost = station.lostSince() !== null && Date.now() - station.lostSince() > 60000;
-    const worst = ["fast", "loud", "soft"].find((s) => all.some(([a]) => a.sound === s)) ||
-      (lost ? "soft" : ""); // alarms cannot be heard of any more
-    if (!worst || Date.now() - rung_ms < rings[worst].every_ms) return;
-    rung_ms = Date.now();
-    rings[worst].tones.forEach((tone, i) => setTimeout(() => sound.beep(tone, 0.25), i * 300));
-  }
-
   // --- a form that enters: stays until it is known what became of the entry ---
 
-  function form(title, body, words, options, leave) {
+  function form(e, title, body, words, options, leave) {
+    // To the patient, not back to the menu the form was opened from.
+    const done = () => location.replace(`#${e ? e.name : ""}`);
     const said = h("p", { role: "alert" });
     const send = h("button", { type: "submit", class: "act" }, "Record");
     let busy = false;
@@ -99,11 +66,12 @@ const desk = (() => {
         if (became && became !== "waits") {
           busy = false;
           send.disabled = false;
-          refuse(said, key, became, leave);
+          refuse(said, key, became, done);
           return;
         }
       }
-      leave();
+      entries.left();
+      done();
     };
     return h("form", { class: "form", onsubmit: (event) => {
       event.preventDefault();
@@ -113,12 +81,12 @@ const desk = (() => {
   }
 
   // A refused entry goes back into the form; an unlikely value is asked again.
-  function refuse(said, key, problem, leave) {
+  function refuse(said, key, problem, done) {
     said.textContent = problem.text;
     if (problem.code === "RP_E_CONFIRM") {
       said.append(" ", h("button", { type: "button", onclick: () => {
         station.confirm(key);
-        leave();
+        done();
       } }, "It is right: record it"), " ", h("button", { type: "button", onclick: () => {
         station.remove(key);
         said.textContent = "";
@@ -138,7 +106,7 @@ const desk = (() => {
       ...answerKinds.map(([kind, text]) => {
         const button = kind === "seen"
           ? h("button", { type: "button", onclick: () => entries.named(() => {
-            once(button, station.enter("answer", [e.name, "seen"]));
+            entries.once(button, station.enter("answer", [e.name, "seen"]));
           }) }, text)
           : h("a", { class: "button", href: `#${e.name}/answer/${kind}` }, text);
         if (kind === "seen" && e.request && e.request.unanswered) button.className = "first";
@@ -187,7 +155,7 @@ const desk = (() => {
       if (what.value) list.push(what.value.includes(" ") ? what.value : `${what.value} `);
       return [["answer", list]];
     };
-    return form(title, [
+    return form(e, title, [
       kind === "advice" || kind === "plan" ? h("p", {}, "Say whose advice it is. The treating " +
         "clinician on the spot decides; the camp reads it back.") : "",
       ...[when, name, what].filter(Boolean).map((c) => c.element)], words, null, leave);
@@ -213,7 +181,7 @@ const desk = (() => {
     const ago = choices("When did it happen?", [["0", "Just now"], ["5", "5 min ago"],
       ["10", "10 min"], ["15", "15 min"], ["30", "30 min"], ["60", "1 hour ago"]], "0");
     const other = typed("Or how many minutes ago", { example: "25" });
-    return form(`${definition.title}, by voice${e ? `: ${patient.title(e)}` : ""}`,
+    return form(e, `${definition.title}, by voice${e ? `: ${patient.title(e)}` : ""}`,
       [caller.element, ago.element, other.element, ...built.body], built.words, () => {
         const min = other.value ? Number(other.value) : Number(ago.value || 0);
         if (!caller.value) return "Say who called.";
@@ -221,6 +189,12 @@ const desk = (() => {
         sessionStorage.setItem(CALLER, caller.value);
         return { via: "voice", by: caller.value, ago_min: min };
       }, leave);
+  }
+
+  // Who took over, and the end: entered at base under its own name.
+  function endForm(e, name, view, leave) {
+    const built = panels[name].build({ episode: e, view });
+    return form(e, `${panels[name].title}: ${patient.title(e)}`, built.body, built.words, null, leave);
   }
 
   // --- log and handover ---
@@ -234,7 +208,7 @@ const desk = (() => {
         `${clock.time(r.time_s)}${r.unsynced ? " (clock not synchronised)" : ""}`,
         `${r.exercise ? "EXERCISE " : ""}${r.episode}`, r.kind, r.summary, r.by || ""]);
       root.replaceChildren(h("h2", {}, `Log ${where}`),
-        table("Records, newest first; nothing is ever taken out", ["Record", "Time", "Patient",
+        table("Records, newest first; nothing is ever taken out", ["Record", "Entered", "Patient",
           "Kind", "What", "By"], rows));
     } catch (problem) {
       root.replaceChildren(h("h2", {}, `Log ${where}`),
@@ -263,5 +237,5 @@ const desk = (() => {
     }
   }
 
-  return { bell, ring, alarmRow, answerButtons, answerForm, voiceMenu, voiceForm, log, handover };
+  return { bell, alarmRow, answerButtons, answerForm, voiceMenu, voiceForm, endForm, log, handover };
 })();

@@ -55,6 +55,23 @@ const entries = (() => {
     });
   }
 
+  // The second of a double tap would fall on whatever comes to lie under the finger.
+  const DOUBLE_TAP_MS = 400;
+  let left_ms = -DOUBLE_TAP_MS;
+  const left = () => { left_ms = performance.now(); };
+  document.addEventListener("click", (event) => {
+    if (performance.now() - left_ms < DOUBLE_TAP_MS) {
+      event.preventDefault();
+      event.stopPropagation();
+    }
+  }, true);
+
+  // A double tap enters once.
+  function once(button, key) {
+    button.disabled = true;
+    settle(key).then(() => { button.disabled = false; });
+  }
+
   function line(entry) {
     return `${entry.command} ${entry.args.join(" ")}`;
   }
@@ -86,5 +103,5 @@ const entries = (() => {
       "entries wait here.";
   }
 
-  return { by, askName, named, settle, waitingBox, showLine };
+  return { by, askName, named, settle, once, left, waitingBox, showLine };
 })();

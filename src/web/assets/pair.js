@@ -19,6 +19,10 @@
       });
       const answer = await reply.json();
       if (answer.ok) {
+        const name = document.getElementById("device").value.trim();
+        if (name && !localStorage.getItem("ridgepost-by")) {
+          localStorage.setItem("ridgepost-by", name);
+        }
         location.replace("/");
         return;
       }

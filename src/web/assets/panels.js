@@ -33,6 +33,7 @@ function stepper(name, { from, min, max, step = 1, unit = "", last = null, show 
   const out = h("output", { class: "unset", "aria-live": "polite" });
   const render = () => {
     out.className = control.value === null ? "unset" : "";
+    clear.hidden = control.value === null; // below the steps, so that nothing moves under a finger
     out.replaceChildren(...(control.value === null
       ? ["not measured", last ? h("small", {}, `was ${show(last.value)}, ${age(last.taken_s)}`) : ""]
       : [`${show(control.value)} ${unit}`, last ? h("small", {}, `was ${show(last.value)}`) : ""]));
@@ -60,13 +61,13 @@ function stepper(name, { from, min, max, step = 1, unit = "", last = null, show 
       oncontextmenu: (event) => event.preventDefault(),
     }, text);
   };
-  const clear = h("button", { type: "button", class: "small", onclick: () => {
+  const clear = h("button", { type: "button", class: "clear", onclick: () => {
     control.value = null;
     render();
-  } }, "clear");
+  } }, "Not measured after all");
   control.element = h("div", { class: "stepper", role: "group", "aria-label": name },
-    h("span", { class: "name" }, name, " ", clear),
-    button("less", "\u2212", -step), out, button("more", "+", step));
+    h("span", { class: "name" }, name),
+    button("less", "\u2212", -step), out, button("more", "+", step), clear);
   render();
   return control;
 }
@@ -90,8 +91,7 @@ const conditions = [["better", "Better"], ["same", "Same"], ["worse", "Worse"],
   ["critical", "Critical"]];
 
 function modeNow(episode) {
-  const inside = episode.chamber &&
-    !["out of chamber", "not in chamber"].includes(episode.chamber.phase);
+  const inside = episode.course.inside;
   const last = episode.oxygen[episode.oxygen.length - 1];
   const oxygen = last && last.action !== "stop";
   return inside ? (oxygen ? "chamber+oxygen" : "chamber") : oxygen ? "oxygen" : "air";
@@ -135,8 +135,7 @@ const panels = {
   chamber: {
     title: "Chamber",
     build({ episode }) {
-      const phase = episode.chamber ? episode.chamber.phase : "";
-      const inside = phase !== "" && phase !== "out of chamber" && phase !== "not in chamber";
+      const { phase, inside } = episode.course;
       const following = { "closed": "pressurise", "pressurising": "at", "at pressure": "deflate",
         "hold": "resume", "deflating": "out" }[phase] || "close";
       const event = choices("What happens now?", [["close", "Closed"], ["pressurise", "Pressurising"],
@@ -299,6 +298,36 @@ const panels = {
         body: [text.element],
         words: () => (text.value ? [["note", [episode.name, text.value]]]
           : "Type the note first."),
+      };
+    },
+  },
+  taken: {
+    title: "Taken over",
+    build({ episode }) {
+      const team = typed("Which team takes the patient?", { example: "Valley Air 3" });
+      const person = typed("Who of it takes over?", { example: "name" });
+      const sheet = typed("Sheet handed over: number and check, on its first line", { example: "2 K7QP" });
+      return {
+        body: [team, person, sheet].map((c) => c.element),
+        words() {
+          if (!team.value || !person.value) return "Type the team and who of it takes over.";
+          const words = [episode.name, "team", team.value, "person", person.value];
+          if (sheet.value) words.push("sheet", ...sheet.value.toUpperCase().split(/\s+/));
+          return [["taken", words]];
+        },
+      };
+    },
+  },
+  close: {
+    title: "Close",
+    build({ episode }) {
+      const outcome = choices("How did it end?", [["handed-over", "Handed over"],
+        ["descended", "Went down"], ["recovered", "Recovered"], ["died", "Died"],
+        ["other", "Other"]]);
+      return {
+        body: [h("p", {}, "Nothing is reminded of any more; the records stay."), outcome.element],
+        words: () => (outcome.value ? [["close", [episode.name, outcome.value]]]
+          : "Choose how it ended."),
       };
     },
   },

@@ -27,9 +27,9 @@ const patient = (() => {
   }
 
   function newsLine(e) {
-    if (!e.latest_s) return h("p", {}, "no news yet");
-    return h("p", {}, "Last news ", h("span", { class: "value" },
-      ticking(() => age(e.latest_s))), ` (${clock.time(e.latest_s)}, ${e.latest_from})`,
+    if (!e.word_s) return h("p", {}, "no word from the camp yet");
+    return h("p", {}, "Last word from the camp ", h("span", { class: "value" },
+      ticking(() => age(e.word_s))), ` (${clock.time(e.word_s)})`,
     e.condition ? h("span", {}, "; condition ", h("strong", {}, e.condition), " ",
       ticking(() => `(${age(e.condition_s)})`)) : "");
   }

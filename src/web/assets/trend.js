@@ -92,14 +92,16 @@ const trend = (() => {
     return group;
   }
 
-  function drawSessions(episode, x, top, bottom) {
+  function drawSessions(episode, x, top, bottom, width) {
     return episode.sessions.map((s) => {
       const from = s.closed_s || s.pressurising_s || s.at_pressure_s;
       if (!from) return "";
       const to = s.out_s || clock.now_s();
       return svg("g", {}, svg("rect", { class: "inside", x: x(from), y: top,
         width: Math.max(2, x(to) - x(from)), height: bottom - top }),
-      drawnText(x(from) + 3, top - 4, `chamber ${s.session}`));
+      x(from) > width - 80
+        ? drawnText(width - RIGHT, top - 4, `chamber ${s.session}`, { "text-anchor": "end" })
+        : drawnText(x(from) + 3, top - 4, `chamber ${s.session}`));
     });
   }
 
@@ -118,7 +120,7 @@ const trend = (() => {
     const bottom = top + ROW * plots.length + 22;
     const doses = episode.doses.filter((d) => !d.voided && !d.refused);
     const step = hourStep(to - from);
-    const parts = [...drawSessions(episode, x, top, bottom)];
+    const parts = [...drawSessions(episode, x, top, bottom, width)];
     for (let t = Math.ceil(from / step) * step; t <= to; t += step) {
       const room = x(t) < width - RIGHT - 36;
       parts.push(svg("line", { class: "grid", x1: x(t), x2: x(t), y1: bottom, y2: bottom + 5 }),

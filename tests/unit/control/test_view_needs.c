@@ -106,7 +106,10 @@ static void silence_stays_in_sight(void **state)
     ctl.kit.config.role = RP_ROLE_BASE;
     ctl_restart(&ctl);
     kit_pass(&ctl.kit, 3 * 3600);
+    ctl_ok(&ctl, "--by Pelle answer 7-1 advice \"call again\"");
     const json_t *row = json_array_get(episodes_of(&ctl), 0);
+    json_int_t now_s = number_of(json_object_get(ctl.reply, "data"), "now_s");
+    assert_int_equal(now_s - number_of(row, "word_s"), 3 * 3600); /* base's own words are none */
     assert_string_equal(word_of(row, "need"), "alarm");
     assert_non_null(alarm_of(row, "report"));
     for (size_t i = 0; i < 16; i++) { /* every alarm that sounds, one after the other */
@@ -165,6 +168,11 @@ static void the_treatment_clock_is_told(void **state)
     /* 1 h, then reassess: pararescue handbook, 8th edition. */
     assert_int_equal(number_of(course, "session_left_s"), 2400);
     assert_string_equal(word_of(json_object_get(course, "plan"), "illness"), "HACE");
+    /* Observations every 15 min in the chamber: none since the opening (clinical references 6.4 H7,
+     * ours). */
+    json_int_t now_s = number_of(json_object_get(ctl.reply, "data"), "now_s");
+    const json_t *row = json_object_get(json_object_get(ctl.reply, "data"), "episode");
+    assert_int_equal(number_of(row, "obs_due_s"), now_s - 1200 + 900);
     /* The list has the clock too. */
     course = json_object_get(json_array_get(episodes_of(&ctl), 0), "course");
     assert_int_equal(number_of(course, "phase_s"), 1200);
@@ -192,6 +200,36 @@ static void a_request_tells_its_gaps(void **state)
     assert_int_equal(json_array_size(gaps), 2);
     assert_string_equal(json_string_value(json_array_get(gaps, 0)), "the visibility");
     assert_string_equal(json_string_value(json_array_get(gaps, 1)), "how to reach the party");
+    ctl_end(&ctl);
+}
+
+static bool is_read_back(struct ctl *ctl, size_t index)
+{
+    const json_t *answers = json_object_get(one_of(ctl, "view 7-1"), "answers");
+    return json_is_true(json_object_get(json_array_get(answers, index), "read_back"));
+}
+
+/* The page reads back the answer that was tapped, and no other. */
+static void one_answer_is_read_back_by_its_name(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    char line[80];
+    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2 stretcher");
+    ctl_ok(&ctl, "--by Pelle answer 7-1 accepted from \"Valley Air 3\"");
+    ctl_ok(&ctl, "--by Pelle answer 7-1 plan \"be at the site\"");
+    const json_t *answers = json_object_get(one_of(&ctl, "view 7-1"), "answers");
+    snprintf(line, sizeof line, "--by Ines readback 7-1 %s \"Valley Air 3\"",
+             word_of(json_array_get(answers, 0), "record"));
+    ctl_ok(&ctl, line);
+    assert_true(is_read_back(&ctl, 0));
+    assert_false(is_read_back(&ctl, 1));
+    ctl_send(&ctl, line); /* again: never taken for the other's text */
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_STATE");
+    assert_false(is_read_back(&ctl, 1));
+    ctl_ok(&ctl, "--by Ines readback 7-1 \"be at the site\"");
+    assert_true(is_read_back(&ctl, 1));
     ctl_end(&ctl);
 }
 
@@ -227,6 +265,7 @@ int main(void)
         cmocka_unit_test(an_alarm_says_what_may_be_answered),
         cmocka_unit_test(the_treatment_clock_is_told),
         cmocka_unit_test(a_request_tells_its_gaps),
+        cmocka_unit_test(one_answer_is_read_back_by_its_name),
         cmocka_unit_test(what_is_computed_is_told_in_words_and_as_data),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

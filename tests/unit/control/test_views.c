@@ -103,6 +103,63 @@ static void an_exercise_says_so_on_every_view(void **state)
     ctl_end(&ctl);
 }
 
+static size_t lines_of(const char *text)
+{
+    size_t lines = 0;
+    for (; *text != '\0'; text++) {
+        lines += *text == '\n';
+    }
+    return lines;
+}
+
+static void a_long_log_is_had_in_parts(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    say(&ctl, "open hace patient A");
+    say(&ctl, "note 7-1 first");
+    say(&ctl, "note 7-1 second");
+    say(&ctl, "note 7-1 third");
+    size_t all = lines_of(ctl_ok(&ctl, "log 7-1"));
+    assert_true(all >= 4);
+    const char *newest = ctl_ok(&ctl, "log 7-1 newest 1");
+    assert_int_equal(lines_of(newest), 1);
+    assert_non_null(strstr(newest, "third"));
+    const char *before = ctl_ok(&ctl, "log 7-1 newest 1 skip 1");
+    assert_int_equal(lines_of(before), 1);
+    assert_non_null(strstr(before, "second"));
+    assert_int_equal(lines_of(ctl_ok(&ctl, "log newest 2")), 2);
+    assert_int_equal(lines_of(ctl_ok(&ctl, "log 7-1 newest 999")), all);
+    assert_int_equal(lines_of(ctl_ok(&ctl, "log 7-1 newest 5 skip 9999")), 0);
+    ctl_end(&ctl);
+}
+
+/* Every line is JSON by itself and tells all of its record. */
+static void the_log_is_had_as_json_lines(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    say(&ctl, "open hace patient A");
+    say(&ctl, "note 7-1 a \"quoted\" word");
+    char *text = strdup(ctl_ok(&ctl, "handover 7-1 form jsonl"));
+    bool found = false;
+    for (char *line = strtok(text, "\n"); line != NULL; line = strtok(NULL, "\n")) {
+        json_t *json = json_loads(line, 0, NULL);
+        assert_non_null(json);
+        const char *kind = json_string_value(json_object_get(json, "kind"));
+        assert_true(json_string_length(json_object_get(json, "body")) > 4);
+        if (kind != NULL && strcmp(kind, "note") == 0) {
+            const char *said =
+                json_string_value(json_object_get(json_object_get(json, "says"), "text"));
+            found = said != NULL && strstr(said, "quoted") != NULL;
+        }
+        json_decref(json);
+    }
+    assert_true(found);
+    free(text);
+    ctl_end(&ctl);
+}
+
 static void an_empty_station_shows_empty_views(void **state)
 {
     (void)state;
@@ -124,6 +181,8 @@ int main(int argc, char **argv)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(texts_are_as_agreed),
         cmocka_unit_test(an_exercise_says_so_on_every_view),
+        cmocka_unit_test(a_long_log_is_had_in_parts),
+        cmocka_unit_test(the_log_is_had_as_json_lines),
         cmocka_unit_test(an_empty_station_shows_empty_views),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

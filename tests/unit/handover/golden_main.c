@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "handover/forms.h"
 #include "scenario.h"
 
 static struct scenario scenario;
@@ -150,6 +151,71 @@ static const struct {
 };
 #define SHEET_COUNT (sizeof sheets / sizeof sheets[0])
 
+/* The sheets that every other form is kept of. */
+static const struct {
+    const char *name;
+    void (*make)(struct scenario *s);
+} stories[] = {
+    {"typical", typical},
+    {"exercise", exercise},
+    {"none_known", none_known},
+    {"corrected", corrected},
+};
+#define STORY_COUNT (sizeof stories / sizeof stories[0])
+
+static FILE *open_form(size_t story, const struct rp_form *form, const char *mode)
+{
+    char path[512];
+    snprintf(path, sizeof path, "%s/tests/golden/forms/%s_%s.%s", RP_SOURCE_DIR,
+             stories[story].name, form->word, form->suffix);
+    FILE *file = fopen(path, mode);
+    if (file == NULL) {
+        print_error("cannot open %s\n", path);
+    }
+    assert_non_null(file);
+    return file;
+}
+
+static int make_form(size_t story, const struct rp_form *form)
+{
+    stories[story].make(&scenario);
+    return rp_form_make(form, &scenario.input, &rp_texts_english, rendered, sizeof rendered);
+}
+
+static void forms_are_as_reviewed(void **state)
+{
+    (void)state;
+    for (size_t story = 0; story < STORY_COUNT; story++) {
+        for (size_t i = 1; rp_form_at(i) != NULL; i++) { /* the first is the sheet itself */
+            const struct rp_form *form = rp_form_at(i);
+            assert_true(make_form(story, form) > 0);
+            FILE *file = open_form(story, form, "rb");
+            expected[fread(expected, 1, sizeof expected - 1, file)] = '\0';
+            fclose(file);
+            if (strcmp(rendered, expected) != 0) {
+                print_error("%s of %s differs; it would be:\n%s", form->word, stories[story].name,
+                            rendered);
+            }
+            assert_string_equal(rendered, expected);
+        }
+    }
+}
+
+static int write_forms(void)
+{
+    for (size_t story = 0; story < STORY_COUNT; story++) {
+        for (size_t i = 1; rp_form_at(i) != NULL; i++) {
+            int len = make_form(story, rp_form_at(i));
+            FILE *file = open_form(story, rp_form_at(i), "wb");
+            if (len < 0 || fwrite(rendered, 1, (size_t)len, file) != (size_t)len) {
+                return 1;
+            }
+            fclose(file);
+        }
+    }
+    return 0;
+}
+
 static FILE *open_golden(const char *name, const char *mode)
 {
     char path[512];
@@ -200,7 +266,7 @@ static int write_all(void)
         }
         fclose(file);
     }
-    return 0;
+    return write_forms();
 }
 
 int main(int argc, char **argv)
@@ -209,6 +275,7 @@ int main(int argc, char **argv)
         return write_all();
     }
     const struct CMUnitTest tests[] = {cmocka_unit_test(sheets_are_as_reviewed),
+                                       cmocka_unit_test(forms_are_as_reviewed),
                                        cmocka_unit_test(a_typical_sheet_is_one_page)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -25,6 +25,13 @@ cmp "$dir/a" "$dir/b" || fail "the same story differs"
 grep -q '^Seed 3: ' "$dir/a" || fail "the story does not say what net it is"
 grep -q 'the end: everything is everywhere' "$dir/a" || fail "the story has no end"
 
+# Even: a first record after 1 to 11 min, then one every 10 min: 12 in 121 min, whatever the seed. And
+# nothing is promised: what follows is not what follows with a promise.
+"$sim" run --topology chain:2 --hours 2.016 --cadence even --count 5 --json >"$dir/a"
+grep -q '"originated": 60,' "$dir/a" || fail "records at an even pace are not 12 a seed"
+"$sim" run --topology chain:2 --hours 2.016 --cadence declared --count 5 --json >"$dir/b"
+if cmp -s "$dir/a" "$dir/b"; then fail "a promise makes no difference"; fi
+
 # The keys that scripts read.
 for key in originated delivered_to_base delivered_to_all airtime_s genie_airtime_s ratio p50_s p95_s \
     urgent_p95_s genie_urgent_p95_s digest_share collisions violations trace_hash; do
@@ -46,7 +53,7 @@ refused "run needs --topology" run
 refused "\-\-loss '1.5' is not 0 to 1.*example: --loss 0.3" run --topology chain:5 --loss 1.5
 refused "\-\-sf '6' is not .* 7 to 12" run --topology chain:5 --sf 6
 refused "\-\-bw '200' is not .*125, 250 or 500" run --topology chain:5 --bw 200
-refused "\-\-cadence 'often' is not .declared. or .sporadic." run --topology chain:5 --cadence often
+refused "\-\-cadence 'often' is not .declared., .even. or .sporadic." run --topology chain:5 --cadence often
 refused "\-\-count needs a value" run --topology chain:5 --count
 refused "has no option --speed" run --speed
 refused "has no option --loss" storm --loss 0.3

@@ -12,6 +12,7 @@
 
 enum sim_cadence {
     SIM_DECLARED, /* one record every interval, and each promises the next */
+    SIM_EVEN,     /* one record every interval, nothing is promised */
     SIM_SPORADIC, /* exponential pauses with the same mean, nothing is promised */
 };
 

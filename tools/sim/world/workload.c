@@ -11,7 +11,7 @@ rp_time_us sim_workload_first_us(const struct sim_settings *settings, struct rp_
 rp_time_us sim_workload_next_us(const struct sim_settings *settings, struct rp_rng *rng,
                                 rp_time_us now_us)
 {
-    if (settings->cadence == SIM_DECLARED) {
+    if (settings->cadence != SIM_SPORADIC) {
         return now_us + settings->interval_us;
     }
     /* Exponential pauses: times without memory. Uniform in (0, 1], 53 bits. */

@@ -1,0 +1,17 @@
+/* The observations as comma-separated values (RFC 4180): one record per set, oldest first. */
+#ifndef RP_HANDOVER_DATA_CSV_H
+#define RP_HANDOVER_DATA_CSV_H
+
+#include "handover/model.h"
+#include "handover/format.h"
+
+/* A field that a person entered, quoted: quotes doubled, line ends and what could harm a terminal
+ * replaced. A text that a spreadsheet would take for a formula (= + - @ first) gets a ' before it.
+ */
+void rp_csv_entered(struct rp_textbuf *out, const char *text);
+/* Lines end with CR LF. A value that was not measured is empty, one that was tried without result
+ * is "no result". The first column and its head say EXERCISE or actual. As rp_form_render. */
+int rp_csv_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
+                  size_t cap);
+
+#endif

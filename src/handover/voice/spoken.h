@@ -1,0 +1,17 @@
+/* What is said aloud. Both as rp_form_render. */
+#ifndef RP_HANDOVER_VOICE_SPOKEN_H
+#define RP_HANDOVER_VOICE_SPOKEN_H
+
+#include "handover/model.h"
+
+/* Handover to a crew, ATMIST-AMBO, at most RP_SPOKEN_WORDS_MAX words: 45 s at 150 words a minute
+ * (clinical references 4.1). Allergies, the number of drugs and of silences are said always; what
+ * no longer fits is on the sheet, and the script says so. */
+#define RP_SPOKEN_WORDS_MAX 120
+int rp_spoken_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
+                     size_t cap);
+/* First call-out, ETHANE (clinical references 4.1). */
+int rp_ethane_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
+                     size_t cap);
+
+#endif

@@ -1,0 +1,294 @@
+// The demo story, clicked through on both pages at one size: nothing is typed on a terminal but the
+// pairing codes.
+import { at, check, data, device, finish, launch, look, pair, report, taps, until } from "./kit.mjs";
+
+const size = process.argv[2];
+const BEDSIDE_PX = 56; // 15 mm at 96 px to the inch is 56.7: the bedside is for gloves
+const BASE_PX = 24; // WCAG 2.2 AA, target size (minimum)
+const browser = await launch();
+const camp = await device(browser, size);
+const base = await device(browser, size);
+const state = (page, name) => look(page, `${size}-${name}`,
+  { target_px: page === camp ? BEDSIDE_PX : BASE_PX });
+const press = (text) => taps.on(camp, `#panel button:text-is("${text}")`);
+const record = () => taps.on(camp, "#panel .bar .act");
+const PAUSE_MS = 450; // a tap sooner after the last panel is taken for a double tap
+const act = async (text) => {
+  await camp.waitForTimeout(PAUSE_MS);
+  await taps.on(camp, `#board .acts button:text-is("${text}")`);
+};
+const onBoard = (text) => camp.waitForSelector(`#board:visible >> text=${text}`);
+const records = (key) => data(key, "log").records.filter((r) => /^7-/.test(r.episode)).length;
+const text = async (page, selector) => (await page.textContent(selector)).replace(/\s+/g, " ");
+
+// --- pairing ---
+await camp.goto("http://127.0.0.1:18307/");
+await state(camp, "pair");
+await pair(camp, "camp", "bedside", "Ines Okafor");
+await pair(base, "base", "base");
+await onBoard("Open a patient");
+await state(camp, "bedside-empty");
+await base.waitForSelector("text=No patient is known");
+await state(base, "base-empty");
+
+// --- the medic ---
+taps.begin();
+await taps.on(camp, ".next");
+await state(camp, "panel-open");
+await press("HACE");
+await press("Male");
+await camp.fill("#f-Patient-a-name-only-if-chosen-else-A-", "M. Tarn");
+await camp.fill("#f-Allergies-type-none-if-asked-and-none", "penicillin: rash");
+await record();
+taps.end("a new patient");
+await onBoard("never observed");
+
+taps.begin();
+await act("Observe");
+await press("Worse");
+await press("Confused");
+await taps.on(camp, "[aria-label='SpO2 %: less']");
+await record();
+taps.end("a sent report with condition, level and SpO2", 6);
+await onBoard("new confusion");
+await state(camp, "bedside-known");
+
+await act("Observe");
+for (const [name, key] of [["SpO2 %", "less"], ["Pulse per minute", "more"],
+  ["Breaths per minute", "more"]]) {
+  await camp.click(`[aria-label='${name}: ${key}']`);
+}
+await state(camp, "panel-observe");
+await record();
+
+taps.begin();
+await act("Oxygen");
+await press("Nasal prongs");
+await taps.on(camp, "[aria-label='Flow, L/min: more']");
+await camp.fill("#f-Cylinder", "A");
+await state(camp, "panel-oxygen");
+await record();
+taps.end("oxygen started");
+
+taps.begin();
+await act("Drug given");
+await press("dexamethasone");
+await camp.fill("#f-Dose-with-its-unit", "8mg");
+await press("Into muscle (IM)");
+await camp.fill("#f-Second-person-who-checked-drug-and-dose", "Jory");
+await state(camp, "panel-give");
+await record();
+taps.end("a drug given, with a second name");
+await onBoard("checked by Jory");
+
+taps.begin();
+await act("Chamber");
+await record();
+check(/why not down/i.test(await text(camp, "#panel [role=alert]")),
+  "a session does not begin without an answer to why not down");
+await state(camp, "panel-chamber");
+await press("Dark");
+await record();
+taps.end("the chamber closed, why not down answered");
+await onBoard("Chamber, session 1: closed");
+await act("Chamber");
+await record(); // pressurising is offered next
+await onBoard("session 1: pressurising");
+await act("Chamber");
+await taps.on(camp, "[aria-label='Gauge pressure, hPa: more']");
+await record();
+await onBoard("session 1: at pressure");
+await onBoard("of this session left");
+await state(camp, "bedside-chamber");
+await act("Pump rhythm");
+await camp.click("#panel .bar .act");
+await camp.waitForSelector(".pumplight.on");
+await state(camp, "pump");
+await camp.click("#panel .bar .act");
+await camp.goBack();
+await onBoard("No change");
+
+taps.begin();
+await act("No change");
+await camp.waitForSelector("text=tap to stop");
+taps.end("no change", 1);
+await until(() => data("camp", "view", "7-1").episode.condition === "no change", 8,
+  "no change is recorded five seconds later");
+
+taps.begin();
+await camp.waitForTimeout(PAUSE_MS);
+await taps.on(camp, "#board .ask");
+await state(camp, "panel-evacuate");
+await press("E1 now: life in danger");
+await press("Stretcher");
+await press("W");
+await taps.on(camp, "[aria-label='Wind, km/h: more']");
+await press("Snow");
+await camp.fill("#f-Landing-place-position-if-known", "28.10460,86.75310");
+await record();
+taps.end("evacuation asked, with wind, surface and place");
+await onBoard("requested");
+await state(camp, "bedside-asked");
+
+// --- base ---
+await base.waitForSelector("#list .card.need-answer", { timeout: 60000 });
+await base.waitForSelector("#bell .alarm.sound-fast");
+await state(base, "base-asked");
+await base.click("#list .card.need-answer");
+await base.waitForSelector("#one >> text=NOBODY HAS ANSWERED");
+taps.begin();
+await taps.on(base, "#one button:text-is('Seen')");
+await base.waitForSelector("dialog[open]");
+await state(base, "base-name");
+await base.fill("dialog input", "Pelle Aandal");
+await taps.on(base, "dialog .act");
+taps.end("seen, with the name asked the first time");
+await base.waitForSelector("#one >> text=seen by base");
+const answer = async (kind, fill) => {
+  taps.begin();
+  await base.waitForTimeout(PAUSE_MS);
+  await taps.on(base, `#one a:text-is('${kind}')`);
+  await base.waitForSelector("#one .form");
+  await fill();
+  await state(base, `base-${kind.toLowerCase().replace(" ", "-")}`);
+  await taps.on(base, "#one .form .act");
+  await base.waitForSelector("#one .boxes");
+  taps.end(`answer: ${kind}`);
+};
+await answer("Accepted", () => base.fill("#f-From-whom", "Valley Air 3"));
+await base.waitForSelector("#one >> text=Answers given >> xpath=.. >> text=accepted");
+await answer("ETA", async () => {
+  await taps.on(base, "button:text-is('in 5 h')");
+  check(await base.inputValue("#f-From-whom") === "Valley Air 3", "the name is offered again");
+});
+await answer("Plan", () => base.fill("#f-The-plan", "be at the site 15 min before"));
+await base.waitForSelector("#one >> text=NOT READ BACK");
+await state(base, "base-answered");
+
+// --- and back up ---
+await until(() => data("camp", "view", "7-1").episode.answers.length === 4, 60,
+  "four answers reach the high camp");
+await camp.waitForSelector("#board >> text=Base says");
+await state(camp, "bedside-answer");
+for (let i = 0; i < 3; i += 1) {
+  taps.begin();
+  await taps.on(camp, ".next");
+  await camp.waitForSelector("#panel >> text=Read this aloud");
+  if (i === 0) await state(camp, "panel-readback");
+  await record();
+  taps.end("an answer read back", 2);
+  await until(() => data("camp", "view", "7-1").episode.answers.filter((a) => a.read_back)
+    .length === i + 1, 8, `answer ${i + 1} is read back`);
+  await camp.waitForTimeout(PAUSE_MS);
+}
+await until(() => data("base", "view", "7-1").episode.answers.filter((a) => a.read_back)
+  .length === 3, 60, "base learns that they were read back");
+await base.waitForFunction(() => !document.querySelector("#one").textContent
+  .includes("NOT READ BACK"));
+
+for (const step of ["deflating", "out"]) {
+  await act("Chamber");
+  await record();
+  await until(() => data("camp", "view", "7-1").episode.course.phase.startsWith(step), 8,
+    `the chamber is ${step}`);
+  await camp.waitForTimeout(PAUSE_MS);
+}
+await onBoard("Out of the chamber");
+await camp.click("#light");
+await state(camp, "bedside-night");
+await camp.click("#light");
+await state(camp, "bedside-contrast");
+await camp.click("#light");
+
+// --- base: a report by voice, alarms, links, log, handover ---
+await base.waitForTimeout(PAUSE_MS);
+const before = data("base", "view", "7-1").episode.observations.length;
+taps.begin();
+await taps.on(base, "#one a:text-is('Report taken by voice')");
+await base.waitForSelector("#one h2:text-is('Report taken by voice')");
+await state(base, "base-voice");
+await taps.on(base, "#one a:text-is('Observations')");
+await base.fill("#f-Who-called-", "Ines Okafor");
+await taps.on(base, "#one button:text-is('10 min')");
+await taps.on(base, "#one button:text-is('Worse')");
+check(await base.getAttribute("#one button:text-is('On oxygen')", "aria-pressed") === "true",
+  "the mode is the one that holds now");
+await taps.on(base, "[aria-label='SpO2 %: less']");
+await state(base, "base-voice-observe");
+await taps.on(base, "#one .form .act");
+taps.end("a report taken by voice");
+await until(() => data("base", "view", "7-1").episode.observations.length === before + 1, 8,
+  "the report by voice is recorded");
+const told = data("base", "view", "7-1").episode.observations.find((o) => o.via === "voice");
+check(told && told.by === "Ines Okafor", "it stands under the caller's name, as told by voice");
+const view = data("base", "view");
+check(told && Math.abs(view.now_s - told.taken_s - 600) < 90, "it happened ten minutes ago");
+
+await base.waitForSelector("#one .boxes");
+await act("Observe");
+await press("Critical");
+await record();
+await base.waitForSelector("#bell >> text=critical", { timeout: 60000 });
+await state(base, "base-alarm");
+taps.begin();
+await taps.on(base, "#bell .alarm:has-text('critical') button:text-is('Acknowledge')");
+taps.end("an alarm acknowledged", 1);
+await until(() => data("base", "view", "7-1").episode.alarms
+  .some((a) => a.rule === "critical" && a.acknowledged && a.by === "Pelle Aandal"), 8,
+"the alarm is acknowledged by name");
+await base.waitForSelector("#one >> text=acknowledged by Pelle Aandal");
+
+await base.click("nav >> text=Links");
+await base.waitForSelector("#one svg >> text=Moraine Cache");
+check(/lost/.test(await text(base, "#one table")), "the table of links tells the loss");
+await state(base, "base-links");
+await base.click("nav >> text=Log");
+await base.waitForSelector("#one table");
+await state(base, "base-log");
+await base.goBack();
+await base.waitForSelector("#one svg >> text=Moraine Cache");
+await base.goto("http://127.0.0.1:18302/base#7-1/handover");
+await base.waitForSelector("#one pre.sheet:has-text('M. Tarn')");
+const sheet = await text(base, "#one pre");
+for (const fact of ["penicillin: rash", "dexamethasone 8 mg", "Jory", "Valley Air 3", "E1",
+  "15 min before", "Pelle Aandal", "never a substitute for descent"]) {
+  check(sheet.includes(fact), `the sheet holds ${fact}`);
+}
+await state(base, "base-handover");
+await base.click("nav >> text=Patients");
+await base.waitForSelector("#one .boxes");
+await base.click("summary");
+check(await base.isVisible("#one details table"), "the trend has its table");
+await state(base, "base-late");
+for (const light of ["night", "contrast"]) {
+  await base.click("#light");
+  await state(base, `base-${light}`);
+}
+await base.click("#light");
+taps.begin();
+await taps.on(base, "#one a:text-is('Taken over')");
+await base.fill("#f-Which-team-takes-the-patient-", "Valley Air 3");
+await base.fill("#f-Who-of-it-takes-over-", "Dr Lindqvist");
+await state(base, "base-taken");
+await taps.on(base, "#one .form .act");
+taps.end("handed over");
+await until(() => data("base", "view", "7-1").episode.evacuation === "handed over", 8,
+  "the handover is recorded");
+
+// --- a reader sees all of it and can enter nothing ---
+const reader = await device(browser, size);
+await pair(reader, "base", "reader");
+await reader.waitForSelector("#one .boxes");
+await state(reader, "base-reader");
+check(await reader.locator("text=Acknowledge").count() === 0, "a reader acknowledges nothing");
+check(await reader.locator("#one button, #one a.button:has-text('voice')").count() === 0,
+  "a reader has no button that enters");
+await reader.goto("http://127.0.0.1:18302/bedside");
+check(reader.url().endsWith("/base"), "a reader is led from the bedside to base");
+
+await until(() => records("camp") === records("base"), 60, "both logs hold the same records");
+check(records("camp") >= 20, `the story made ${records("camp")} records`);
+check(/Pelle Aandal/.test(at("camp", "delivery")), "the request is seen by name at the high camp");
+report(size);
+await browser.close();
+finish();

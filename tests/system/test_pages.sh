@@ -1,0 +1,163 @@
+#!/bin/sh
+# The pages against those who should not use them: nobody's session, the wrong role, a forged origin,
+# too long, malformed, out of the folder, too slow, too many. All refused within bounds, and meanwhile
+# records are kept.
+set -eu
+. "$(dirname "$0")/lib.sh"
+net_make
+port=$((20000 + $$ % 20000))
+station_config base 2 base "Lake Camp" kiss 4310
+sed -i '/^\[radio\]/,$d' "$dir/base.conf"
+printf '[pages]\nlisten = 127.0.0.1:%s\n' "$port" >>"$dir/base.conf"
+station_start base
+client() { "$helpers/pages_client" 127.0.0.1 "$port" "$@"; }
+
+# ask METHOD PATH BODY [HEADER...]: the whole reply into $dir/reply.
+ask() {
+    method=$1 path=$2 body=$3
+    shift 3
+    {
+        printf '%s %s HTTP/1.1\r\nConnection: close\r\n' "$method" "$path"
+        for header in "$@"; do printf '%s\r\n' "$header"; done
+        [ -z "$body" ] || printf 'Content-Length: %s\r\n' ${#body}
+        printf '\r\n%s' "$body"
+    } | client send >"$dir/reply" || true
+}
+# status WANTED WHAT: of the last reply.
+status() {
+    got=$(sed -n '1s/^HTTP[^ ]* \([0-9]*\).*/\1/p' "$dir/reply")
+    [ "$got" = "$1" ] || fail "$2: status ${got:-none}, not $1: $(head -c 300 "$dir/reply")"
+}
+host="Host: 127.0.0.1:$port"
+origin="Origin: http://127.0.0.1:$port"
+guard="X-Ridgepost: 1"
+json="Content-Type: application/json"
+post() { ask POST "$1" "$2" "$host" "$origin" "$guard" "$json" "$3"; }
+count() { at base log --json | tr '{' '\n' | grep -c '"kind":"note"' || true; }
+
+# pair ROLE: prints the cookie.
+pair() {
+    code=$(at base --json pair "$1" | sed -n 's/.*"code":"\([0-9]*\)".*/\1/p')
+    post /pair "{\"code\":\"$code\",\"device\":\"x\"}" "X-None: 1"
+    sed -n 's/^Set-Cookie: \(ridgepost=[0-9a-f]*\).*/Cookie: \1/p' "$dir/reply"
+}
+at base --by Ines open ams patient A allergies none >/dev/null
+note='{"command":"note","args":["2-1","entered over the pages"]}'
+
+# Nobody.
+ask GET /base "" "$host"
+status 303 "the page without a session"
+grep -q '^Location: /pair' "$dir/reply" || fail "without a session: not led to pairing"
+for path in /view /log /handover /events /me; do
+    ask GET $path "" "$host"
+    status 401 "$path without a session"
+done
+post /entry "$note" "X-None: 1"
+status 401 "an entry without a session"
+post /entry "$note" "Cookie: ridgepost=$(printf '%064d' 0)"
+status 401 "an entry with an invented session"
+post /pair '{"code":"000000","device":"x"}' "X-None: 1"
+status 403 "pairing while no code waits"
+[ "$(count)" = 0 ] || fail "somebody without a session entered a note"
+
+# Roles.
+reader=$(pair reader)
+bedside=$(pair bedside)
+[ -n "$reader" ] && [ -n "$bedside" ] || fail "no cookie was given"
+grep -q 'HttpOnly; SameSite=Strict' "$dir/reply" || fail "the cookie is open to scripts or other sites"
+ask GET /view "" "$host" "$reader"
+status 200 "a reader's view"
+grep -q "^Content-Security-Policy: default-src 'none'" "$dir/reply" || fail "no policy is sent"
+post /entry "$note" "$reader"
+status 403 "a reader's entry"
+post /entry '{"command":"answer","args":["2-1","seen"],"by":"X"}' "$bedside"
+status 403 "an answer from the bedside"
+for command in pair path airtime compute nonsense; do
+    post /entry "{\"command\":\"$command\",\"args\":[]}" "$bedside"
+    status 403 "the command $command"
+done
+post /entry "$note" "$bedside"
+status 200 "the bedside's entry"
+[ "$(count)" = 1 ] || fail "the bedside's note was not recorded once: $(count)"
+
+# Not from our own page.
+ask POST /entry "$note" "$host" "Origin: http://elsewhere.example" "$guard" "$json" "$bedside"
+status 403 "a forged origin"
+ask POST /entry "$note" "$host" "Origin: null" "$guard" "$json" "$bedside"
+status 403 "the origin null"
+ask POST /entry "$note" "$host" "$guard" "$json" "$bedside"
+status 403 "no origin"
+ask POST /entry "$note" "$host" "$origin" "$json" "$bedside"
+status 403 "no guard header"
+ask POST /entry "$note" "$host" "$origin" "$guard" "Content-Type: text/plain" "$bedside"
+status 415 "another content type"
+ask GET /view "" "Host: elsewhere.example" "$bedside"
+status 421 "another host name"
+ask GET /view "" "$bedside"
+status 400 "no host (RFC 9112 section 3.2)"
+
+# Too long and malformed.
+long=$(head -c 20000 /dev/zero | tr '\0' a)
+post /entry "{\"command\":\"note\",\"args\":[\"2-1\",\"$long\"]}" "$bedside"
+status 413 "a body of 20 kB"
+printf 'POST /entry HTTP/1.1\r\n%s\r\nContent-Length: 99999999999999999999\r\n\r\nx' "$host" |
+    client send >"$dir/reply"
+grep -q '^HTTP/1.[01] [45]' "$dir/reply" || [ ! -s "$dir/reply" ] || fail "an endless body: taken"
+ask GET /base "" "$host" "X-Long: $long$long$long"
+grep -q '^HTTP/1.[01] 4' "$dir/reply" || [ ! -s "$dir/reply" ] || fail "60 kB of headers: taken"
+for bytes in 'NONSENSE\r\n\r\n' '\0\0\0\0\r\n\r\n' 'GET\r\n\r\n' 'GET / HTTP/9.9\r\n\r\n' '\r\n\r\n\r\n' \
+    '\026\003\001\002\000\001\000\001\374'; do
+    printf "$bytes" | client send >"$dir/reply"
+    grep -q '^HTTP/1.[01] 2' "$dir/reply" && fail "taken for a request: $bytes"
+done
+for body in '{' '[]' 'null' '{"command":5}' '{"command":"note","args":5}' \
+    '{"command":"note","command":"note"}' "$(printf '\377\376')"; do
+    post /entry "$body" "$bedside"
+    grep -q '"ok":true' "$dir/reply" && fail "taken for an entry: $body"
+done
+for method in PUT DELETE TRACE OPTIONS; do
+    ask $method /entry "" "$host" "$bedside"
+    status 405 "$method"
+done
+
+# Out of the folder.
+for path in /file/../session.h /file/%2e%2e/%2e%2e/etc/passwd //etc/passwd /file//etc/passwd \
+    /file/..%2f..%2fetc%2fpasswd /file/%00base.html /../../etc/passwd /file/; do
+    ask GET "$path" "" "$host" "$bedside"
+    grep -q '^HTTP/1.[01] 40[04]' "$dir/reply" || fail "$path: $(head -n 1 "$dir/reply")"
+    grep -q 'root:' "$dir/reply" && fail "$path reads files of the computer"
+done
+[ "$(count)" = 1 ] || fail "something of that was recorded: $(count) notes"
+
+# Bound where it was told to, and nowhere else.
+"$helpers/pages_client" 127.0.0.2 "$port" send </dev/null >"$dir/reply" || true
+grep -q 'no connection' "$dir/reply" || fail "it listens on more than 127.0.0.1"
+
+# Slow, and many at once; the record goes on meanwhile.
+client slow 45 >"$dir/slow" &
+slow=$!
+client idle 200 10 >"$dir/idle" &
+idle=$!
+began=$(date +%s)
+for i in 1 2 3 4 5; do
+    at base --by Ines note 2-1 "meanwhile $i" >/dev/null || fail "no note while 200 connections wait"
+    sleep 1
+done
+[ $(($(date +%s) - began)) -le 20 ] || fail "five notes took $(($(date +%s) - began)) s"
+wait $idle
+[ "$(cat "$dir/idle")" -le 32 ] || fail "$(cat "$dir/idle") idle connections of one address held"
+ask GET /view "" "$host" "$bedside"
+status 200 "a viewer after the crowd"
+wait $slow
+[ "$(cat "$dir/slow")" -le 40 ] || fail "a slow request is never ended"
+[ "$(count)" = 6 ] || fail "$(count) notes, not 6"
+memory_kb=$(sed -n 's/^VmRSS:[^0-9]*\([0-9]*\).*/\1/p' "/proc/$(cat "$dir/base.pid")/status")
+if [ "${2:-0}" -gt 0 ]; then # kilobytes; ours: an idle station's bound, and the library with its pages
+    [ "$memory_kb" -le "$2" ] || fail "$memory_kb kB resident afterwards"
+fi
+
+# Wrong codes kill the code.
+at base pair base >/dev/null
+for i in 1 2 3 4 5; do post /pair '{"code":"00000x","device":"x"}' "X-None: 1"; done
+grep -q 'this code is dead' "$dir/reply" || fail "guessing a code goes on: $(tail -n 1 "$dir/reply")"
+exit $failures
