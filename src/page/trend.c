@@ -18,7 +18,7 @@ static const struct {
     double low, high;
 } lines[] = {{"spo2_pct", "SpO2 %", 40, 100},
              {"pulse_bpm", "Pulse /min", 40, 180},
-             {"resp_rpm", "Breaths /min", 0, 50}};
+             {"resp_rpm", "Resp /min", 0, 50}};
 #define LINE_COUNT (sizeof lines / sizeof lines[0])
 
 struct frame {
@@ -122,7 +122,9 @@ static void draw_doses(const struct frame *frame, const json_t *doses, bool name
         cairo_line_to(frame->cairo, x, frame->y + frame->height);
         cairo_stroke(frame->cairo);
         if (named) {
-            say(frame->cairo, x + 1, frame->y, page_row_text(dose, "name"));
+            /* Beside the line, on the side that has room. */
+            bool left = x > frame->x + frame->width * 0.85;
+            say(frame->cairo, left ? x - 52 : x + 1, frame->y, page_row_text(dose, "name"));
         }
     }
 }
@@ -146,7 +148,7 @@ static void draw_legend(cairo_t *cairo, double x, double y)
     for (size_t mode = 1; mode < MODE_COUNT; mode++) {
         draw_mark(cairo, x + 3, y + 4, mode);
         say(cairo, x + 8, y, modes[mode].word);
-        x += 75;
+        x += mode == MODE_COUNT - 1 ? 95 : 70;
     }
     say(cairo, x, y, "grey: chamber session; upright line: drug");
 }
