@@ -4,6 +4,8 @@
 #include "ridgepost/error.h"
 #include "wire/record.h"
 
+const uint8_t rp_promise_min[8] = {0, 5, 10, 15, 20, 30, 60, 120};
+
 /* First byte: version 7-6, kind 5-4, epoch 3-2, first 1, last 0. */
 #define VERSION_SHIFT 6
 #define KIND_SHIFT    4

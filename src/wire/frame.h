@@ -12,14 +12,14 @@
  * fits a 4-byte varint until 2034. */
 #define RP_NET_EPOCH_UNIX_S 1767225600
 
-#define RP_FRAME_VERSION 0
-#define RP_TAG_LEN 8         /* AES-CCM-16-64-128, RFC 9053 table 6 */
-#define RP_TRAILER_LEN 4     /* hop trailer after a segment, outside the seal */
-#define RP_SEQ_MAX 2097151u  /* 3-byte varint: 2^21 - 1 */
-#define RP_COUNTER_MAX 16777215u /* control frames: 3 bytes */
-#define RP_STATION_MIN 1
-#define RP_STATION_MAX 99
-#define RP_GENERATION_MAX 511
+#define RP_FRAME_VERSION    0
+#define RP_TAG_LEN          8         /* AES-CCM-16-64-128, RFC 9053 table 6 */
+#define RP_TRAILER_LEN      4         /* hop trailer after a segment, outside the seal */
+#define RP_SEQ_MAX          2097151u  /* 3-byte varint: 2^21 - 1 */
+#define RP_COUNTER_MAX      16777215u /* control frames: 3 bytes */
+#define RP_STATION_MIN      1
+#define RP_STATION_MAX      99
+#define RP_GENERATION_MAX   511
 
 enum rp_frame_kind {
     RP_FRAME_SEGMENT = 0,
@@ -42,11 +42,11 @@ static inline uint16_t rp_origin_make(uint8_t station, uint16_t generation)
 /* The clear, authenticated start of every frame: first byte, origin, sequence or counter. */
 struct rp_frame_head {
     enum rp_frame_kind kind;
-    uint8_t epoch;     /* of the key, 0..3 */
-    bool first, last;  /* segments: first / last of a record; false in control frames */
-    uint16_t origin;   /* segments: whose log; control frames: who sends it */
-    uint32_t counter;  /* segments: sequence 1..RP_SEQ_MAX (varint, 1-3 bytes);
-                        * control frames: 1..RP_COUNTER_MAX (3 bytes, big endian) */
+    uint8_t epoch;    /* of the key, 0..3 */
+    bool first, last; /* segments: first / last of a record; false in control frames */
+    uint16_t origin;  /* segments: whose log; control frames: who sends it */
+    uint32_t counter; /* segments: sequence 1..RP_SEQ_MAX (varint, 1-3 bytes);
+                       * control frames: 1..RP_COUNTER_MAX (3 bytes, big endian) */
 };
 
 /* Longest encoded head, in bytes: first byte 1, origin 2, counter 3. */
@@ -61,19 +61,19 @@ int rp_frame_head_write(const struct rp_frame_head *head, uint8_t *buf, size_t c
 /* The hop trailer: written by the transmitting station, outside the seal. A hint that steers
  * timers, never evidence of delivery (see PROTOCOL.md). */
 struct rp_trailer {
-    uint8_t station;      /* who transmits, 1..99 */
-    uint8_t previous;     /* from whom it had the segment, 0 at the origin */
-    uint8_t named;        /* who should forward next, 0 nobody */
-    bool retransmission;  /* the same station sent it before */
-    uint8_t counter;      /* transmit counter modulo 16, for reception ratios */
-    uint8_t hops;         /* from the origin, 0..7; 7 stands for more, too */
-    uint8_t promise;      /* 0 none, else the origin enters its next record within ... (0..7) */
+    uint8_t station;     /* who transmits, 1..99 */
+    uint8_t previous;    /* from whom it had the segment, 0 at the origin */
+    uint8_t named;       /* who should forward next, 0 nobody */
+    bool retransmission; /* the same station sent it before */
+    uint8_t counter;     /* transmit counter modulo 16, for reception ratios */
+    uint8_t hops;        /* from the origin, 0..7; 7 stands for more, too */
+    uint8_t promise;     /* 0 none, else the origin enters its next record within ... (0..7) */
 };
 
 #define RP_TRAILER_COUNTERS 16
-#define RP_HOPS_MAX 7
+#define RP_HOPS_MAX         7
 /* The promises a trailer can carry, in minutes; 0 none. */
-static const uint8_t rp_promise_min[8] = {0, 5, 10, 15, 20, 30, 60, 120};
+extern const uint8_t rp_promise_min[8];
 
 int rp_trailer_read(struct rp_view frame, struct rp_trailer *out_trailer); /* the last 4 bytes */
 void rp_trailer_write(const struct rp_trailer *trailer, uint8_t out_bytes[RP_TRAILER_LEN]);
