@@ -56,14 +56,26 @@ static void say_owned(struct rp_web_response *response, unsigned status, const c
     response->body = (struct rp_view){(const uint8_t *)text, strlen(text)};
 }
 
-static void say_problem(struct rp_web_response *response, unsigned status, const char *code,
-                        const char *field, const char *text)
+/* Takes the reply over; NULL: no memory for it. */
+static void say_json(struct rp_web_response *response, unsigned status, json_t *reply)
 {
-    json_t *reply = json_pack("{s:i,s:b,s:{s:s,s:s,s:s}}", "v", 1, "ok", 0, "error", "code", code,
-                              "field", field, "text", text);
     char *line = reply != NULL ? json_dumps(reply, JSON_COMPACT) : NULL;
     json_decref(reply);
     say_owned(response, status, "application/json", line);
+}
+
+static void say_problem(struct rp_web_response *response, unsigned status, const char *code,
+                        const char *field, const char *text)
+{
+    say_json(response, status,
+             json_pack("{s:i,s:b,s:{s:s,s:s,s:s}}", "v", 1, "ok", 0, "error", "code", code, "field",
+                       field, "text", text));
+}
+
+static void say_role(struct rp_web_response *response, enum rp_web_role role)
+{
+    say_json(response, 200,
+             json_pack("{s:i,s:b,s:s}", "v", 1, "ok", 1, "role", rp_web_role_word(role)));
 }
 
 static void redirect(struct rp_web_response *response, const char *where)
@@ -217,11 +229,7 @@ static void post_pair(const struct visit *visit)
      * no names and so no certificates. */
     snprintf(visit->response->cookie, sizeof visit->response->cookie,
              COOKIE_NAME "=%s; Path=/; HttpOnly; SameSite=Strict; Max-Age=15552000", token_text);
-    json_t *reply =
-        json_pack("{s:i,s:b,s:s}", "v", 1, "ok", 1, "role", rp_web_role_word(session->role));
-    char *line = reply != NULL ? json_dumps(reply, JSON_COMPACT) : NULL;
-    json_decref(reply);
-    say_owned(visit->response, 200, "application/json", line);
+    say_role(visit->response, session->role);
 }
 
 /* --- data --- */
@@ -273,11 +281,7 @@ static void get_handover(const struct visit *visit)
 
 static void get_me(const struct visit *visit)
 {
-    json_t *reply =
-        json_pack("{s:i,s:b,s:s}", "v", 1, "ok", 1, "role", rp_web_role_word(visit->role));
-    char *line = reply != NULL ? json_dumps(reply, JSON_COMPACT) : NULL;
-    json_decref(reply);
-    say_owned(visit->response, 200, "application/json", line);
+    say_role(visit->response, visit->role);
 }
 
 static void get_events(const struct visit *visit)
