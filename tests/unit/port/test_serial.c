@@ -9,6 +9,7 @@
 #include <string.h>
 #include <sys/file.h>
 #include <sys/ioctl.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <termios.h>
 #include <unistd.h>
@@ -284,6 +285,57 @@ static void a_full_queue_is_busy(void **state)
     assert_int_equal(rp_line_ready(&rig->line), 0);
 }
 
+/* select(2), which the library's blocking calls use, ends at descriptor 1023. */
+static void a_descriptor_above_1023_works(void **state)
+{
+    struct rig *rig = *state;
+    struct rlimit limit;
+    static int taken[1100];
+    size_t count = 0;
+    assert_int_equal(getrlimit(RLIMIT_NOFILE, &limit), 0);
+    if (limit.rlim_max < 1200) {
+        skip(); /* this computer does not allow so many */
+    }
+    limit.rlim_cur = limit.rlim_max < 4096 ? limit.rlim_max : 4096;
+    assert_int_equal(setrlimit(RLIMIT_NOFILE, &limit), 0);
+    do {
+        taken[count] = dup(rig->own);
+        assert_true(taken[count] >= 0);
+    } while (taken[count++] < 1023);
+    open_ok(rig, 9600, NULL);
+    assert_true(rp_line_fd(&rig->line) > 1023);
+    assert_int_equal(rp_line_write(&rig->line, (const uint8_t *)"ab", 2), 2);
+    char got[4] = "";
+    read_exactly(rig->master, got, 2);
+    assert_string_equal(got, "ab");
+    assert_int_equal(write(rig->master, "cd", 2), 2);
+    assert_true(becomes_ready(rp_line_fd(&rig->line), POLLIN));
+    assert_int_equal(rp_line_read(&rig->line, (uint8_t *)got, sizeof got), 2);
+    rp_line_close(&rig->line);
+    while (count > 0) {
+        close(taken[--count]);
+    }
+}
+
+/* Once the port is gone, nothing is read or written any more: no call can spin. */
+static void a_lost_port_costs_no_more_calls(void **state)
+{
+    struct rig *rig = *state;
+    uint8_t got[16];
+    open_ok(rig, 9600, NULL);
+    close(rig->own);
+    close(rig->master);
+    rig->own = rig->master = -1;
+    assert_true(becomes_ready(rp_line_fd(&rig->line), POLLIN));
+    assert_int_equal(rp_line_read(&rig->line, got, sizeof got), RP_E_GONE);
+    int calls = modem_shim.mode_calls;
+    for (int i = 0; i < 1000; i++) {
+        assert_int_equal(rp_line_read(&rig->line, got, sizeof got), RP_E_GONE);
+        assert_int_equal(rp_line_write(&rig->line, got, 1), RP_E_GONE);
+    }
+    assert_int_equal(modem_shim.mode_calls, calls);
+}
+
 static void opening_fails_with_a_sentence(void **state)
 {
     struct rig *rig = *state;
@@ -345,6 +397,8 @@ int main(void)
         TEST(input_errors_are_told_apart),
         TEST(output_errors_are_told_apart),
         TEST(a_full_queue_is_busy),
+        TEST(a_descriptor_above_1023_works),
+        TEST(a_lost_port_costs_no_more_calls),
         TEST(opening_fails_with_a_sentence),
         TEST(settings_that_do_not_take_are_refused),
     };
