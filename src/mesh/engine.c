@@ -354,7 +354,7 @@ void rp_mesh_set_self(struct rp_mesh *mesh, const struct rp_mesh_self *self)
 size_t rp_mesh_neighbours(const struct rp_mesh *mesh, struct rp_mesh_neighbour *out, size_t cap)
 {
     size_t count = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX && count < cap; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count && count < cap; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         if (neighbour->station == 0) {
             continue;

@@ -506,8 +506,9 @@ struct rp_mesh {
     uint64_t state_sum; /* of all log hashes */
 
     struct rp_neighbour neighbours[RP_NEIGHBOURS_MAX];
-    uint8_t slot_of[128]; /* slot of each station, plus one; 0 none */
-    uint8_t station_top;  /* the highest station number heard of */
+    uint8_t neighbour_count; /* slots in use, from 0; one in use stays so */
+    uint8_t slot_of[128];    /* slot of each station, plus one; 0 none */
+    uint8_t station_top;     /* the highest station number heard of */
     struct rp_sender senders[RP_SENDERS_MAX];
     unsigned sender_count;
 
