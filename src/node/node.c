@@ -157,7 +157,6 @@ static int start_mesh(struct rp_node *node)
     };
     code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
     if (code == RP_OK) {
-        rp_mesh_promise(node->mesh, node->promise_s);
         code = rp_intake_load(node);
     }
     if (code == RP_OK) {
@@ -442,12 +441,6 @@ uint16_t rp_node_origin(const struct rp_node *node)
 const struct rp_node_config *rp_node_config(const struct rp_node *node)
 {
     return &node->config;
-}
-
-void rp_node_promise(struct rp_node *node, uint32_t within_s)
-{
-    node->promise_s = within_s;
-    rp_mesh_promise(node->mesh, within_s);
 }
 
 uint32_t rp_node_net_time(const struct rp_node *node, struct rp_moment moment)

@@ -22,7 +22,7 @@ struct rp_receipt_due {
     uint16_t origins[RP_NODE_RECEIPT_ORIGINS];
     size_t count;
     bool urgent;
-    rp_time_us due_us; /* RP_NEVER: nothing owed */
+    rp_time_us due_us;        /* RP_NEVER: nothing owed */
     rp_time_us paid_until_us; /* each receipt written moves it on by the spacing */
 };
 
@@ -57,7 +57,7 @@ struct rp_node {
     struct rp_seal seal;
     uint16_t origin;
     uint32_t next_seq;
-    uint32_t promise_s;  /* the next own record comes within this time; 0: nothing promised */
+    uint32_t promised_s; /* net time the next own report is promised within; 0: it is not */
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
