@@ -396,6 +396,13 @@ size_t rp_node_line_output(struct rp_node *node, uint8_t *buf, size_t cap)
     return node->has_radio && node->line_open ? rp_radio_take_output(&node->radio, buf, cap) : 0;
 }
 
+void rp_node_channel(struct rp_node *node, bool busy, struct rp_moment moment)
+{
+    begin_call(node, moment);
+    rp_mesh_channel(node->mesh, busy, moment.now_us);
+    rp_node_pump(node);
+}
+
 void rp_node_tick(struct rp_node *node, struct rp_moment moment)
 {
     begin_call(node, moment);

@@ -67,6 +67,9 @@ rp_time_us rp_node_wake(const struct rp_node *node);
 uint32_t rp_node_line_baud(const struct rp_node *node);
 /* What the radio asks of the owner of its port, one wish at a time; see src/radio/radio.h. */
 enum rp_radio_wish rp_node_take_wish(struct rp_node *node);
+/* The channel became busy or free (not by own frames), as whoever owns the port can tell; from the
+ * first call on this station listens before it talks. Without it random waits must do. */
+void rp_node_channel(struct rp_node *node, bool busy, struct rp_moment moment);
 
 /* Enters one record made here: checks it, stamps it (time, clock state, EXERCISE), seals it,
  * stores it durably, and hands it to the engine. A status report that promises the next one
