@@ -64,7 +64,7 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->self.battery_pct = 127;
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
-    mesh->row_sent_us = mesh->spoke_us = now_us;
+    mesh->row_sent_us = mesh->spoke_us = mesh->looked_us = now_us;
     mesh->hello_us = 180 * RP_SECOND_US;
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
     mesh->quiet_us = mesh->contend_us = now_us;

@@ -533,6 +533,7 @@ struct rp_mesh {
     rp_time_us urgent_us;           /* last urgent segment heard or sent */
     rp_time_us changed_us;          /* when this state last changed */
     bool digest_check;              /* the digest due only checks whether states differ */
+    rp_time_us looked_us;           /* when it last looked for something to send */
     rp_time_us spoke_us;            /* when this station transmitted last */
     rp_time_us hello_us;            /* after how much silence it calls one that is missing */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */
