@@ -60,7 +60,7 @@ struct rp_node {
     struct rp_seal seal;
     uint16_t origin;
     uint32_t next_seq;
-    uint32_t promise_s;  /* the next own record comes within this time; 0: nothing promised */
+    uint32_t promised_s; /* net time the next own report is promised within; 0: it is not */
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
