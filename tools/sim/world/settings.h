@@ -8,7 +8,7 @@
 #include "sim/topology.h"
 #include "sim/world/clock.h"
 
-#define SIM_CUTS_MAX 8
+#define SIM_CUTS_MAX 8 /* as SIM_BREAKS_MAX of the baselines */
 
 enum sim_cadence {
     SIM_DECLARED, /* one record every interval, and each promises the next */
