@@ -39,8 +39,8 @@ static int on_air(struct rp_seal *seal, const struct rp_record *record)
                                  .last = true,
                                  .origin = rp_origin_make(7, 300),
                                  .counter = SEQ_TWO_BYTES};
-    int sealed = rp_frame_seal(seal, &head, (struct rp_view){plain, (size_t)len}, frame,
-                               sizeof frame);
+    int sealed =
+        rp_frame_seal(seal, &head, (struct rp_view){plain, (size_t)len}, frame, sizeof frame);
     if (sealed < 0) {
         give_up("a record does not fit one frame");
     }
@@ -123,10 +123,13 @@ static double time_seal(struct rp_seal *seal, uint32_t first)
     uint8_t plain[PLAIN_LEN] = {0}, frame[RP_FRAME_LEN_MAX];
     double start_s = now_s();
     for (uint32_t i = 0; i < FRAMES; i++) {
-        struct rp_frame_head head = {.kind = RP_FRAME_SEGMENT, .first = true, .last = true,
-                                     .origin = rp_origin_make(7, 1), .counter = first + i};
-        if (rp_frame_seal(seal, &head, (struct rp_view){plain, sizeof plain}, frame,
-                          sizeof frame) < 0) {
+        struct rp_frame_head head = {.kind = RP_FRAME_SEGMENT,
+                                     .first = true,
+                                     .last = true,
+                                     .origin = rp_origin_make(7, 1),
+                                     .counter = first + i};
+        if (rp_frame_seal(seal, &head, (struct rp_view){plain, sizeof plain}, frame, sizeof frame) <
+            0) {
             give_up("sealing failed");
         }
     }
@@ -136,10 +139,13 @@ static double time_seal(struct rp_seal *seal, uint32_t first)
 static double time_open(struct rp_seal *seal)
 {
     uint8_t plain[PLAIN_LEN] = {0}, frame[RP_FRAME_LEN_MAX], out[RP_FRAME_LEN_MAX];
-    struct rp_frame_head head = {.kind = RP_FRAME_SEGMENT, .first = true, .last = true,
-                                 .origin = rp_origin_make(7, 1), .counter = SEQ_TWO_BYTES};
-    int len = rp_frame_seal(seal, &head, (struct rp_view){plain, sizeof plain}, frame,
-                            sizeof frame);
+    struct rp_frame_head head = {.kind = RP_FRAME_SEGMENT,
+                                 .first = true,
+                                 .last = true,
+                                 .origin = rp_origin_make(7, 1),
+                                 .counter = SEQ_TWO_BYTES};
+    int len =
+        rp_frame_seal(seal, &head, (struct rp_view){plain, sizeof plain}, frame, sizeof frame);
     double start_s = now_s();
     for (uint32_t i = 0; i < FRAMES; i++) {
         struct rp_frame_head got;

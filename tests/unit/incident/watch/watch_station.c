@@ -141,6 +141,12 @@ static void drugs_that_cannot_be_counted(void **state)
     kit_correct(900, 119 * MIN, watch_last(), kit_ref(0, 0));
     watch_add(&r);
     assert_int_equal(out_count(&watch_table, 120, out), 1);
+    r.as.treatment.refused = false;
+    r.as.treatment.has_dose = true; /* in a unit that cannot be taken off the count */
+    r.as.treatment.dose_milli = 1000;
+    r.as.treatment.dose_unit = RP_DOSE_TABLET;
+    r.time_s = 120 * MIN;
+    watch_add(&r);
     watch_dose(121, "nifedipine", 90); /* more than was counted */
     assert_int_equal(out_count(&watch_table, 122, out), 1);
     assert_int_equal(out[0].doses, 0);
