@@ -59,6 +59,8 @@ static void what_the_team_may_not_know(void **state)
     assert_true(rp_episode_is_late(&kit, &kit.doses.at[0].from));
     dose(5, 31 * MIN, 16 * MIN); /* given in the minute of the handover */
     assert_int_equal(late(), 3);
+    dose(6, 40 * MIN, 0); /* entered and given later: counted once */
+    assert_int_equal(late(), 4);
     struct rp_record r = kit_record(RP_REC_HANDOVER, 20 * MIN); /* of the same sequence elsewhere */
     r.ago_s = 6 * MIN;
     kit_add(&r, CAMP, 2);
