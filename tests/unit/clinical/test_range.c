@@ -62,6 +62,7 @@ static const struct {
     {"reserve", 0, 350, 0, 50},
     {"until", 1, 604800, 1, 604800},
     {"descent", 0, 172800, 0, 86400},
+    {"way-down", 60, 172800, 600, 86400},
     {"ago", 0, 604800, 0, 86400},
 };
 #define EXPECTED_COUNT (sizeof expected / sizeof expected[0])
