@@ -91,6 +91,8 @@
     X(UNTIL, "until", "s", DURATION, 1, 1, 604800, 1, 604800, "until 9h", "from now")              \
     X(DESCENT_TIME, "descent", "s", DURATION, 1, 0, 172800, 0, 86400, "descent 4h",                \
       "how long the way down takes")                                                               \
+    X(WAY_DOWN, "way-down", "s", DURATION, 1, 60, 172800, 600, 86400, "takes 4h",                  \
+      "how long the way down takes, as decided")                                                   \
     X(AGO, "ago", "s", DURATION, 1, 0, 604800, 0, 86400, "ago 15min", "at most 7 days")
 
 enum rp_range_id {

@@ -123,7 +123,7 @@ static int keep(void *ctx, const struct rp_segment *segment)
     }
     if (whole) {
         rp_intake_learn(node, &row);
-        rp_receipts_owe(node, row.origin, row.kind, row.urgent);
+        rp_receipts_owe(node, row.origin, row.seq_last, row.kind, row.urgent);
         /* An own record that comes back after a restore may follow the receipt that names it. */
         node->receipts_in.again =
             node->receipts_in.again || rp_origin_station(row.origin) == node->config.station;

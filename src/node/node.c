@@ -189,6 +189,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     node->receipt.due_us = RP_NEVER;
     node->same_station_us = RP_NEVER;
     node->ready_us = RP_NEVER;
+    node->watch.battery_pct = 127;
     rp_seal_init(&node->seal, config->net.secret, config->net.epoch);
     code = start_radio(node, out_problem);
     if (code == RP_OK) {
@@ -202,6 +203,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     }
     if (code == RP_OK) {
         rp_clock_observe(node, moment);
+        rp_strokes_load(node);
         rp_receipts_resume(node);
         code = rp_enter_station_card(node, out_problem);
     }
@@ -313,7 +315,8 @@ static bool send_next(struct rp_node *node)
     if (!node->has_radio || !node->line_open || node->in_flight || !rp_radio_ready(&node->radio)) {
         return false;
     }
-    struct rp_mesh_self self = {rp_net_seconds(node, node->moment), node->clock.quality, 127};
+    struct rp_mesh_self self = {rp_net_seconds(node, node->moment), node->clock.quality,
+                                node->watch.battery_pct};
     rp_mesh_set_self(node->mesh, &self);
     uint8_t frame[RP_FRAME_LEN_MAX];
     size_t len = rp_mesh_take_frame(node->mesh, node->moment.now_us, frame, sizeof frame);
@@ -409,6 +412,7 @@ void rp_node_tick(struct rp_node *node, struct rp_moment moment)
     if (node->has_radio && node->line_open) {
         rp_radio_tick(&node->radio, moment.now_us);
     }
+    rp_strokes_tick(node);
     rp_node_pump(node);
 }
 
@@ -417,7 +421,8 @@ rp_time_us rp_node_wake(const struct rp_node *node)
     if (node->unfinished) {
         return node->moment.now_us;
     }
-    rp_time_us wake_us = node->receipt.due_us;
+    rp_time_us strokes_us = rp_strokes_wake(node);
+    rp_time_us wake_us = strokes_us < node->receipt.due_us ? strokes_us : node->receipt.due_us;
     if (node->has_radio && node->line_open) {
         rp_time_us radio_us = rp_radio_wake(&node->radio);
         wake_us = radio_us < wake_us ? radio_us : wake_us;

@@ -116,8 +116,18 @@ uint8_t rp_node_watch_places(const struct rp_node *node, struct rp_episode_ref r
  * *out_episode are valid until the next call that folds. RP_E_* when the log cannot be read. */
 int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
                   const struct rp_episode **out_episode, struct rp_alarms *out_alarms);
-/* One stroke of the chamber's pump was told; pumper: who pumps, or "". Kept in memory only. */
-void rp_node_stroke(struct rp_node *node, const char *pumper, struct rp_moment moment);
+/* What the station itself knows, for the watch rules over this episode (folded by this node). */
+void rp_node_watch_station(struct rp_node *node, const struct rp_episode *episode,
+                           struct rp_moment moment, struct rp_watch_station *out_station);
+/* One stroke of the chamber's pump was told; pumper: who pumps, or "" for the same as before.
+ * Strokes of an episode become a record when the pumper changes, after two minutes without one, or
+ * after ten minutes; until then they are kept so that a restart loses at most 20 s of them. With
+ * episode number 0 they are kept in memory only. */
+void rp_node_stroke(struct rp_node *node, struct rp_episode_ref episode, const char *pumper,
+                    struct rp_moment moment);
+/* The charge of this station's battery, 0..100 percent; anything else: not known. Others are told.
+ */
+void rp_node_set_battery(struct rp_node *node, int pct, struct rp_moment moment);
 /* Visits records as stored; body can be decoded with rp_record_decode(body, row->origin, ...). */
 int rp_node_each_record(struct rp_node *node, const struct rp_record_filter *filter,
                         rp_record_visit *visit, void *arg);

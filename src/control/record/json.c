@@ -123,6 +123,7 @@ static const struct field fields[] = {
     FIELD(DESCENT, U8, descent, why_not),
     WITH(DESCENT, U16, descent, ask_again_min, has_ask_again),
     FIELD(DESCENT, TEXT, descent, text),
+    WITH(DESCENT, U16, descent, way_min, has_way),
     FIELD(NOTE, TEXT, note, text),
     FIELD(EVACUATION, REF, evacuation, revises),
     FIELD(EVACUATION, U8, evacuation, urgency),
@@ -183,6 +184,12 @@ static const struct field fields[] = {
     WITH(ALARM, U32, alarm, about_s, has_about),
     WITH(ALARM, U32, alarm, until_s, has_until),
     FIELD(ALARM, TEXT, alarm, text),
+    FIELD(PUMPING, TEXT, pumping, pumper),
+    FIELD(PUMPING, U16, pumping, strokes),
+    FIELD(PUMPING, U16, pumping, spell_s),
+    FIELD(STOCK, TEXT, stock, name),
+    FIELD(STOCK, U32, stock, left_milli),
+    FIELD(STOCK, U8, stock, unit),
 };
 
 static json_t *value_json(const struct rp_value *value)

@@ -11,12 +11,9 @@ static const char *name_of(void *ctx, uint8_t station)
     return rp_node_station_name(ctx, station);
 }
 
-/* Made of the records, not of what is folded from them, so no row of the table of forms. */
-#define LINES_WORD "jsonl"
-
 static int show_lines(struct rp_show *show, struct rp_episode_ref ref)
 {
-    json_object_set_new(show->data, "form", json_string(LINES_WORD));
+    json_object_set_new(show->data, "form", json_string(RP_LINES_WORD));
     json_object_set_new(show->data, "type", json_string("application/jsonl"));
     json_object_set_new(show->data, "suffix", json_string("jsonl"));
     return rp_show_lines(show, ref);
@@ -34,7 +31,7 @@ static int read_form(struct rp_entry *entry, const struct rp_form **out_form)
     }
     const char *name = strcmp(word, "form") == 0 ? rp_entry_take(entry) : NULL;
     const struct rp_form *form = name != NULL ? rp_form_find(name) : NULL;
-    if (name != NULL && strcmp(name, LINES_WORD) == 0) {
+    if (name != NULL && strcmp(name, RP_LINES_WORD) == 0) {
         *out_form = NULL;
         return RP_OK;
     }
@@ -42,7 +39,7 @@ static int read_form(struct rp_entry *entry, const struct rp_form **out_form)
         for (size_t i = 0; rp_form_at(i) != NULL; i++) {
             rp_text_add(&all, "%s%s", i > 0 ? ", " : "", rp_form_at(i)->word);
         }
-        rp_text_add(&all, ", %s", LINES_WORD);
+        rp_text_add(&all, ", %s", RP_LINES_WORD);
         return rp_problem_set(entry->problem, RP_E_INVALID, "form",
                               "\"%.16s\" is no form; forms: %s (example: handover 7-1 form csv)",
                               name != NULL ? name : word, list);

@@ -239,7 +239,7 @@ static const struct row rows[] = {
      "(example: descent 7-1 no dark)"},
     {"descent 7-1 no tired", "RP_E_FORMAT", "tired",
      "\"tired\" is not known here; words: "
-     "dark/weather/terrain/carriers/condition/other, again; or a text of several "
+     "dark/weather/terrain/carriers/condition/other, again, takes; or a text of several "
      "words in quotes (example: again 60min)"},
     {"descent 7-1 no dark again 59s", "RP_E_INVALID", "again",
      "again 59 s is outside 60-86400 (example: again 60min)"},
