@@ -77,6 +77,8 @@
     X(SESSION, "session", "", COUNT, 1, 1, 255, 1, 255, "session 2", "of the chamber")             \
     X(ASK_AGAIN, "ask-again", "s", DURATION, 1, 60, 86400, 60, 86400, "ask-again 1h",              \
       "when to decide again; 1 min to 24 h")                                                       \
+    X(NEXT_REPORT, "next-report", "s", DURATION, 1, 300, 7200, 300, 7200, "next-report 15min",     \
+      "what others are told the next report comes within; 5 min to 2 h")                           \
     X(STROKE, "stroke", "L", VOLUME, 10, 1, 200, 5, 60, "stroke 2L",                               \
       "of the party's own pump, measured")                                                         \
     X(STROKES, "strokes", "/min", RATE, 1, 1, 300, 1, 80, "strokes 12/min", "of the pump")         \

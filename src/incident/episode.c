@@ -101,6 +101,13 @@ void rp_episode_add_unreadable(struct rp_episode *episode, struct rp_record_ref 
         }                                                                                          \
     } while (0)
 
+uint32_t rp_episode_next_report_s(const struct rp_episode *episode)
+{
+    bool over = episode->closed || episode->evac_state == RP_EVAC_HANDED_OVER;
+    bool promised = episode->has_status && episode->status.next_min > 0 && !over;
+    return promised ? episode->status_from.recorded_s + 60u * episode->status.next_min : 0;
+}
+
 static void derive_newest(struct rp_episode *ep)
 {
     NEWEST_OF(ep->openings, ep->opened, ep->opening_from, ep->opening);

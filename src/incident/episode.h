@@ -288,6 +288,10 @@ void rp_episode_finish(struct rp_episode *episode, uint32_t now_s);
 const struct rp_obs *rp_episode_last_obs(const struct rp_episode *episode, size_t value_offset,
                                          int mode);
 
+/* Net time until when the next report is promised: by the newest report that stands, and as long as
+ * the episode is neither closed nor handed over; 0: nothing is promised. */
+uint32_t rp_episode_next_report_s(const struct rp_episode *episode);
+
 /* The newest handover that stands, or NULL. */
 const struct rp_handover_entry *rp_episode_handed(const struct rp_episode *episode);
 /* Whether an entry was recorded after that handover: the team that took the patient may not know

@@ -157,7 +157,6 @@ static int start_mesh(struct rp_node *node)
     };
     code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
     if (code == RP_OK) {
-        rp_mesh_promise(node->mesh, node->promise_s);
         code = rp_intake_load(node);
     }
     if (code == RP_OK) {
@@ -400,6 +399,13 @@ size_t rp_node_line_output(struct rp_node *node, uint8_t *buf, size_t cap)
     return node->has_radio && node->line_open ? rp_radio_take_output(&node->radio, buf, cap) : 0;
 }
 
+void rp_node_channel(struct rp_node *node, bool busy, struct rp_moment moment)
+{
+    begin_call(node, moment);
+    rp_mesh_channel(node->mesh, busy, moment.now_us);
+    rp_node_pump(node);
+}
+
 void rp_node_tick(struct rp_node *node, struct rp_moment moment)
 {
     begin_call(node, moment);
@@ -447,12 +453,6 @@ uint16_t rp_node_origin(const struct rp_node *node)
 const struct rp_node_config *rp_node_config(const struct rp_node *node)
 {
     return &node->config;
-}
-
-void rp_node_promise(struct rp_node *node, uint32_t within_s)
-{
-    node->promise_s = within_s;
-    rp_mesh_promise(node->mesh, within_s);
 }
 
 uint32_t rp_node_net_time(const struct rp_node *node, struct rp_moment moment)

@@ -6,7 +6,7 @@
 #include "radio/radio.h"
 #include "wire/seal.h"
 
-#define RP_NODE_RECEIPT_ORIGINS 64 /* origins waiting for a receipt; beyond it: next round */
+#define RP_NODE_RECEIPT_ORIGINS 64 /* logs and urgent records waiting for a receipt */
 #define RP_NODE_LOGS_MAX        16 /* logs one episode draws on; beyond it: not in its completeness */
 #define RP_NODE_EPISODES_MAX    256 /* episodes listed; beyond it: held, but found only by number */
 
@@ -17,9 +17,12 @@ struct rp_known_station {
     struct rp_rec_station card;
 };
 
-/* What base owes the others: a receipt for these origins' logs. */
+/* What base owes the others: a receipt for these origins' logs, and for these urgent records. */
 struct rp_receipt_due {
-    uint16_t origins[RP_NODE_RECEIPT_ORIGINS];
+    struct {
+        uint16_t origin;
+        uint32_t seq; /* last segment of an urgent record; 0: whatever is newest */
+    } at[RP_NODE_RECEIPT_ORIGINS];
     size_t count;
     bool urgent;
     rp_time_us due_us;        /* RP_NEVER: nothing owed */
@@ -77,7 +80,7 @@ struct rp_node {
     struct rp_seal seal;
     uint16_t origin;
     uint32_t next_seq;
-    uint32_t promise_s;  /* the next own record comes within this time; 0: nothing promised */
+    uint32_t promised_s; /* net time the next own report is promised within; 0: it is not */
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
@@ -128,7 +131,8 @@ void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
 int rp_intake_load(struct rp_node *node);
 
 /* receipts.c */
-void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent);
+/* A record has reached base; `seq` is its last segment. */
+void rp_receipts_owe(struct rp_node *node, uint16_t origin, uint32_t seq, int kind, bool urgent);
 void rp_receipts_write(struct rp_node *node);
 /* At a start of base: what reached it and no receipt of its own tells of. */
 void rp_receipts_resume(struct rp_node *node);

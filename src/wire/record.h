@@ -271,7 +271,9 @@ struct rp_rec_status {
     uint16_t score_age_min;
     struct rp_value lls;    /* 2018 Lake Louise total, 0..12; RP_UNABLE also when incomplete */
     struct rp_value ataxia; /* heel-to-toe 0..4 (Lake Louise 1991); RP_UNABLE = not testable */
+    uint8_t next_min; /* its writer promises the next report within this time; 0: no promise */
 };
+#define RP_NEXT_MIN_MAX 120 /* the longest promise a segment can carry, PROTOCOL.md */
 
 enum rp_dose_unit {
     RP_DOSE_NONE,

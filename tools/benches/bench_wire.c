@@ -156,23 +156,24 @@ static double time_open(struct rp_seal *seal)
     return FRAMES / (now_s() - start_s);
 }
 
-/* The same bytes through the library alone, key schedule included as the seal does it. */
+/* The same bytes through the library alone, the key made ready once as the seal does it. */
 static double time_bare(void)
 {
     uint8_t key[16] = {1}, nonce[13] = {2}, head[5] = {3}, plain[PLAIN_LEN] = {0};
     uint8_t out[PLAIN_LEN + RP_TAG_LEN];
     struct ccm_aes128_ctx ctx;
+    ccm_aes128_set_key(&ctx, key);
     double start_s = now_s();
     for (uint32_t i = 0; i < FRAMES; i++) {
         memcpy(nonce, &i, sizeof i);
-        ccm_aes128_set_key(&ctx, key);
         ccm_aes128_encrypt_message(&ctx, sizeof nonce, nonce, sizeof head, head, RP_TAG_LEN,
                                    sizeof out, out, plain);
     }
     return FRAMES / (now_s() - start_s);
 }
 
-int main(void)
+/* usage: bench_wire [--sizes]   (only the sizes) */
+int main(int argc, char **argv)
 {
     static struct rp_seal seal;
     const uint8_t secret[RP_SECRET_LEN] = {9};
@@ -182,6 +183,9 @@ int main(void)
            on_air(&seal, &records[0]));
     printf("routine status report, bytes on air: %d (at most 34)\n", on_air(&seal, &records[1]));
     printf("one dose, bytes on air: %d\n", on_air(&seal, &records[2]));
+    if (argc > 1 && strcmp(argv[1], "--sizes") == 0) {
+        return 0;
+    }
     double sealed[ROUNDS], opened[ROUNDS], bare[ROUNDS], ratio[ROUNDS];
     for (int round = 0; round < ROUNDS; round++) {
         bare[round] = time_bare();

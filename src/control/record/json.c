@@ -88,6 +88,7 @@ static const struct field fields[] = {
     FIELD(STATUS, U16, status, score_age_min),
     FIELD(STATUS, VALUE, status, lls),
     FIELD(STATUS, VALUE, status, ataxia),
+    FIELD(STATUS, U8, status, next_min),
     FIELD(TREATMENT, U8, treatment, kind),
     FIELD(TREATMENT, TEXT, treatment, name),
     WITH(TREATMENT, U32, treatment, dose_milli, has_dose),

@@ -205,6 +205,9 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
     case RP_REC_STATUS:
         rp_text_add(text, "%s, %s", rp_condition_word(record->as.status.condition),
                     rp_phase_word(record->as.status.phase));
+        if (record->as.status.next_min > 0) {
+            rp_text_add(text, ", next within %u min", record->as.status.next_min);
+        }
         break;
     case RP_REC_STATION:
         rp_text_add(text, "%s", record->as.station.name);

@@ -181,6 +181,7 @@ static void make_status(struct maker *m, struct rp_record *record)
     }
     value(m, &r->oxygen_flow_dlpm, 0, 250);
     value(m, &r->cylinder_bar, 0, 350);
+    CHOICE(m, r->next_min, 120);
     value(m, &r->systolic_mmhg, 30, 300);
     value(m, &r->diastolic_mmhg, 10, 200);
     value(m, &r->temp_dc, 100, 450);

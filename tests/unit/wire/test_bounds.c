@@ -57,6 +57,7 @@ static const struct {
     {RP_REC_STATUS, "temp_site", OF(as.status.temp_site), NO_FLAG, 0, 3, false},
     {RP_REC_STATUS, "lls", VALUE(as.status.lls), 0, 12, IS_VALUE},
     {RP_REC_STATUS, "ataxia", VALUE(as.status.ataxia), 0, 4, IS_VALUE},
+    {RP_REC_STATUS, "next_min", OF(as.status.next_min), NO_FLAG, 0, 120, false},
     {RP_REC_TREATMENT, "kind", OF(as.treatment.kind), NO_FLAG, 0, 2, false},
     {RP_REC_TREATMENT, "dose_milli", OF(as.treatment.dose_milli), HAS(as.treatment.has_dose), 1,
      10000000, false},
