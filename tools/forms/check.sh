@@ -18,4 +18,4 @@ cp tools/forms/package.json tools/forms/check.js build/forms/
     cat build/forms/npm.log >&2
     exit 1
 }
-node build/forms/check.js tests/golden/forms
+node build/forms/check.js tests/golden/forms tests/golden/forms_*
