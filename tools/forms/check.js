@@ -6,6 +6,7 @@ const path = require('path');
 const Ajv = require('ajv');
 const Papa = require('papaparse');
 const { check } = require('@placemarkio/check-geojson');
+const { Alert } = require('@dec112/cap-ts').CAP_1_2;
 const { DOMParser } = require('@xmldom/xmldom');
 let failed = 0;
 let passed = 0;
@@ -77,7 +78,9 @@ function checkCsv(name, text) {
 }
 
 // CAP 1.2 (OASIS, 1 July 2010), section 3.2: elements in the order of the schema, those required,
-// and the values they may have. From memory: the schema file is in no package that could be had.
+// and the values they may have. From memory: the schema file is in no package that could be had. The
+// same documents are read once more by @dec112/cap-ts, whose types are made from the ASN.1 module
+// of ITU-T X.1303 bis, the same standard.
 const CAP = {
     alert: ['identifier', 'sender', 'sent', 'status', 'msgType', 'source', 'scope', 'restriction',
         'addresses', 'code', 'note', 'references', 'incidents', 'info'],
@@ -133,9 +136,21 @@ function capRead(text) {
     return faults;
 }
 
+const later = [];
+async function checkCapTypes(name, text) {
+    const alert = await Alert.fromXML(text).catch((error) => error);
+    say(alert instanceof Alert && alert.info_list.length === 1 &&
+        alert.info_list[0].area_list.length === 1,
+        `${name}: read by the types of ITU-T X.1303 bis ${alert.message || ''}`);
+    const wrong = text.replace('<urgency>', '<urgency>Very ');
+    const refused = await Alert.fromXML(wrong).then(() => false, () => true);
+    say(refused, `${name}: a wrong urgency is refused by them`);
+}
+
 function checkCap(name, text) {
     const faults = capRead(text);
     say(faults.length === 0, `${name}: elements and values of CAP 1.2 ${faults.join('; ')}`);
+    later.push(checkCapTypes(name, text));
     say(/<status>Exercise</.test(text) === name.includes('/exercise'), `${name}: status`);
     say(capRead(text.replace('<scope>Restricted', '<scope>Secret')).length > 0,
         `${name}: a wrong scope is refused`);
@@ -153,5 +168,7 @@ function checkFile(folder, file) {
 for (const folder of process.argv.slice(2)) {
     for (const file of fs.readdirSync(folder).sort()) checkFile(folder, file);
 }
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed > 0 || passed === 0 ? 1 : 0);
+Promise.all(later).then(() => {
+    console.log(`${passed} passed, ${failed} failed`);
+    process.exit(failed > 0 || passed === 0 ? 1 : 0);
+});
