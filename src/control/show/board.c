@@ -239,7 +239,6 @@ static void show_word(struct rp_show *show, const struct rp_episode *episode, js
 static void show_place(struct rp_show *show, const struct rp_episode *episode, json_t *data)
 {
     char name[24], label[120];
-    uint32_t now_s = show->entry->now_s;
     rp_show_episode_name(show->entry->node, episode->ref, name);
     rp_text_add(show->text, "%s%-6s %s, %s%s\n", episode->exercise ? "EXERCISE " : "", name,
                 episode->opened ? episode->opening.patient : "opening not received",
