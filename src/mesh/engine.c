@@ -64,7 +64,7 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->self.battery_pct = 127;
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
-    mesh->row_sent_us = mesh->spoke_us = now_us;
+    mesh->row_sent_us = mesh->spoke_us = mesh->looked_us = now_us;
     mesh->hello_us = 180 * RP_SECOND_US;
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
     mesh->quiet_us = mesh->contend_us = now_us;
@@ -266,7 +266,7 @@ static void learn_links(struct rp_mesh *mesh, const struct rp_trailer *trailer, 
         /* Repetitions say nothing new of their sender's state. Were they to count, an urgent
          * segment repeated for want of a receipt would keep the very digests silent that bring
          * the receipt. */
-        rp_trickle_consistent(&mesh->trickle);
+        rp_trickle_consistent(&mesh->trickle, true);
     }
 }
 
@@ -354,7 +354,7 @@ void rp_mesh_set_self(struct rp_mesh *mesh, const struct rp_mesh_self *self)
 size_t rp_mesh_neighbours(const struct rp_mesh *mesh, struct rp_mesh_neighbour *out, size_t cap)
 {
     size_t count = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX && count < cap; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count && count < cap; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         if (neighbour->station == 0) {
             continue;
@@ -416,4 +416,25 @@ void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin,
         holding.known = log->known > top ? log->known : top;
     }
     *out_holding = holding;
+}
+
+bool rp_mesh_run(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq, uint32_t *out_first,
+                 uint32_t *out_last)
+{
+    for (unsigned i = 0; i < mesh->log_count; i++) {
+        const struct rp_held *held = &mesh->logs[i].held;
+        if (mesh->logs[i].origin != origin || seq < 1 || !rp_held_has(held, seq)) {
+            continue;
+        }
+        *out_first = 1;
+        *out_last = held->upto;
+        for (unsigned run = 0; seq > held->upto && run < held->run_count; run++) {
+            if (held->runs[run].first <= seq && seq <= held->runs[run].last) {
+                *out_first = held->runs[run].first;
+                *out_last = held->runs[run].last;
+            }
+        }
+        return true;
+    }
+    return false;
 }

@@ -43,6 +43,8 @@ static int claim_slot(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     mesh->slot_of[mesh->neighbours[oldest].station] =
         0; /* of a free slot: station 0, never asked */
     mesh->slot_of[station] = (uint8_t)(oldest + 1);
+    mesh->neighbour_count =
+        oldest >= mesh->neighbour_count ? (uint8_t)(oldest + 1) : mesh->neighbour_count;
     known_station(mesh, station);
     mesh->neighbours[oldest] = (struct rp_neighbour){
         .station = station,
@@ -147,6 +149,7 @@ void rp_neighbour_proves(struct rp_mesh *mesh, uint8_t from, uint8_t to)
         return;
     }
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+    neighbour->proven = neighbour->proven || from == mesh->station;
     if (!neighbour->has_row && neighbour->hears[from] == 0) {
         neighbour->hears[from] = UNKNOWN_Q8;
         known_station(mesh, from);
@@ -166,6 +169,7 @@ void rp_neighbour_row(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
         neighbour->out_q8 = hears_me; /* its first row may be older than its first frame of mine */
     }
     neighbour->has_row = true;
+    neighbour->proven = neighbour->proven || hears_me > 0;
 }
 
 uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to)
@@ -194,7 +198,7 @@ static bool present(const struct rp_neighbour *neighbour, rp_time_us now_us)
 static bool way_round(const struct rp_mesh *mesh, const struct rp_neighbour *neighbour,
                       rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *other = &mesh->neighbours[slot];
         if (other != neighbour && present(other, now_us) && other->out_q8 >= RP_USABLE_Q8 &&
             neighbour->hears[other->station] >= RP_USABLE_Q8) {
@@ -204,19 +208,38 @@ static bool way_round(const struct rp_mesh *mesh, const struct rp_neighbour *nei
     return false;
 }
 
+/* Heard once by luck, or from a replay: a station that never showed that it hears this one, and
+ * answers nothing, is nobody's way. Found by the simulator. */
+static bool may_hear(const struct rp_neighbour *neighbour)
+{
+    return neighbour->proven || neighbour->silent < RP_SILENT_MAX;
+}
+
 bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us)
 {
     const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    return present(neighbour, now_us) &&
+    return present(neighbour, now_us) && may_hear(neighbour) &&
            (neighbour->out_q8 >= RP_USABLE_Q8 ||
             (neighbour->out_q8 >= RP_POOR_Q8 && !way_round(mesh, neighbour, now_us)));
 }
 
-bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us)
+bool rp_neighbours_hear(const struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
     for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        uint8_t other = mesh->neighbours[slot].station;
+        if (other != station && rp_neighbour_usable(mesh, slot, now_us) &&
+            rp_link_q8(mesh, station, other) < RP_USABLE_Q8) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us)
+{
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-        if (present(neighbour, now_us) && neighbour->silent >= RP_SILENT_MAX) {
+        if (present(neighbour, now_us) && neighbour->proven && neighbour->silent >= RP_SILENT_MAX) {
             return true;
         }
     }
@@ -226,7 +249,7 @@ bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us)
 unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)
 {
     unsigned count = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         count += rp_neighbour_usable(mesh, slot, now_us);
     }
     return count;
@@ -234,7 +257,7 @@ unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)
 
 bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         if (neighbour->station != 0 && !neighbour->has_row &&
             now_us - neighbour->met_us >= ROWLESS_US &&
@@ -248,7 +271,7 @@ bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us)
 uint8_t rp_neighbours_moved(const struct rp_mesh *mesh)
 {
     int most = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         int moved = (neighbour->in_q16 >> 8) - neighbour->said_q8;
         moved = moved < 0 ? -moved : moved;
