@@ -54,7 +54,7 @@ rm -rf "$root"/var/cache/apt "$root"/var/lib/apt/lists "$root"/usr/share/doc "$r
     "$root"/usr/lib/x86_64-linux-gnu/gconv
 DESTDIR=$root cmake --install "$build" --prefix /usr >/dev/null
 version=$(ls "$store/kernel/lib/modules")
-for part in usb/common usb/core usb/host usb/serial; do
+for part in usb/common usb/core usb/host usb/serial usb/class; do
     mkdir -p "$root/lib/modules/$version/kernel/drivers/$part"
     cp -a "$store/kernel/lib/modules/$version/kernel/drivers/$part/." \
         "$root/lib/modules/$version/kernel/drivers/$part/"

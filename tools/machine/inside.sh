@@ -11,16 +11,15 @@ check() {
     if "$@" >/tmp/out 2>&1; then
         say "ok $words"
     else
-        say "FAILED $words: $(tr '\n' '|' </tmp/out | cut -c 1-600)"
+        say "FAILED $words: $(tr '\n' '|' </tmp/out | cut -c 1-1500)"
     fi
 }
 # within SECONDS COMMAND...
 within() {
-    left=$(($1 * 2))
+    end=$(($(date +%s) + $1))
     shift
-    until "$@"; do
-        left=$((left - 1))
-        [ $left -gt 0 ] || { "$@"; return; }
+    until "$@" >/dev/null 2>&1; do
+        [ "$(date +%s)" -lt $end ] || { "$@"; return; }
         sleep 0.5
     done
 }
