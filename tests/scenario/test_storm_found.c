@@ -137,12 +137,107 @@ static void test_who_agrees_on_one_side_still_speaks_to_the_other(void **state)
     assert_in_range(digests_beside_a_talker(3), 0, 1); /* 5 has heard it from 3 */
 }
 
+/* Seeds 1330, 996: a neighbour gave no sign and was forgotten after a day; the moment to call it
+ * once more was past for ever, and the station woke for it without end. next_frame refuses a wake
+ * that is not later than the last. */
+static void test_who_is_forgotten_wakes_nobody(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    hear_rows(&fixture, 5, 1, 4, 6);
+    for (uint32_t seq = 1; seq <= 4; seq++) {
+        publish(&fixture, seq, note);
+        while (next_frame(&fixture, seq * 10 * MINUTE) > 0) {
+        }
+    }
+    assert_true(rp_neighbours_missing(fixture.mesh, fixture.now_us));
+    while (next_frame(&fixture, 30 * RP_HOUR_US) > 0) {
+    }
+    assert_false(rp_neighbours_missing(fixture.mesh, fixture.now_us));
+    stop(&fixture);
+}
+
+static void hear_need(struct fixture *fixture, uint8_t station, uint32_t counter,
+                      struct rp_need_entry entry)
+{
+    struct rp_request request = {.station = 4, .count = 1, .entries = {entry}};
+    uint8_t body[RP_FRAME_LEN_MAX];
+    size_t len = rp_request_write(&request, body, sizeof body);
+    assert_true(len > 0);
+    hear_body(fixture, RP_FRAME_REQUEST, STATION(station), counter, body, len);
+}
+
+/* Seed 6440: a segment that was asked for again and again while a named station was waited for
+ * counted more than 50 sends; the wait, which grows with each, became no number at all. */
+static void test_the_wait_for_a_named_station_stays_a_number(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    hear_rows(&fixture, 5, 1, 4, 6);
+    hear_rows(&fixture, 8, 1, 4, 0);
+    publish(&fixture, 1, note);
+    assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, MINUTE));
+    struct rp_pending *pending = rp_queue_find(fixture.mesh, relay, 1);
+    assert_non_null(pending);
+    for (uint32_t i = 0; i < 120; i++) {
+        pending->state = RP_PENDING_AWAIT; /* still, or again */
+        pending->named = 5;
+        hear_need(&fixture, 8, 2 + i, (struct rp_need_entry){relay, 1, 1});
+        assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, fixture.now_us + 2 * RP_HOUR_US));
+        /* 600 s and half as much, of a net whose frames are shorter than the reference. */
+        assert_true(pending->due_us - fixture.now_us <= 900 * RP_SECOND_US);
+    }
+    assert_true(pending->sends > 50);
+    stop(&fixture);
+}
+
+/* Whether one of this station's needs of six hours asks for this segment. */
+static bool is_asked_for(struct fixture *fixture, uint16_t origin, uint32_t seq)
+{
+    bool asked = false;
+    while (next_of_kind(fixture, RP_FRAME_REQUEST, 6 * RP_HOUR_US)) {
+        struct rp_request need;
+        assert_int_equal(rp_request_read(rp_view_of(fixture->body, fixture->body_len), &need), 0);
+        for (unsigned i = 0; !need.is_ack && i < need.count; i++) {
+            const struct rp_need_entry *entry = &need.entries[i];
+            asked = asked || (entry->origin == origin && seq <= entry->last &&
+                              seq + entry->count > entry->last);
+        }
+    }
+    return asked;
+}
+
+/* Seeds 3176, 1478: twenty segments that nobody holds any more, since their origin lost its
+ * database, filled every need, and what could be had below them was never asked for. */
+static void test_what_can_be_had_is_asked_for_below_what_cannot(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    hear_rows(&fixture, 5, 1, 4, 6);
+    for (uint32_t seq = 1; seq <= 20; seq++) {
+        uint8_t frame[RP_FRAME_LEN_MAX];
+        size_t len = make_segment(&fixture, high, seq, 0, frame);
+        if (seq != 5) {
+            hear(&fixture, frame, len);
+        }
+    }
+    hear_need(&fixture, 5, 2, (struct rp_need_entry){high, 40, 16}); /* so they did exist */
+    assert_true(is_asked_for(&fixture, high, 5));
+    stop(&fixture);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_what_waited_long_still_lets_the_urgent_one_go_first),
         cmocka_unit_test(test_who_never_answered_is_neither_named_nor_called_for_ever),
         cmocka_unit_test(test_who_agrees_on_one_side_still_speaks_to_the_other),
+        cmocka_unit_test(test_who_is_forgotten_wakes_nobody),
+        cmocka_unit_test(test_the_wait_for_a_named_station_stays_a_number),
+        cmocka_unit_test(test_what_can_be_had_is_asked_for_below_what_cannot),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
