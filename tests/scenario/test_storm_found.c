@@ -31,6 +31,16 @@ static void publish(struct fixture *fixture, uint32_t seq, const uint8_t *plain)
     assert_int_equal(rp_mesh_publish(fixture->mesh, seq, rp_view_of(plain, 2), fixture->now_us), 0);
 }
 
+static void hear_need(struct fixture *fixture, uint8_t station, uint32_t counter,
+                      struct rp_need_entry entry)
+{
+    struct rp_request request = {.station = 4, .count = 1, .entries = {entry}};
+    uint8_t body[RP_FRAME_LEN_MAX];
+    size_t len = rp_request_write(&request, body, sizeof body);
+    assert_true(len > 0);
+    hear_body(fixture, RP_FRAME_REQUEST, STATION(station), counter, body, len);
+}
+
 /* Two notes: the first is out and names station 5, the second waits until that one's silence is
  * judged; returns that moment. */
 static rp_time_us one_out_one_waiting(struct fixture *fixture)
@@ -58,6 +68,48 @@ static void test_what_waited_long_still_lets_the_urgent_one_go_first(void **stat
         publish(&fixture, 3, urgent_plain);
         assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, judged_us + MINUTE));
         assert_int_equal(fixture.head.counter, 3);
+        stop(&fixture);
+    }
+}
+
+/* The first segment of station 7, urgent, as it transmits it naming this station. */
+static void hear_urgent(struct fixture *fixture)
+{
+    struct rp_frame_head head = {.first = true, .last = true, .origin = high, .counter = 1};
+    uint8_t frame[RP_FRAME_LEN_MAX];
+    int len = rp_frame_seal(&fixture->seal, &head, rp_view_of(urgent_plain, 2), frame,
+                            sizeof frame - RP_TRAILER_LEN);
+    assert_true(len > 0);
+    rp_trailer_write(&(struct rp_trailer){.station = 7, .named = 4}, frame + len);
+    hear(fixture, frame, (size_t)len + RP_TRAILER_LEN);
+}
+
+/* Seeds 5958, 560, 635 and 5128: at a relay that is named for an urgent segment, an answer went
+ * first that had waited for the silence of a push. */
+static void test_a_relay_forwards_the_urgent_one_before_an_answer_that_waited(void **state)
+{
+    (void)state;
+    for (rp_time_us before_us = 0; before_us < 20000; before_us += 1000) {
+        struct fixture fixture;
+        start(&fixture, 0);
+        hear_rows(&fixture, 5, 1, 4, 6);
+        publish(&fixture, 1, note);
+        while (next_frame(&fixture, 30 * MINUTE) > 0) {
+        }
+        publish(&fixture, 2, note);
+        assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, 31 * MINUTE));
+        struct rp_pending *pushed = rp_queue_find(fixture.mesh, relay, 2);
+        assert_non_null(pushed);
+        for (uint32_t i = 0; i < 2; i++) { /* whoever is heard is given time */
+            hear_need(&fixture, 5, 2 + i, (struct rp_need_entry){relay, 1, 1});
+            assert_false(next_of_kind(&fixture, RP_FRAME_SEGMENT, pushed->due_us - 50000));
+            assert_int_equal(pushed->state, RP_PENDING_AWAIT);
+        }
+        rp_time_us judged_us = pushed->due_us;
+        assert_false(next_of_kind(&fixture, RP_FRAME_SEGMENT, judged_us - before_us - 1));
+        hear_urgent(&fixture);
+        assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, judged_us + MINUTE));
+        assert_int_equal(fixture.head.origin, high);
         stop(&fixture);
     }
 }
@@ -158,16 +210,6 @@ static void test_who_is_forgotten_wakes_nobody(void **state)
     stop(&fixture);
 }
 
-static void hear_need(struct fixture *fixture, uint8_t station, uint32_t counter,
-                      struct rp_need_entry entry)
-{
-    struct rp_request request = {.station = 4, .count = 1, .entries = {entry}};
-    uint8_t body[RP_FRAME_LEN_MAX];
-    size_t len = rp_request_write(&request, body, sizeof body);
-    assert_true(len > 0);
-    hear_body(fixture, RP_FRAME_REQUEST, STATION(station), counter, body, len);
-}
-
 /* Seed 6440: a segment that was asked for again and again while a named station was waited for
  * counted more than 50 sends; the wait, which grows with each, became no number at all. */
 static void test_the_wait_for_a_named_station_stays_a_number(void **state)
@@ -233,6 +275,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_what_waited_long_still_lets_the_urgent_one_go_first),
+        cmocka_unit_test(test_a_relay_forwards_the_urgent_one_before_an_answer_that_waited),
         cmocka_unit_test(test_who_never_answered_is_neither_named_nor_called_for_ever),
         cmocka_unit_test(test_who_agrees_on_one_side_still_speaks_to_the_other),
         cmocka_unit_test(test_who_is_forgotten_wakes_nobody),
