@@ -27,13 +27,19 @@ static int read_blood(struct rp_entry *entry, struct rp_record *record)
     }
     snprintf(systolic, sizeof systolic, "%.*s", (int)(slash - word), word);
     int32_t upper = 0, lower = 0;
-    code = rp_entry_quantity(entry, RP_RANGE_SYSTOLIC, NULL, "bp 132/84", systolic, &upper);
-    if (code == RP_OK) {
-        code = rp_entry_quantity(entry, RP_RANGE_DIASTOLIC, NULL, "bp 132/84", slash + 1, &lower);
+    bool sure = entry->sure; /* what is impossible is told before what is unlikely */
+    for (int pass = 0; pass < 2; pass++) {
+        entry->sure = pass == 0 || sure;
+        code = rp_entry_quantity(entry, RP_RANGE_SYSTOLIC, NULL, "bp 132/84", systolic, &upper);
+        code = code < 0 ? code
+                        : rp_entry_quantity(entry, RP_RANGE_DIASTOLIC, NULL, "bp 132/84", slash + 1,
+                                            &lower);
+        code = code < 0 ? code : rp_range_check_blood(upper, lower, entry->problem);
+        if (code < 0) {
+            break;
+        }
     }
-    if (code == RP_OK) {
-        code = rp_range_check_blood(upper, lower, entry->problem);
-    }
+    entry->sure = sure;
     if (code == RP_OK) {
         status->systolic_mmhg = (struct rp_value){RP_MEASURED, (int16_t)upper};
         status->diastolic_mmhg = (struct rp_value){RP_MEASURED, (int16_t)lower};
@@ -73,6 +79,21 @@ static int read_coma_scale(struct rp_entry *entry, struct rp_record *record)
     return code;
 }
 
+/* Rounded up: within the next whole minute. */
+static int read_next(struct rp_entry *entry, struct rp_record *record)
+{
+    const char *word;
+    int32_t span_s = 0;
+    int code = rp_entry_need(entry, "next", "next 15min", &word);
+    if (code == RP_OK) {
+        code = rp_entry_quantity(entry, RP_RANGE_NEXT_REPORT, "next", "next 15min", word, &span_s);
+    }
+    if (code == RP_OK) {
+        record->as.status.next_min = (uint8_t)((span_s + 59) / 60);
+    }
+    return code;
+}
+
 static const struct rp_field fields[] = {
     {.type = RP_FIELD_CHOICE, .at = AT(condition), .words = rp_words_condition},
     {"spo2", RP_FIELD_VALUE, AT(spo2_pct), .range = RP_RANGE_SPO2, .example = "spo2 71 air"},
@@ -95,6 +116,7 @@ static const struct rp_field fields[] = {
      .example = "flow 2L/min"},
     {"cylinder", RP_FIELD_VALUE, AT(cylinder_bar), .range = RP_RANGE_CYLINDER,
      .example = "cylinder 140bar"},
+    {"next", RP_FIELD_CUSTOM, .custom = read_next, .example = "next 15min"},
     RP_FIELDS_END,
 };
 

@@ -11,6 +11,7 @@
 #include "control/control.h"
 #include "daemon/bell.h"
 #include "daemon/pages.h"
+#include "daemon/power.h"
 #include "daemon/settings.h"
 #include "daemon/wishes.h"
 #include "port/client.h"
@@ -41,6 +42,7 @@ struct daemon {
     uint64_t shown_revision;
     struct rp_line line;
     struct rp_wishes wishes;
+    struct rp_power power;
     struct rp_loop_watch *watch;
     bool connecting; /* a TCP connection is under way */
     bool line_wants_write;
@@ -244,6 +246,7 @@ static void on_deadline(void *ctx)
         daemon->watchdog_us = now_us + rp_notify_watchdog_us() / 2;
     }
     rp_wishes_tick(&daemon->wishes, &daemon->line, now_us);
+    rp_power_tick(&daemon->power, daemon->node, moment_now(daemon));
     rp_node_tick(daemon->node, moment_now(daemon));
     rp_bell_tick(daemon->bell, moment_now(daemon));
 }
@@ -261,6 +264,8 @@ static void on_turn(void *ctx)
     rp_time_us pages_us = rp_daemon_pages_turn(&daemon->pages, revision != daemon->shown_revision);
     daemon->shown_revision = revision;
     wake_us = pages_us < wake_us ? pages_us : wake_us;
+    rp_time_us power_us = rp_power_wake(&daemon->power);
+    wake_us = power_us < wake_us ? power_us : wake_us;
     rp_time_us bell_us = rp_bell_wake(daemon->bell);
     wake_us = bell_us < wake_us ? bell_us : wake_us;
     rp_loop_set_deadline(daemon->loop, wake_us);
@@ -274,6 +279,16 @@ static void on_signal(void *ctx, int number)
     }
 }
 
+/* A control request and its reply, to be freed; NULL: no memory. */
+static char *act(void *ctx, struct rp_view line)
+{
+    struct daemon *daemon = ctx;
+    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
+    rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
+    rp_bell_stir(daemon->bell, moment_now(daemon));
+    return reply;
+}
+
 static void on_request(void *ctx, rp_client_id client, struct rp_view line)
 {
     static const char no_memory[] =
@@ -283,7 +298,7 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
         "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"RP_E_TOO_LONG\",\"field\":\"\",\"text\":"
         "\"the answer is too long to be sent at once: name an episode (example: log 7-1)\"}}";
     struct daemon *daemon = ctx;
-    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
+    char *reply = act(daemon, line);
     const char *text = reply != NULL ? reply : no_memory;
     if (strlen(text) >= RP_CLIENT_REPLY_LEN_MAX) {
         text = too_long;
@@ -294,18 +309,6 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
         rp_listener_send(daemon->listener, client, end);
     }
     free(reply);
-    rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
-    rp_bell_stir(daemon->bell, moment_now(daemon));
-}
-
-/* A request of the pages, through the same protocol as the command line. */
-static char *act_for_pages(void *ctx, struct rp_view line)
-{
-    struct daemon *daemon = ctx;
-    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
-    rp_node_tick(daemon->node, moment_now(daemon));
-    rp_bell_stir(daemon->bell, moment_now(daemon));
-    return reply;
 }
 
 static int start_node(struct daemon *daemon, struct rp_problem *problem)
@@ -368,8 +371,8 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
         code = start_listener(daemon, problem);
     }
     if (code == RP_OK) {
-        code = rp_daemon_pages_start(&daemon->pages, &daemon->settings, daemon->loop, act_for_pages,
-                                     daemon, problem);
+        code = rp_daemon_pages_start(&daemon->pages, &daemon->settings, daemon->loop, act, daemon,
+                                     problem);
     }
     if (code == RP_OK) {
         code = rp_bell_new(daemon->loop, daemon->node, &daemon->settings.bell, say_warning,
@@ -383,6 +386,7 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
     daemon->control.pages = daemon->pages.web != NULL ? &daemon->pages.control : NULL;
     rp_loop_on_deadline(daemon->loop, on_deadline, daemon);
     rp_loop_on_turn(daemon->loop, on_turn, daemon);
+    rp_power_start(&daemon->power, &daemon->settings);
     daemon->reopen_wait_us = REOPEN_FIRST_US;
     daemon->reopen_us = daemon->settings.port[0] != '\0' ? rp_clock_now_us() : RP_NEVER;
     rp_time_us watchdog_us = rp_notify_watchdog_us();
@@ -400,6 +404,9 @@ static void stop(struct daemon *daemon)
         rp_loop_watch_stop(daemon->watch);
         daemon->watch = NULL;
         rp_line_close(&daemon->line);
+    }
+    if (daemon->node != NULL) {
+        rp_node_settle(daemon->node);
     }
     rp_node_free(daemon->node);
     if (daemon->store != NULL) {

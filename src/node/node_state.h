@@ -46,12 +46,32 @@ struct rp_node_clock {
     uint8_t quality;  /* 0 best .. 15 unsynchronised */
 };
 
-/* What the watch rules ask of the station itself; kept while it runs, in no record. */
+/* Strokes of the pump that are in no record yet; kept under the value "pump". */
+struct rp_node_turn {
+    bool on;
+    struct rp_episode_ref episode; /* number 0: none, in memory only */
+    uint32_t from_s, last_s;       /* net time */
+    uint32_t strokes;
+    uint32_t kept_s;   /* net time when last written */
+    rp_time_us end_us; /* when it ends if no stroke comes */
+};
+
+/* A neighbour's troubles, since when. */
+struct rp_node_hop {
+    bool lost, weak, low;
+    uint32_t lost_s, weak_s, low_s; /* net time */
+};
+
+/* What the watch rules ask of the station itself; but for the strokes in no record. */
 struct rp_node_watch_state {
-    bool has_stroke, radio_lost, has_failed;
-    uint32_t stroke_s, pumper_since_s, radio_lost_s, failed_s; /* net time */
-    uint32_t failures; /* of the storage, when last looked at */
+    bool has_stroke, radio_lost, has_failed, battery_low, battery_empty;
+    uint32_t stroke_s, pumper_since_s, radio_lost_s, failed_s, battery_low_s,
+        battery_empty_s; /* net time */
+    uint32_t failures;   /* of the storage, when last looked at */
+    uint8_t battery_pct; /* 127: not known */
     char pumper[RP_NAME_LEN + 1];
+    struct rp_node_turn turn;
+    struct rp_node_hop hops[RP_STATION_MAX + 1];
 };
 
 struct rp_node {
@@ -60,7 +80,7 @@ struct rp_node {
     struct rp_seal seal;
     uint16_t origin;
     uint32_t next_seq;
-    uint32_t promise_s;  /* the next own record comes within this time; 0: nothing promised */
+    uint32_t promised_s; /* net time the next own report is promised within; 0: it is not */
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
@@ -134,6 +154,11 @@ int rp_episodes_exercise(struct rp_node *node, struct rp_episode_ref ref);
 int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_record_ref *out_ref,
                  struct rp_problem *out_problem);
 int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem);
+
+/* strokes.c */
+void rp_strokes_load(struct rp_node *node);
+void rp_strokes_tick(struct rp_node *node);
+rp_time_us rp_strokes_wake(const struct rp_node *node);
 
 /* node.c */
 void rp_node_pump(struct rp_node *node);
