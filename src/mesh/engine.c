@@ -147,6 +147,7 @@ int rp_mesh_publish(struct rp_mesh *mesh, uint32_t seq, struct rp_view plain, rp
         return error;
     }
     state_changed(mesh, now_us);
+    rp_event_unheard(mesh, seq);
     if (head.first) {
         rp_due_accepted(mesh, own, seq, plain, &(struct rp_trailer){.promise = mesh->promise},
                         now_us);
