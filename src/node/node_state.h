@@ -42,8 +42,9 @@ struct rp_node_clock {
     bool vouched; /* the own wall clock was synchronised when last looked at */
     rp_time_us last_us;
     int64_t last_unix_s;
-    int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
-    uint8_t quality;  /* 0 best .. 15 unsynchronised */
+    int64_t offset_s;      /* net time minus own clock, from a better clock in the net; else 0 */
+    uint8_t quality;       /* 0 best .. 15 unsynchronised */
+    uint32_t newest_own_s; /* net time of the newest record of this station that was loaded */
 };
 
 /* Strokes of the pump that are in no record yet; kept under the value "pump". */

@@ -51,12 +51,18 @@ void rp_strokes_load(struct rp_node *node)
     turn.from_s = (uint32_t)rp_get_be(&r, 4);
     turn.last_s = (uint32_t)rp_get_be(&r, 4);
     turn.strokes = (uint32_t)rp_get_be(&r, 4);
-    turn.kept_s = turn.last_s;
     uint32_t since_s = (uint32_t)rp_get_be(&r, 4);
     size_t name_len = rp_reader_left(&r);
-    if (r.failed || !known || turn.last_s > rp_net_seconds(node, node->moment)) {
-        return; /* of another version, or of a clock that was ahead */
+    if (r.failed || !known) {
+        return; /* of another version */
     }
+    /* A clock that lost time: what lasted so long still did. */
+    uint32_t now_s = rp_net_seconds(node, node->moment);
+    uint32_t back_s = turn.last_s > now_s ? turn.last_s - now_s : 0;
+    turn.last_s -= back_s;
+    turn.from_s = turn.from_s > back_s ? turn.from_s - back_s : 0;
+    since_s = since_s > back_s ? since_s - back_s : 0;
+    turn.kept_s = turn.last_s;
     memcpy(state->pumper, buf + r.at, name_len);
     state->pumper[name_len] = '\0';
     state->pumper_since_s = since_s;

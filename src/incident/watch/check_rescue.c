@@ -140,6 +140,8 @@ void rp_check_report(struct rp_watch *watch)
         return;
     }
     uint32_t due_s = word_s + (unstable ? watch->plan->report_unstable_s : watch->plan->report_s);
+    uint32_t promised_s = rp_episode_next_report_s(watch->ep);
+    due_s = promised_s > word_s ? promised_s : due_s; /* the camp said when itself */
     uint32_t late_s = rp_watch_span(due_s, watch->now_s);
     if (late_s < RUNG_1_S) {
         return;
