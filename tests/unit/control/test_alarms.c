@@ -243,6 +243,41 @@ static void a_stock_is_counted_down(void **state)
     ctl_end(&ctl);
 }
 
+/* Under another name a dose is checked against nothing: that is asked first. */
+static void a_near_name_is_asked(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl_refused(&ctl, "--by Ines give 7-1 dexametason 8mg im", "RP_E_CONFIRM",
+                "dexametason is not in the protocol table: is dexamethasone meant? Enter that "
+                "name, or again with --sure");
+    ctl_refused(&ctl, "stock 7-1 nife 30mg", "RP_E_CONFIRM",
+                "nife is not in the protocol table: is nifedipine meant? Enter that name, or again "
+                "with --sure");
+    assert_non_null(strstr(ctl_ok(&ctl, "--by Ines give 7-1 dexametason 8mg im --sure"),
+                           "not in the protocol table"));
+    ctl_end(&ctl);
+}
+
+/* Clinical references 3.5: prongs at most 6 L/min, a mask at least 5 (from memory). */
+static void flow_and_device_must_fit(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl_ok(&ctl, "oxygen 7-1 start prongs 6L/min cylinder A 180bar water 4L");
+    ctl_refused(&ctl, "oxygen 7-1 change 6.5L/min", "RP_E_CONFIRM",
+                "flow 6.5 L/min is unlikely with prongs: prongs at most 6, a mask at least 5 "
+                "L/min; check and enter again with --sure");
+    ctl_ok(&ctl, "oxygen 7-1 change 6.5L/min --sure");
+    ctl_ok(&ctl, "oxygen 7-1 change mask 5L/min");
+    ctl_refused(&ctl, "oxygen 7-1 change 4.5L/min", "RP_E_CONFIRM",
+                "flow 4.5 L/min is unlikely with mask: prongs at most 6, a mask at least 5 L/min; "
+                "check and enter again with --sure");
+    ctl_ok(&ctl, "oxygen 7-1 change prongs 4.5L/min");
+    ctl_ok(&ctl, "oxygen 7-1 stop");
+    ctl_end(&ctl);
+}
+
 /* Sunset on 25 Feb 2026 at 27.988 N 86.92533 E is near 12:11Z; the way is entered, or configured.
  */
 static void the_last_safe_start_is_shown(void **state)
@@ -370,6 +405,8 @@ int main(void)
         cmocka_unit_test(strokes_are_recorded_and_show_the_air),
         cmocka_unit_test(a_stock_is_counted_down),
         cmocka_unit_test(the_last_safe_start_is_shown),
+        cmocka_unit_test(a_near_name_is_asked),
+        cmocka_unit_test(flow_and_device_must_fit),
         cmocka_unit_test(a_dose_against_the_table_needs_two_names),
         cmocka_unit_test(without_a_table_it_only_reminds),
         cmocka_unit_test(the_table_is_shown),
