@@ -313,5 +313,8 @@ struct rp_gap {
  * ones are kept). Needs rp_episode_finish. */
 size_t rp_episode_gaps(const struct rp_episode *episode, uint32_t longer_than_s, uint32_t now_s,
                        struct rp_gap *out, size_t cap);
+/* Net time of the newest word from the camp, 0: none. What base itself enters, an answer or an
+ * acknowledgement, makes no silence younger. Needs no rp_episode_finish. */
+uint32_t rp_episode_word_s(const struct rp_episode *episode);
 
 #endif
