@@ -1,6 +1,7 @@
 /* Alarms and doses as typed: listing, snoozing and acknowledging by name, the second person. */
 #include "rp_test.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -342,6 +343,71 @@ static void a_dose_against_the_table_needs_two_names(void **state)
     ctl_end(&ctl);
 }
 
+/* Each finding by itself: refused, with a note in the log; not on the word of the same person; then
+ * recorded as against the table on the word of a second one. */
+static void each_finding_needs_a_second_name(void **state)
+{
+    (void)state;
+    static const struct rp_protocol all = {
+        .title = "for tests",
+        .count = 4,
+        .drugs = {{.name = "alpha",
+                   .routes = 1u << RP_ROUTE_ORAL,
+                   .unit = RP_DOSE_MG,
+                   .single_milli = 8000,
+                   .day_milli = 10000,
+                   .interval_s = 6 * 3600},
+                  {.name = "bravo", .unit = RP_DOSE_MG, .vasodilator = true},
+                  {.name = "charlie", .unit = RP_DOSE_MG, .vasodilator = true},
+                  {.name = "delta", .unit = RP_DOSE_MG, .allergy = {"sulfa"}}},
+    };
+    static const struct {
+        const char *before, *dose, *finding;
+        int wait_min;
+        uint8_t flag;
+    } rows[] = {
+        {"alpha 4mg po", "alpha 4mg po", "perhaps given twice", 60, RP_DOSE_DOUBLE},
+        {"alpha 4mg po", "alpha 4mg po", "too early", 240, RP_DOSE_EARLY},
+        {NULL, "alpha 9mg po", "above the largest single dose", 0, RP_DOSE_OVER_SINGLE},
+        {"alpha 7mg po", "alpha 4mg po", "above the most in 24 h", 420, RP_DOSE_OVER_DAY},
+        {NULL, "delta 4mg po", "allergy", 0, RP_DOSE_ALLERGY},
+        {"bravo 4mg po", "charlie 4mg po", "second pulmonary vasodilator (with bravo)", 60,
+         RP_DOSE_VASODILATORS},
+        {NULL, "alpha 4mg im", "not a route of the table", 0, RP_DOSE_ROUTE},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct ctl ctl = ctl_new();
+        char line[120];
+        ctl.kit.config.protocol = &all;
+        ctl_restart(&ctl);
+        ctl_ok(&ctl, "--by Ines open hace patient A allergies \"sulfa: rash\"");
+        if (rows[i].before != NULL) {
+            snprintf(line, sizeof line, "--by Ines give 7-1 %s", rows[i].before);
+            ctl_ok(&ctl, line);
+        }
+        kit_pass(&ctl.kit, rows[i].wait_min * 60);
+        snprintf(line, sizeof line, "--by Ines give 7-1 %s", rows[i].dose);
+        ctl_send(&ctl, line);
+        assert_string_equal(ctl_error(&ctl, "code"), "RP_E_CONFIRM");
+        assert_non_null(strstr(ctl_error(&ctl, "text"), rows[i].finding));
+        assert_int_equal(ctl_last(&ctl).kind, RP_REC_NOTE);
+        assert_non_null(strstr(ctl_last(&ctl).as.note.text, rows[i].finding));
+        ctl_send(&ctl, strcat(line, " --sure")); /* no word of a second person */
+        assert_string_equal(ctl_error(&ctl, "code"), "RP_E_CONFIRM");
+        snprintf(line, sizeof line, "--by Ines give 7-1 %s confirmed INES", rows[i].dose);
+        ctl_send(&ctl, line);
+        assert_string_equal(ctl_error(&ctl, "code"), "RP_E_INVALID");
+        snprintf(line, sizeof line, "--by Ines give 7-1 %s confirmed Jory", rows[i].dose);
+        const char *text = ctl_ok(&ctl, line);
+        assert_non_null(strstr(text, "AGAINST THE TABLE: "));
+        assert_non_null(strstr(text, rows[i].finding));
+        assert_int_equal(ctl_last(&ctl).as.treatment.flags, rows[i].flag);
+        assert_string_equal(ctl_last(&ctl).as.treatment.confirmed, "Jory");
+        assert_non_null(strstr(ctl_ok(&ctl, "log 7-1"), "AGAINST THE TABLE, confirmed Jory"));
+        ctl_end(&ctl);
+    }
+}
+
 static void without_a_table_it_only_reminds(void **state)
 {
     (void)state;
@@ -368,6 +434,9 @@ static void the_table_is_shown(void **state)
     signed_table.drugs[1].vasodilator = true;
     strcpy(signed_table.drugs[0].cautions[0], "does not acclimatise");
     strcpy(signed_table.drugs[0].source, "somewhere");
+    strcpy(signed_table.drugs[0].also[0], "dexa");
+    strcpy(signed_table.drugs[0].also[1], "dexameth");
+    strcpy(signed_table.drugs[0].allergy[0], "steroid");
     struct ctl ctl = ctl_new();
     assert_string_equal(ctl_ok(&ctl, "drugs"),
                         "no protocol table: doses are recorded, not checked\n");
@@ -383,6 +452,8 @@ static void the_table_is_shown(void **state)
         "\n"
         "dexamethasone po im, usual 4.025 mg, largest 8 mg, most in 24 h 20.5 mg, "
         "interval 6 h 00 min\n"
+        "     also called: dexa, dexameth\n"
+        "     not with an allergy to: steroid\n"
         "     caution: does not acclimatise\n"
         "     source: somewhere\n"
         "\n"
@@ -408,6 +479,7 @@ int main(void)
         cmocka_unit_test(a_near_name_is_asked),
         cmocka_unit_test(flow_and_device_must_fit),
         cmocka_unit_test(a_dose_against_the_table_needs_two_names),
+        cmocka_unit_test(each_finding_needs_a_second_name),
         cmocka_unit_test(without_a_table_it_only_reminds),
         cmocka_unit_test(the_table_is_shown),
     };
