@@ -71,6 +71,7 @@ struct rp_node_watch_state {
     uint32_t failures;   /* of the storage, when last looked at */
     uint8_t battery_pct; /* 127: not known */
     char pumper[RP_NAME_LEN + 1];
+    struct rp_episode_ref teller; /* the open episode that tells of the station; number 0: none */
     struct rp_node_turn turn;
     struct rp_node_hop hops[RP_STATION_MAX + 1];
 };

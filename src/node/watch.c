@@ -196,6 +196,22 @@ void rp_node_watch_station(struct rp_node *node, const struct rp_episode *episod
     }
 }
 
+/* What is wrong with the station itself is told with one open episode, not with each: the first
+ * that is looked at, as long as it is open. */
+static bool tells_of_station(struct rp_node *node, const struct rp_episode *episode)
+{
+    struct rp_episode_ref *teller = &node->watch.teller;
+    bool is = teller->number == episode->ref.number && teller->origin == episode->ref.origin;
+    bool over = episode->closed || episode->evac_state == RP_EVAC_HANDED_OVER;
+    if (is && over) {
+        teller->number = 0;
+    } else if (teller->number == 0 && !over) {
+        *teller = episode->ref;
+        is = true;
+    }
+    return is;
+}
+
 int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
                   const struct rp_episode **out_episode, struct rp_alarms *out_alarms)
 {
@@ -213,6 +229,7 @@ int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_mom
         .plan = node->config.plan,
         .protocol = node->config.protocol,
     };
+    input.patient_only = !tells_of_station(node, episode);
     rp_node_watch_station(node, episode, moment, &input.station);
     rp_watch_evaluate(&input, out_alarms);
     *out_episode = episode;

@@ -160,6 +160,27 @@ static void the_battery_is_told(void **state)
     kit_end(&kit);
 }
 
+/* One battery, one alarm, however many patients. */
+static void the_station_is_told_of_once(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit_start(&kit);
+    struct rp_episode_ref a = kit_open(&kit, "A"), b = kit_open(&kit, "B");
+    rp_node_set_battery(kit.node, 5, kit.moment);
+    kit_pass(&kit, 1800);
+    for (int i = 0; i < 2; i++) {
+        assert_non_null(find(&kit, a, "battery"));
+        assert_null(find(&kit, b, "battery"));
+        assert_non_null(find(&kit, b, "why-not-down")); /* the patient's own are told */
+    }
+    kit_close(&kit, a);
+    assert_null(find(&kit, a, "battery"));
+    assert_non_null(find(&kit, b, "battery"));
+    assert_null(find(&kit, a, "battery"));
+    kit_end(&kit);
+}
+
 static const struct rp_alarm *find_at(struct node_net *net, size_t index, struct rp_episode_ref ref,
                                       const char *rule)
 {
@@ -334,6 +355,7 @@ int main(void)
         cmocka_unit_test(an_urgent_record_that_stays_is_told),
         cmocka_unit_test(the_station_tells_of_itself),
         cmocka_unit_test(the_battery_is_told),
+        cmocka_unit_test(the_station_is_told_of_once),
         cmocka_unit_test(hops_are_told_at_base),
         cmocka_unit_test(the_light_is_the_patients),
         cmocka_unit_test(the_treatment_clock_outlives_restart_and_step),
