@@ -53,8 +53,8 @@ struct rp_node_turn {
     struct rp_episode_ref episode; /* number 0: none, in memory only */
     uint32_t from_s, last_s;       /* net time */
     uint32_t strokes;
-    uint32_t kept_s;   /* net time when last written */
-    rp_time_us end_us; /* when it ends if no stroke comes */
+    uint32_t kept_s, kept_strokes; /* as last written */
+    rp_time_us end_us;             /* when it ends if no stroke comes */
 };
 
 /* A neighbour's troubles, since when. */
