@@ -47,6 +47,7 @@ wait_for 20 grep -q '^7 7-1 pulse loud no pulse 131/min on air' "$dir/rung" ||
 grep -q 'ALARM 7-1 pulse: ' "$dir/terminal" || fail "the terminal was not told"
 at camp alarms | grep -q 'LOUD spo2-band' || fail "alarms does not list it"
 at camp alarms | grep -q "soft battery: this station's battery is at 17 %" || fail "the battery is not told"
+at camp status | grep -qx 'battery 17 %' || fail "status does not show the battery"
 
 # A hanging command is killed, and told of once; the next alarm still comes.
 : >"$dir/hang"

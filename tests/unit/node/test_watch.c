@@ -147,6 +147,9 @@ static void the_battery_is_told(void **state)
     kit_pass(&kit, 600);
     rp_node_set_battery(kit.node, 10, kit.moment);
     assert_int_equal(find(&kit, ref, "battery")->since_s, low_s + 1200);
+    struct rp_node_status status;
+    rp_node_status(kit.node, kit.moment, &status);
+    assert_int_equal(status.battery_pct, 10);
     assert_int_equal(find(&kit, ref, "battery")->sound, RP_SOUND_LOUD);
     rp_node_set_battery(kit.node, 80, kit.moment);
     assert_null(find(&kit, ref, "battery"));
