@@ -57,9 +57,9 @@ struct rp_node_turn {
     rp_time_us end_us;             /* when it ends if no stroke comes */
 };
 
-/* A neighbour's troubles, since when. */
+/* A neighbour's troubles, since when. good: the link was good once in this run. */
 struct rp_node_hop {
-    bool lost, weak, low;
+    bool good, lost, weak, low;
     uint32_t lost_s, weak_s, low_s; /* net time */
 };
 

@@ -7,6 +7,8 @@
 #include "node_kit.h"
 #include "node_net.h"
 
+#include "node/node_state.h" /* the mesh's neighbours */
+
 static struct rp_alarms alarms;
 static const struct rp_episode *episode;
 
@@ -259,6 +261,51 @@ static void hops_are_told_at_base(void **state)
     node_net_stop(&net);
 }
 
+/* A station heard by chance alone, while the way leads over another, is no hop. */
+static void who_is_hardly_heard_is_no_hop(void **state)
+{
+    (void)state;
+    struct node_net net;
+    uint64_t seed = 612;
+    print_message("seed %lu\n", (unsigned long)seed);
+    node_net_start(&net, seed);
+    struct rp_node_config stations[] = {node_net_config(7, RP_ROLE_CAMP),
+                                        node_net_config(4, RP_ROLE_RELAY),
+                                        node_net_config(2, RP_ROLE_BASE)};
+    for (size_t i = 0; i < 3; i++) {
+        node_net_add(&net, &stations[i]);
+    }
+    node_net_link(&net, 0, 1, 0);
+    node_net_link(&net, 1, 2, 0);
+    node_net_link(&net, 0, 2, 850);
+    for (size_t i = 0; i < 3; i++) {
+        node_net_up(&net, i);
+    }
+    struct rp_record record = {.kind = RP_REC_EPISODE};
+    struct rp_record_ref made;
+    struct rp_problem problem;
+    strcpy(record.as.opened.patient, "A");
+    assert_int_equal(
+        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem), RP_OK);
+    struct rp_episode_ref ref = record.episode;
+    bool heard = false;
+    for (int i = 0; i < 60; i++) {
+        record = (struct rp_record){.kind = RP_REC_NOTE, .episode = ref};
+        strcpy(record.as.note.text, "still here");
+        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem);
+        node_net_run(&net, 120 * NODE_NET_SECOND_US);
+        const struct rp_alarm *weak = find_at(&net, 2, ref, "hop-weak");
+        assert_true(weak == NULL || weak->subject != 7);
+        struct rp_mesh_neighbour neighbours[RP_STATION_MAX];
+        size_t count = rp_mesh_neighbours(net.at[2].node->mesh, neighbours, RP_STATION_MAX);
+        for (size_t n = 0; n < count; n++) {
+            heard = heard || (neighbours[n].station == 7 && neighbours[n].in_pct < 30);
+        }
+    }
+    assert_true(heard); /* it was a neighbour, and a weak one */
+    node_net_stop(&net);
+}
+
 static struct rp_watch_station station_of(struct kit *kit, struct rp_episode_ref ref)
 {
     struct rp_watch_station station;
@@ -360,6 +407,7 @@ int main(void)
         cmocka_unit_test(the_battery_is_told),
         cmocka_unit_test(the_station_is_told_of_once),
         cmocka_unit_test(hops_are_told_at_base),
+        cmocka_unit_test(who_is_hardly_heard_is_no_hop),
         cmocka_unit_test(the_light_is_the_patients),
         cmocka_unit_test(the_treatment_clock_outlives_restart_and_step),
     };
