@@ -320,7 +320,8 @@ static void build_evacuation_state(struct rp_build *b)
     rp_build_loud(b,
                   none ? RP_TX_NO_REQUEST_HERE
                        : rp_text_pick(RP_TX_EVAC_NONE, RP_TX_EVAC_HANDED_OVER, b->ep->evac_state));
-    if (b->ep->requests.count == 0 && !none) {
+    bool taken = b->ep->evac_state == RP_EVAC_HANDED_OVER && rp_episode_handed(b->ep) != NULL;
+    if (b->ep->requests.count == 0 && !none && !taken) { /* who took them needs no request */
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_loud(b, RP_TX_REQUEST_NOT_HERE);
     }

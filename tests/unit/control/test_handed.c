@@ -194,6 +194,7 @@ static void late_entries_are_marked_everywhere(void **state)
         }
     }
     const char *sheet = ctl_ok(&ctl, "handover 7-1");
+    assert_true(says(sheet, "EVAC HANDED OVER NEWS")); /* and no request is missed */
     assert_true(says(sheet, "to Valley Air 3, taken by Dr Lindqvist, sheet 1"));
     assert_true(says(sheet, "asked: last dose? answered: none given"));
     ctl_end(&ctl);
