@@ -320,6 +320,14 @@ void rp_say_row(struct rp_textbuf *p, const struct rp_say *say, const struct rp_
     }
 }
 
+static void put_check(struct rp_textbuf *p, const struct rp_texts *texts,
+                      const struct rp_sheet_facts *facts)
+{
+    rp_textbuf_str(p, texts->words[RP_TX_CHECK]);
+    rp_textbuf_str(p, " ");
+    rp_textbuf_str(p, facts->check != NULL ? facts->check : "-");
+}
+
 void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
                   const struct rp_sheet_facts *facts, const char *between)
 {
@@ -327,9 +335,7 @@ void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
     rp_textbuf_str(p, " ");
     rp_textbuf_number(p, facts->input->sheet_number, 0);
     rp_textbuf_str(p, between);
-    rp_textbuf_str(p, texts->words[RP_TX_CHECK]);
-    rp_textbuf_str(p, " ");
-    rp_textbuf_str(p, facts->check != NULL ? facts->check : "-");
+    put_check(p, texts, facts);
 }
 
 void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
@@ -337,6 +343,6 @@ void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
 {
     rp_textbuf_str(p, texts->words[RP_TX_NOT_HERE]);
     rp_textbuf_str(p, " ");
-    rp_say_sheet(p, texts, facts, ", ");
+    put_check(p, texts, facts);
     rp_textbuf_str(p, ".");
 }
