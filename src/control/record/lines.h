@@ -4,6 +4,10 @@
 
 #include "control/show/show.h"
 
+/* Made of the records, not of what is folded from them, so no row of handover/forms.h. */
+#define RP_LINES_WORD    "jsonl"
+#define RP_LINES_PURPOSE "every record, one as JSON a line"
+
 /* Which lines. Records stand in order of log and sequence, so a part that begins after a record is
  * the same later, whatever was added meanwhile behind it. */
 struct rp_lines_part {

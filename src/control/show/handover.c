@@ -11,9 +11,6 @@ static const char *name_of(void *ctx, uint8_t station)
     return rp_node_station_name(ctx, station);
 }
 
-/* Made of the records, not of what is folded from them, so no row of the table of forms. */
-#define LINES_WORD "jsonl"
-
 /* What is asked for after the episode. */
 struct wish {
     const struct rp_form *form; /* NULL: the log's JSON lines */
@@ -24,7 +21,7 @@ struct wish {
 static int show_lines(struct rp_show *show, struct rp_episode_ref ref,
                       const struct rp_lines_part *part)
 {
-    json_object_set_new(show->data, "form", json_string(LINES_WORD));
+    json_object_set_new(show->data, "form", json_string(RP_LINES_WORD));
     json_object_set_new(show->data, "type", json_string("application/jsonl"));
     json_object_set_new(show->data, "suffix", json_string("jsonl"));
     return rp_show_lines(show, ref, part);
@@ -37,7 +34,7 @@ static int refuse_form(struct rp_entry *entry, const char *word)
     for (size_t i = 0; rp_form_at(i) != NULL; i++) {
         rp_text_add(&all, "%s, ", rp_form_at(i)->word);
     }
-    rp_text_add(&all, "%s", LINES_WORD);
+    rp_text_add(&all, "%s", RP_LINES_WORD);
     return rp_problem_set(entry->problem, RP_E_INVALID, "form",
                           "\"%.16s\" is no form; forms: %s (example: handover 7-1 form csv)", word,
                           list);
@@ -72,8 +69,9 @@ static int read_wish_word(struct rp_entry *entry, const char *word, struct wish 
         return wish->texts != NULL ? RP_OK : refuse_language(entry, name);
     }
     wish->form = form ? rp_form_find(name) : NULL;
-    return wish->form != NULL || (form && strcmp(name, LINES_WORD) == 0) ? RP_OK
-                                                                         : refuse_form(entry, name);
+    return wish->form != NULL || (form && strcmp(name, RP_LINES_WORD) == 0)
+               ? RP_OK
+               : refuse_form(entry, name);
 }
 
 /* "form csv lang fr" in any order; without: the usual sheet in English. */
@@ -85,9 +83,10 @@ static int read_wish(struct rp_entry *entry, struct wish *wish)
         code = read_wish_word(entry, word, wish);
     }
     if (code == RP_OK && wish->form != NULL && wish->part.asked) {
-        code = rp_problem_set(entry->problem, RP_E_INVALID, "form",
-                              "only the form " LINES_WORD " comes in parts (example: handover 7-1 "
-                              "form " LINES_WORD " count 100)");
+        code =
+            rp_problem_set(entry->problem, RP_E_INVALID, "form",
+                           "only the form " RP_LINES_WORD " comes in parts (example: handover 7-1 "
+                           "form " RP_LINES_WORD " count 100)");
     }
     return code;
 }
