@@ -354,7 +354,7 @@ static void build_last_news(struct rp_build *b)
 }
 
 /* What the team that left may not have heard. */
-static void build_late(struct rp_build *b)
+void rp_sheet_build_late(struct rp_build *b)
 {
     uint32_t count = rp_episode_late_count(b->ep);
     if (count > 0) {
@@ -390,7 +390,7 @@ static void build_handed_over(struct rp_build *b)
         rp_build_end(b);
     }
     rp_build_dropped(b, b->ep->handovers.older_dropped);
-    build_late(b);
+    rp_sheet_build_late(b);
 }
 
 static void build_close(struct rp_build *b, const struct rp_source *from,

@@ -25,7 +25,7 @@ struct rp_sheet_input {
     bool has_local;
     uint32_t sheet_number; /* 1.. counts sheets printed of this episode here */
     uint8_t station;       /* that prints */
-    const char *station_name;
+    const char *station_name; /* or NULL */
     const struct rp_holding *holdings; /* logs the episode draws on */
     size_t holding_count;
     const char *(*station_name_of)(void *ctx, uint8_t station); /* or NULL result: "station 7" */

@@ -214,6 +214,7 @@ static void pilot_rows(const struct rp_sheet_facts *facts, rp_sheet_visit *visit
     } else {
         rp_build_light_row(&b, NULL);
     }
+    rp_sheet_build_late(&b);
     build_elsewhere(&b);
     rp_sheet_sections(facts, RP_SECTION_BIT(FOOT), visit, arg);
     rp_build_banner_row(&b);

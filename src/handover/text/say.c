@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "geo/geo.h"
+#include "handover/data/stamp.h"
 #include "handover/utf8.h"
 
 /* Fixed words; loud ones in capitals. */
@@ -338,6 +339,24 @@ void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
     put_check(p, texts, facts);
 }
 
+/* "LATE 2 after the handover of 14:44Z": what the team that left may not know. */
+static void put_late(struct rp_textbuf *p, const struct rp_texts *texts,
+                     const struct rp_episode *episode)
+{
+    uint32_t count = rp_episode_late_count(episode);
+    if (count > 0) {
+        rp_textbuf_str(p, " ");
+        rp_textbuf_str(p, texts->words[RP_TX_L_LATE]);
+        rp_textbuf_str(p, " ");
+        rp_textbuf_number(p, count, 0);
+        rp_textbuf_str(p, " ");
+        rp_textbuf_str(p, texts->words[RP_TX_LATE_COUNT]);
+        rp_textbuf_str(p, " ");
+        rp_stamp_utc(p, rp_episode_handed(episode)->from.happened_s);
+        rp_textbuf_str(p, ".");
+    }
+}
+
 void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
                       const struct rp_sheet_facts *facts)
 {
@@ -345,4 +364,5 @@ void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
     rp_textbuf_str(p, " ");
     put_check(p, texts, facts);
     rp_textbuf_str(p, ".");
+    put_late(p, texts, facts->input->episode);
 }
