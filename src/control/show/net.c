@@ -66,6 +66,10 @@ static int show_station(void *arg, const struct rp_station_row *row)
             rp_text_add(show->text, ", %d dBm, SNR %d dB", row->neighbour.rssi_dbm,
                         row->neighbour.snr_db);
         }
+        if (row->neighbour.battery_pct <= 100) {
+            rp_text_add(show->text, ", battery %u %%", row->neighbour.battery_pct);
+            json_object_set_new(json, "battery_pct", json_integer(row->neighbour.battery_pct));
+        }
         bool differs = settings_differ(show, &row->neighbour);
         if (differs) {
             rp_text_add(show->text,
@@ -123,6 +127,9 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
                 status->origin & 511u);
     rp_text_add(text, "clock   %s\n",
                 status->clock_synced ? "synchronised" : "NOT SYNCHRONISED: entries are marked");
+    if (status->battery_pct <= 100) {
+        rp_text_add(text, "battery %u %%\n", status->battery_pct);
+    }
     rp_text_add(text, "radio   %s%s%s%s\n", status->modem[0] ? status->modem : "none configured",
                 status->modem[0] == '\0' ? ": records are kept"
                 : status->radio_ready    ? " ready"
@@ -205,6 +212,9 @@ int rp_show_status(struct rp_show *show)
     snprintf(hash, sizeof hash, "%04x", status.settings_hash);
     json_object_set_new(data, "settings_hash", json_string(hash));
     json_object_set_new(data, "promised_s", json_integer(status.promised_s));
+    if (status.battery_pct <= 100) {
+        json_object_set_new(data, "battery_pct", json_integer(status.battery_pct));
+    }
     json_object_set_new(data, "band", json_string(config->net.band));
     json_object_set_new(data, "settings_read_back", said_json(&status));
     json_object_set_new(data, "silent_s", json_integer(status.silent_s));
