@@ -26,6 +26,10 @@ static const struct option_row rows[] = {TEXT(socket, "/run/ridgepost/control.so
                                          TEXT(via, "voice"),
                                          TEXT(ago, "20min"),
                                          TEXT(form, "csv"),
+                                         TEXT(out, "sheet.pdf"),
+                                         TEXT(every, "10s"),
+                                         FLAG(print),
+                                         FLAG(watch),
                                          FLAG(json),
                                          FLAG(sure),
                                          FLAG(help),
@@ -43,8 +47,8 @@ static const struct option_row *find_row(const char *name)
 
 int rp_options_read(int argc, char **argv, struct rp_options *out_options)
 {
-    struct rp_options options = {.socket = getenv("RIDGEPOST_SOCKET"),
-                                 .by = getenv("RIDGEPOST_BY")};
+    struct rp_options options = {
+        .self = argv[0], .socket = getenv("RIDGEPOST_SOCKET"), .by = getenv("RIDGEPOST_BY")};
     bool words_only = false;
     for (int i = 1; i < argc; i++) {
         const struct option_row *row = words_only ? NULL : find_row(argv[i]);

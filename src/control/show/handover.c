@@ -53,14 +53,22 @@ static int read_form(struct rp_entry *entry, const struct rp_form **out_form)
 
 /* A sheet that a person may print has a number of its own; data for a program has that of the
  * newest sheet. */
-static int number_sheet(struct rp_entry *entry, const struct rp_form *form,
+static int number_sheet(struct rp_entry *entry, const struct rp_form *form, bool draft,
                         struct rp_episode_ref ref)
 {
-    int number = form->is_sheet ? rp_node_next_sheet(entry->node, ref)
-                                : rp_node_last_sheet(entry->node, ref);
+    int number = form->is_sheet && !draft ? rp_node_next_sheet(entry->node, ref)
+                                          : rp_node_last_sheet(entry->node, ref);
     return number < 0 ? rp_problem_set(entry->problem, number, "handover",
                                        "the sheet cannot be made: the database fails")
                       : number;
+}
+
+/* "draft" at the end: to look whether something changed, not to print. It gets no number. */
+static bool take_draft(struct rp_entry *entry)
+{
+    bool draft = entry->count > entry->next && strcmp(entry->args[entry->count - 1], "draft") == 0;
+    entry->count -= draft;
+    return draft;
 }
 
 int rp_show_handover(struct rp_show *show)
@@ -69,6 +77,7 @@ int rp_show_handover(struct rp_show *show)
     struct rp_episode_ref ref;
     struct rp_sheet_input input = {0};
     const struct rp_form *form = NULL;
+    bool draft = take_draft(entry);
     int code = rp_entry_episode(entry, &ref);
     if (code == RP_OK) {
         code = read_form(entry, &form);
@@ -81,7 +90,7 @@ int rp_show_handover(struct rp_show *show)
     }
     code = rp_node_episode(entry->node, ref, entry->moment, &input.episode, &input.holdings,
                            &input.holding_count);
-    int number = code == RP_OK ? number_sheet(entry, form, ref) : code;
+    int number = code == RP_OK ? number_sheet(entry, form, draft, ref) : code;
     if (number < 0) {
         return number;
     }

@@ -1,5 +1,6 @@
 #include "handover/data/rows.h"
 
+#include "handover/check.h"
 #include "handover/data/json.h"
 #include "handover/text/say.h"
 #include "ridgepost/error.h"
@@ -98,6 +99,7 @@ static void add_row(void *arg, const struct rp_sheet_row *row)
     rp_json_text(&r->json, "style", style_names[row->style]);
     rp_json_text(&r->json, "key", rp_text_key(row->label));
     rp_json_text(&r->json, "label", r->say.texts->words[row->label]);
+    rp_json_number(&r->json, "sum", rp_sheet_row_sum(row), 0);
     rp_json_bool(&r->json, "struck", row->struck);
     if (row->style == RP_ROW_TABLE) {
         add_cells(r, row);
