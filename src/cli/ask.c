@@ -21,9 +21,14 @@ static json_t *make_request(const struct rp_options *options)
         }
         json_array_append_new(args, word);
     }
-    if (options->form != NULL) {
-        json_array_append_new(args, json_string("form"));
-        json_array_append_new(args, json_string(options->form));
+    const struct {
+        const char *word, *text;
+    } pairs[] = {{"form", options->form}, {"lang", options->lang}, {"after", options->after}};
+    for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
+        if (pairs[i].text != NULL) {
+            json_array_append_new(args, json_string(pairs[i].word));
+            json_array_append_new(args, json_string(pairs[i].text));
+        }
     }
     if (options->draft) {
         json_array_append_new(args, json_string("draft"));

@@ -21,6 +21,7 @@ static void print_usage(FILE *file)
         "--sure    an unlikely value is confirmed\n"
         "--form    of a handover: text, roll42, csv, fhir ... (handover --form ? lists them), and\n"
         "          pdf, png or qr: a page, and codes for a phone's camera\n"
+        "--lang    of a handover: en, fr ... (handover --lang ? lists them)\n"
         "--out     the handover or blank form to this file\n"
         "--print   to the printer: by lp or lpr, or by the command that RIDGEPOST_PRINT names\n"
         "--watch   again whenever something important changed, and says what (--every 10s)\n"
@@ -40,9 +41,27 @@ static void print_usage(FILE *file)
           file);
 }
 
+struct call {
+    const struct rp_options *options;
+    char next[24]; /* where the next part begins; "": that was all */
+};
+
+/* A form that comes in parts, unless somebody asked for one part. */
+static void remember_next(struct call *call, const json_t *reply)
+{
+    const struct rp_options *options = call->options;
+    const char *next = json_string_value(json_object_get(json_object_get(reply, "data"), "next"));
+    bool chosen = options->json || options->form == NULL;
+    for (size_t i = 1; i < options->count; i++) {
+        chosen = chosen || strcmp(options->words[i], "count") == 0;
+    }
+    snprintf(call->next, sizeof call->next, "%s", next != NULL && !chosen ? next : "");
+}
+
 static int print_reply(void *ctx, struct rp_view line)
 {
-    const struct rp_options *options = ctx;
+    struct call *call = ctx;
+    const struct rp_options *options = call->options;
     json_t *reply = rp_ask_read(line);
     if (reply == NULL) {
         return EX_PROTOCOL;
@@ -58,13 +77,22 @@ static int print_reply(void *ctx, struct rp_view line)
     } else {
         status = rp_ask_refused(reply);
     }
+    remember_next(call, reply);
     json_decref(reply);
     return status;
 }
 
-static int call(struct rp_options *options)
+static int call(const struct rp_options *options)
 {
-    int status = rp_ask(options, print_reply, options);
+    struct call calling = {.options = options};
+    struct rp_options asking = *options;
+    int status = rp_ask(&asking, print_reply, &calling);
+    while (status == EX_OK && calling.next[0] != '\0') {
+        char next[sizeof calling.next];
+        memcpy(next, calling.next, sizeof next);
+        asking.after = next;
+        status = rp_ask(&asking, print_reply, &calling);
+    }
     return fflush(stdout) == 0 ? status : EX_IOERR;
 }
 

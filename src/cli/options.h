@@ -9,10 +9,13 @@
 #define RP_CLI_SOCKET_DEFAULT "/run/ridgepost/control.sock"
 
 struct rp_options {
-    const char *self;                                         /* argv[0] */
-    const char *socket, *by, *via, *ago, *form, *out, *every; /* NULL: not given */
+    const char *self;                                                /* argv[0] */
+    const char *socket, *by, *via, *ago, *form, *lang, *out, *every; /* NULL: not given */
     bool json, sure, help, version, print, watch;
-    bool draft;                          /* not an option: a sheet that gets no number */
+    /* Not options: a sheet that gets no number; where the part begins that is asked for, or NULL.
+     */
+    bool draft;
+    const char *after;
     const char *words[RP_CLI_WORDS_MAX]; /* command and its words, borrowed from argv */
     size_t count;
 };

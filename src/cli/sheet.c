@@ -193,22 +193,32 @@ static int make_drawn(const struct rp_options *options, const json_t *rows, stru
     return status;
 }
 
+/* The daemon's text, all parts of it. */
+static int add_text(const struct rp_options *options, FILE *memory)
+{
+    struct rp_options asking = *options;
+    char next[24] = "";
+    int status;
+    do {
+        json_t *reply;
+        asking.after = next[0] != '\0' ? next : NULL;
+        status = rp_ask_data(&asking, &reply);
+        fputs(text_of(reply, "text"), memory);
+        snprintf(next, sizeof next, "%s", text_of(json_object_get(reply, "data"), "next"));
+        json_decref(reply);
+    } while (status == EX_OK && next[0] != '\0');
+    return status;
+}
+
 static int make_text(const struct rp_options *options, const json_t *rows, struct product *out)
 {
-    json_t *reply;
-    int status = ask_form(options, options->form, false, &reply);
-    if (status == EX_OK) {
-        FILE *memory = open_memstream(&out->bytes, &out->len);
-        if (memory == NULL) {
-            status = EX_OSERR;
-        } else {
-            say_changes(rows, memory);
-            fputs(text_of(reply, "text"), memory);
-            fclose(memory);
-        }
+    FILE *memory = open_memstream(&out->bytes, &out->len);
+    if (memory == NULL) {
+        return EX_OSERR;
     }
-    json_decref(reply);
-    return status;
+    say_changes(rows, memory);
+    int status = add_text(options, memory);
+    return fclose(memory) == 0 ? status : EX_OSERR;
 }
 
 /* Makes the form with a number of its own and sends it out. `before`: the last one that was, or
