@@ -62,7 +62,7 @@ static int draw_page(const struct rp_options *options, const char *const *args, 
                      struct product *out)
 {
     char path[RP_PROGRAM_PATH_MAX];
-    const char *words[4] = {path, args[0], args[1], NULL};
+    const char *words[5] = {path, args[0], args[1], args[2], NULL};
     if (!rp_program_find(options->self, PAGE_PROGRAM, path)) {
         fputs("ridgepost: " PAGE_PROGRAM " draws this form, and it is neither beside ridgepost nor "
               "on PATH: build with -DRP_PAGE=ON and install it, or take --form text\n",
@@ -71,9 +71,8 @@ static int draw_page(const struct rp_options *options, const char *const *args, 
     }
     int status = rp_program_run(words, input, strlen(input), &out->bytes, &out->len);
     if (status != 0) {
-        free(out->bytes);
+        free(out->bytes); /* what is wrong, it said itself */
         out->bytes = NULL;
-        fprintf(stderr, "ridgepost: %s failed\n", path);
         return status > 0 ? status : EX_SOFTWARE;
     }
     return EX_OK;
@@ -186,7 +185,7 @@ static void say_changes(const json_t *rows, FILE *out)
 /* Draws the rows, which are numbered already. */
 static int make_drawn(const struct rp_options *options, const json_t *rows, struct product *out)
 {
-    const char *args[2] = {options->form, NULL};
+    const char *args[3] = {options->form, NULL, NULL};
     char *text = json_dumps(rows, JSON_COMPACT);
     int status = text != NULL ? draw_page(options, args, text, out) : EX_OSERR;
     free(text);
@@ -342,7 +341,8 @@ int rp_cli_paper(const struct rp_options *given)
 {
     struct rp_options options = *given;
     struct product product = {NULL, 0};
-    const char *args[2] = {"paper", options.count > 1 ? options.words[1] : "list"};
+    const char *args[3] = {"paper", options.count > 1 ? options.words[1] : "list",
+                           options.count > 2 ? options.words[2] : NULL};
     bool list = options.count < 2;
     if (!list && options.out == NULL && !options.print && isatty(STDOUT_FILENO)) {
         fprintf(stderr,

@@ -87,4 +87,35 @@ at camp --by Ines correct "$wrong" void "was not given" >/dev/null
 wait_for 20 test -e "$dir/fake/job3" || fail "a correction is not printed: $(cat "$dir/watch.log")"
 sheet_of 3 | grep -qF "CORRECTED: was" || fail "the correction is not on the sheet"
 
+kill $watch
+
+# Blank forms, without a station: one page each, its fields numbered from 1 on; the example that
+# each shows is what a station takes, and what came from paper is marked as such, with its writer.
+paper() { "$bin/ridgepost" paper "$@"; }
+expect 0 "form 4: Handover" paper
+expect 64 "no blank form; these are:" paper scroll --out "$dir/x.pdf"
+for form in $(paper | sed 's/ .*//'); do
+    quiet paper $form --out "$dir/$form.pdf"
+    pdftotext -layout "$dir/$form.pdf" "$dir/$form.txt"
+    [ "$(pdfinfo "$dir/$form.pdf" | sed -n 's/^Pages: *//p')" -eq 1 ] || fail "$form is not one page"
+    for words in "EXERCISE - NOT REAL" "Not a medical device" "Patient"; do
+        grep -qF "$words" "$dir/$form.txt" || fail "\"$words\" is not on $form"
+    done
+    count=$(tr -s ' \n' '\n\n' <"$dir/$form.txt" | grep -cxE '[0-9]{1,2}')
+    [ "$count" -gt 30 ] || fail "$form has $count numbers"
+    tr -s ' \n' '  ' <"$dir/$form.txt" | grep -oE 'ridgepost --via paper .* 1 Patient' |
+        sed -e 's/^ridgepost//' -e 's/ 1 Patient.*//' >"$dir/late"
+    eval "quiet_entry() { at camp --sure $(cat "$dir/late") >/dev/null; }"
+    quiet_entry 2>"$dir/late.err" || grep -q "a request is in force" "$dir/late.err" ||
+        fail "the example of $form is refused: $(cat "$dir/late")"
+done
+quiet paper chamber exercise --out "$dir/exercise.pdf"
+pdftotext "$dir/exercise.pdf" - | grep -qF "EXERCISE - NOT A REAL PATIENT" || fail "no EXERCISE"
+at camp handover 7-1 >"$dir/sheet.txt"
+# The set of signs, the chamber and the handover itself.
+marks=$(tr -s ' \n' '  ' <"$dir/sheet.txt" |
+    grep -oE 'by Ines Okafor \(entered [0-9:]*Z from paper\)' | grep -c .)
+[ "$marks" -ge 3 ] ||
+    fail "$marks of 3 entries from paper are marked with their writer: $(cat "$dir/sheet.txt")"
+
 exit $failures
