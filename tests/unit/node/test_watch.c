@@ -193,9 +193,8 @@ static void hops_are_told_at_base(void **state)
     struct rp_problem problem;
     strcpy(record.as.opened.patient, "A");
     rp_node_set_battery(net.at[0].node, 18, node_net_moment(&net, 0));
-    assert_int_equal(rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made,
-                                   &problem),
-                     RP_OK);
+    assert_int_equal(
+        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem), RP_OK);
     struct rp_episode_ref ref = record.episode;
     node_net_run(&net, 600 * NODE_NET_SECOND_US);
     assert_non_null(find_at(&net, 1, ref, "hop-battery"));
@@ -258,14 +257,14 @@ static void the_light_is_the_patients(void **state)
     struct rp_episode_ref ref = kit_open(&kit, "A");
     assert_false(station_of(&kit, ref).has_daylight_end); /* nobody said where this is */
     kit_stop(&kit);
-    kit.config.position = (struct rp_position){.present = true, .lat_e6 = 28104100,
-                                               .lon_e6 = 86752300};
+    kit.config.position =
+        (struct rp_position){.present = true, .lat_e6 = 28104100, .lon_e6 = 86752300};
     kit_start(&kit);
     assert_true(station_of(&kit, ref).has_daylight_end);
     assert_near(station_of(&kit, ref).daylight_end_s, 55 * 86400 + 12 * 3600 + 11 * 60 + 42);
     struct rp_record record = {.kind = RP_REC_EPISODE};
-    record.as.opened.position = (struct rp_position){.present = true, .lat_e6 = 45900000,
-                                                     .lon_e6 = -70000000};
+    record.as.opened.position =
+        (struct rp_position){.present = true, .lat_e6 = 45900000, .lon_e6 = -70000000};
     kit_enter(&kit, &record);
     ref = record.episode;
     assert_near(station_of(&kit, ref).daylight_end_s, 55 * 86400 + 22 * 3600 + 22 * 60 + 33);
