@@ -405,6 +405,9 @@ static void stop(struct daemon *daemon)
         daemon->watch = NULL;
         rp_line_close(&daemon->line);
     }
+    if (daemon->node != NULL) {
+        rp_node_settle(daemon->node);
+    }
     rp_node_free(daemon->node);
     if (daemon->store != NULL) {
         rp_store_close(daemon->store);

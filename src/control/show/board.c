@@ -239,7 +239,6 @@ static void show_word(struct rp_show *show, const struct rp_episode *episode, js
 static void show_place(struct rp_show *show, const struct rp_episode *episode, json_t *data)
 {
     char name[24], label[120];
-    uint32_t now_s = show->entry->now_s;
     rp_show_episode_name(show->entry->node, episode->ref, name);
     rp_text_add(show->text, "%s%-6s %s, %s%s\n", episode->exercise ? "EXERCISE " : "", name,
                 episode->opened ? episode->opening.patient : "opening not received",
@@ -257,14 +256,21 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
     show_next_report(show, episode, data);
     show_signs(show, episode, data);
     show_now(show, episode, data);
-    struct rp_contradiction found[RP_CONTRA_COUNT];
-    size_t conflicts = rp_episode_contradictions(episode, now_s, found);
-    if (conflicts > 0) {
-        rp_text_add(show->text, "     %zu CONFLICT%s in the records: see episode %s\n", conflicts,
-                    conflicts == 1 ? "" : "S", name);
-    }
     if (episode->background.allergies.state == RP_NOT_ASKED) {
         rp_text_add(show->text, "     missing: allergies not asked\n");
+    }
+}
+
+/* On the board alone: the episode itself lists them. */
+static void show_conflicts(struct rp_show *show, const struct rp_episode *episode)
+{
+    char name[24];
+    struct rp_contradiction found[RP_CONTRA_COUNT];
+    size_t conflicts = rp_episode_contradictions(episode, show->entry->now_s, found);
+    if (conflicts > 0) {
+        rp_text_add(show->text, "     %zu CONFLICT%s in the records: see episode %s\n", conflicts,
+                    conflicts == 1 ? "" : "S",
+                    rp_show_episode_name(show->entry->node, episode->ref, name));
     }
 }
 
@@ -290,6 +296,7 @@ int rp_show_board(struct rp_show *show)
             json_t *row = json_object();
             rp_text_add(show->text, "\n");
             show_place(show, episode, row);
+            show_conflicts(show, episode);
             json_array_append_new(rows, row);
         }
     }
