@@ -296,6 +296,8 @@ static void test_the_newest_report_after_a_quiet_partition(void **state)
                   (long long)(times_us[SEEDS / 2] / AIR_SECOND_US),
                   (long long)(p95 / AIR_SECOND_US));
     assert_true(times_us[SEEDS / 2] <= 300 * AIR_SECOND_US);
+    /* A station that misses a neighbour calls every 110 to 180 s; one call in ten is lost. */
+    assert_true(p95 <= 480 * AIR_SECOND_US);
 }
 
 int main(void)

@@ -244,7 +244,12 @@ unsigned rp_pull_compose(struct rp_mesh *mesh, struct rp_need_entry *out_entries
     }
     mesh->need_open = asked;
     mesh->need_count = count;
-    memcpy(mesh->need_asked, out_entries, count * sizeof out_entries[0]);
+    if (asked >= MANY && count < RP_NEED_MAX) {
+        /* After a partition the newest is sent first, and when it is lost nobody here knows of it:
+         * ask for what is newer than all that is known, too. */
+        out_entries[count++] = (struct rp_need_entry){chief->origin, chief->known + 1, 0};
+    }
+    memcpy(mesh->need_asked, out_entries, mesh->need_count * sizeof out_entries[0]);
     *out_answerer = chief != NULL ? choose_answerer(mesh, chief) : 0;
     return count;
 }
