@@ -26,6 +26,7 @@
 #define RP_NEED_MAX       3  /* entries in one need */
 #define RP_ANSWER_MAX     16 /* segments sent for one need */
 #define RP_OFFER_MAX      8  /* segments sent for one vector */
+#define RP_HAD_MAX        8  /* runs remembered of what a vector says can be had */
 
 #define RP_SECOND_US      ((rp_time_us)1000000)
 /* Load, of what routine traffic may spend in an hour, from which less is insisted on (re-fitted
@@ -153,6 +154,9 @@ struct rp_log {
     rp_time_us hole_us;    /* when the present hole was first seen */
     struct rp_pace pace;
     struct rp_held held;
+    struct rp_run had[RP_HAD_MAX]; /* missing here and held by who sent the last vector; newest
+                                    * first */
+    uint8_t had_count;
 };
 
 /* The newest log of a station, NULL when none is known. */
@@ -371,6 +375,8 @@ struct rp_ack_due {
 void rp_pull_wanted(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us);
 /* A station that holds something missing was heard: ask soon, it first. */
 void rp_pull_holder(struct rp_mesh *mesh, struct rp_log *log, uint8_t station, rp_time_us now_us);
+/* A neighbour told what it holds of this log: what of that is missing here is asked for first. */
+void rp_pull_had(struct rp_log *log, const struct rp_held *theirs);
 /* A segment of this log was heard: more may follow by themselves. */
 void rp_pull_flowing(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us);
 /* A segment of this log was kept; `answer`: it came unnamed, as answers do. */

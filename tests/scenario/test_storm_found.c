@@ -288,6 +288,39 @@ static void test_what_can_be_had_is_asked_for_below_what_cannot(void **state)
     stop(&fixture);
 }
 
+/* Seeds 10094, 10451 and many that were slow: what a neighbour says it holds is asked for before
+ * what nobody is known to hold. */
+static void test_what_a_neighbour_holds_is_asked_for_first(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    hear_rows(&fixture, 5, 1, 4, 6);
+    for (uint32_t seq = 10; seq <= 20; seq++) {
+        uint8_t frame[RP_FRAME_LEN_MAX];
+        hear(&fixture, frame, make_segment(&fixture, high, seq, 0, frame));
+    }
+    hear_need(&fixture, 5, 2, (struct rp_need_entry){high, 60, 16});
+    struct rp_vector_entry held = {.origin = high,
+                                   .held = {.upto = 3, .run_count = 2, .runs = {{5, 6}, {12, 22}}}};
+    uint8_t body[RP_FRAME_LEN_MAX];
+    struct rp_writer w = rp_writer_on(body, sizeof body);
+    rp_put_u8(&w, 0);
+    assert_true(rp_vector_put(&w, &held));
+    hear_body(&fixture, RP_FRAME_VECTOR, STATION(5), 3, body, w.len);
+    assert_true(next_of_kind(&fixture, RP_FRAME_REQUEST, MINUTE));
+    struct rp_request need;
+    assert_int_equal(rp_request_read(rp_view_of(fixture.body, fixture.body_len), &need), 0);
+    static const struct rp_need_entry wanted[] = {{0, 22, 2}, {0, 6, 2}, {0, 3, 3}};
+    assert_int_equal(need.count, 3);
+    for (unsigned i = 0; i < 3; i++) {
+        assert_int_equal(need.entries[i].origin, high);
+        assert_int_equal(need.entries[i].last, wanted[i].last);
+        assert_int_equal(need.entries[i].count, wanted[i].count);
+    }
+    stop(&fixture);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -298,6 +331,7 @@ int main(void)
         cmocka_unit_test(test_who_is_forgotten_wakes_nobody),
         cmocka_unit_test(test_the_wait_for_a_named_station_stays_a_number),
         cmocka_unit_test(test_what_can_be_had_is_asked_for_below_what_cannot),
+        cmocka_unit_test(test_what_a_neighbour_holds_is_asked_for_first),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

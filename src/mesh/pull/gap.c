@@ -184,11 +184,54 @@ static uint32_t ask_from(struct rp_mesh *mesh, const struct rp_log *log)
     return rp_held_below(&log->held, from, false) > 0 ? from : log->known;
 }
 
+void rp_pull_had(struct rp_log *log, const struct rp_held *theirs)
+{
+    log->had_count = 0;
+    uint32_t seq = rp_held_top(theirs);
+    while (log->had_count < RP_HAD_MAX && seq > 0) {
+        uint32_t last = rp_held_lacking(theirs, &log->held, seq);
+        if (last == 0) {
+            break;
+        }
+        uint32_t mine = rp_held_below(&log->held, last, true);
+        uint32_t none = rp_held_below(theirs, last, false);
+        seq = mine > none ? mine : none;
+        log->had[log->had_count++] = (struct rp_run){seq + 1, last};
+    }
+}
+
+/* What a neighbour said it holds. Where an origin has lost its database much of its old log is held
+ * by nobody, and asking newest first came upon the rest by chance only. Found by the simulator. */
+static unsigned ask_had(const struct rp_log *log, uint32_t most, struct rp_need_entry *entries,
+                        unsigned count, uint32_t *asked)
+{
+    bool tight = log->held.run_count >= RUNS_TIGHT || log->attempts > ROTATE_AFTER;
+    for (unsigned i = 0; !tight && i < log->had_count; i++) {
+        uint32_t first = log->had[i].first;
+        uint32_t last = rp_held_below(&log->held, log->had[i].last, false);
+        while (count < RP_NEED_MAX && *asked < most && last >= first) {
+            uint32_t below = rp_held_below(&log->held, last, true);
+            below = below >= first ? below : first - 1;
+            uint32_t len = last - below;
+            len = len < most - *asked ? len : most - *asked;
+            entries[count++] = (struct rp_need_entry){log->origin, last, len};
+            *asked += len;
+            last = rp_held_below(&log->held, below, false);
+        }
+    }
+    return count;
+}
+
 /* Missing ranges of one log, newest first; returns the new count of entries. */
 static unsigned ask_for(struct rp_mesh *mesh, const struct rp_log *log,
                         struct rp_need_entry *entries, unsigned count, uint32_t *asked)
 {
     uint32_t most = mesh->store_failing ? 1 : RP_ANSWER_MAX;
+    unsigned before = count;
+    count = ask_had(log, most, entries, count, asked);
+    if (count > before) {
+        return count;
+    }
     uint32_t seq = ask_from(mesh, log);
     while (count < RP_NEED_MAX && *asked < most) {
         uint32_t last = rp_held_below(&log->held, seq, false);
