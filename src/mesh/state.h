@@ -495,6 +495,7 @@ struct rp_mesh {
     bool digest_check;              /* the digest due only checks whether states differ */
     rp_time_us looked_us;           /* when it last looked for something to send */
     rp_time_us spoke_us;            /* when this station transmitted last */
+    rp_time_us status_us;           /* when it last pushed a status report */
     rp_time_us hello_us;            /* after how much silence it calls one that is missing */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */
     struct rp_need_entry need_asked[RP_NEED_MAX]; /* the last need */

@@ -12,7 +12,12 @@
 #define RP_LEDGER_BUCKET_US (15 * RP_SECOND_US)
 #define RP_LEDGER_BUCKETS   242
 
-enum rp_spend { RP_SPEND_URGENT, RP_SPEND_ROUTINE, RP_SPEND_BACKLOG };
+enum rp_spend {
+    RP_SPEND_URGENT,
+    RP_SPEND_ROUTINE,
+    RP_SPEND_BACKLOG,  /* old segments asked for, while reports are coming */
+    RP_SPEND_CATCH_UP, /* the same while none come */
+};
 
 struct rp_ledger {
     uint32_t budget_us;
