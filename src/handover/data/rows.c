@@ -186,6 +186,9 @@ static void add_words(struct rp_json *json, const struct rp_texts *texts)
         {"code_head", RP_TX_PAGE_CODE_HEAD},
         {"more", RP_TX_PAGE_MORE},
         {"trend", RP_TX_PAGE_TREND},
+        {"since", RP_TX_PAGE_SINCE},
+        {"gone", RP_TX_PAGE_GONE},
+        {"silent", RP_TX_PAGE_SILENT},
         {"spo2_pct", RP_TX_PAGE_TREND_SPO2},
         {"pulse_bpm", RP_TX_PAGE_TREND_PULSE},
         {"resp_rpm", RP_TX_PAGE_TREND_RESP},
@@ -232,7 +235,7 @@ int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *te
     rp_json_bool(&r.json, "exercise", input->episode->exercise);
     rp_json_number(&r.json, "sheet", input->sheet_number, 0);
     rp_json_text(&r.json, "check", facts->check);
-    rp_json_text(&r.json, "station", input->station_name);
+    rp_json_text(&r.json, "station", input->station_name != NULL ? input->station_name : "");
     rp_json_text(&r.json, "patient", input->episode->opening.patient);
     rp_json_number(&r.json, "now_s", input->now_s, 0);
     add_words(&r.json, texts);
