@@ -134,7 +134,7 @@ static uint8_t named_next(struct fixture *fixture, uint32_t seq)
 /* Seeds 6434, 4291: an attacker's replays, or a gust of good luck, let a station be heard that
  * hears nothing of this one. It was named, and called for every other minute, for a day, while
  * those who were there were not. */
-static void phantom(bool with_rows)
+static void phantom(bool with_rows, bool talks)
 {
     struct fixture fixture;
     start(&fixture, 0);
@@ -147,6 +147,10 @@ static void phantom(bool with_rows)
     }
     uint8_t named = 0;
     for (uint32_t seq = 1; seq <= 8; seq++) {
+        if (talks) { /* deaf, but heard again and again */
+            uint8_t frame[RP_FRAME_LEN_MAX];
+            hear(&fixture, frame, make_segment(&fixture, STATION(9), 1, 0, frame));
+        }
         named = named_next(&fixture, seq);
         hear_rows(&fixture, 5, 1 + seq, 4, 6); /* this one is alive */
     }
@@ -158,8 +162,10 @@ static void phantom(bool with_rows)
 static void test_who_never_answered_is_neither_named_nor_called_for_ever(void **state)
 {
     (void)state;
-    phantom(false);
-    phantom(true);
+    phantom(false, false);
+    phantom(true, false);
+    phantom(false, true);
+    phantom(true, true);
 }
 
 /* How many digests station 4 sends in eight hours in which station 3 repeats every other minute

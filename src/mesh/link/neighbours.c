@@ -99,7 +99,8 @@ int rp_neighbour_heard(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
     rp_time_us pause_us = now_us - neighbour->heard_us;
     neighbour->heard_us = now_us;
-    neighbour->silent = 0;
+    /* Who only talks is no nearer to answering: see may_hear. */
+    neighbour->silent = neighbour->proven ? 0 : neighbour->silent;
     rp_push_alive(mesh, station, now_us);
     if (pause_us > 3 * neighbour->pause_us) {
         contact(mesh, now_us);
