@@ -266,7 +266,7 @@ static void test_five_camps_on_a_chain_of_seven(void **state)
 static void test_the_newest_report_after_a_quiet_partition(void **state)
 {
     (void)state;
-    enum { SEEDS = 20, WAITING = 200 };
+    enum { SEEDS = 100, WAITING = 200 };
     for (uint64_t seed = 1; seed <= SEEDS; seed++) {
         start(seed, &chain, 100);
         air_run_until(&air, 60 * MINUTE);

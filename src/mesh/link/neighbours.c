@@ -226,7 +226,7 @@ bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us
 
 bool rp_neighbours_hear(const struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         uint8_t other = mesh->neighbours[slot].station;
         if (other != station && rp_neighbour_usable(mesh, slot, now_us) &&
             rp_link_q8(mesh, station, other) < RP_USABLE_Q8) {
