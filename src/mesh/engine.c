@@ -72,6 +72,7 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
     mesh->quiet_us = mesh->contend_us = now_us;
     mesh->urgent_us = now_us - RP_HOUR_US;
+    mesh->status_us = now_us; /* until an hour has shown that none come */
     mesh->changed_us = now_us - RP_HOUR_US;
     mesh->sense.free_us = now_us;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
