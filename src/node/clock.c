@@ -21,6 +21,13 @@ static int64_t own_net_seconds(struct rp_moment moment)
     return moment.unix_s - RP_NET_EPOCH_UNIX_S;
 }
 
+/* A time outside what net time can say is no time, whoever calls it synchronised. */
+static bool vouched_for(struct rp_moment moment)
+{
+    int64_t net_s = own_net_seconds(moment);
+    return moment.synced && net_s > 0 && net_s < UINT32_MAX;
+}
+
 /* How far the wall clock moved against the monotonic one since it was last looked at; 0 unless it
  * was stepped. */
 static int64_t step_of(const struct rp_node_clock *clock, struct rp_moment moment)
@@ -36,7 +43,8 @@ static int64_t step_of(const struct rp_node_clock *clock, struct rp_moment momen
 uint32_t rp_net_seconds(const struct rp_node *node, struct rp_moment moment)
 {
     /* A clock that is not synchronised and steps does not move net time. */
-    int64_t offset_s = moment.synced ? 0 : node->clock.offset_s - step_of(&node->clock, moment);
+    int64_t offset_s =
+        vouched_for(moment) ? 0 : node->clock.offset_s - step_of(&node->clock, moment);
     int64_t net_s = own_net_seconds(moment) + offset_s;
     return net_s < 0 ? 0 : net_s > UINT32_MAX ? UINT32_MAX : (uint32_t)net_s;
 }
@@ -95,7 +103,7 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
     uint8_t bytes[KEPT_LEN];
     clock->heard_us = clock->aged_us = moment.now_us;
     int len = node->config.store->get_value(node->config.store_ctx, KEY, bytes, sizeof bytes);
-    if (moment.synced || len != KEPT_LEN) {
+    if (vouched_for(moment) || len != KEPT_LEN) {
         return;
     }
     bool same_run = (int64_t)get_be(bytes, 8) == node->config.boot;
@@ -143,8 +151,8 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment)
         clock->last_unix_s = moment.unix_s;
     }
     int64_t given_up_s = 0; /* what the net's clock had added */
-    bool changed = !clock->started || moment.synced != clock->vouched || step_s != 0;
-    if (moment.synced) {
+    bool changed = !clock->started || vouched_for(moment) != clock->vouched || step_s != 0;
+    if (vouched_for(moment)) {
         given_up_s = clock->offset_s;
         clock->quality = QUALITY_SYNCED;
         clock->offset_s = 0;
@@ -161,7 +169,7 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment)
             clock->quality = QUALITY_HELD;
         }
     }
-    clock->vouched = moment.synced;
+    clock->vouched = vouched_for(moment);
     clock->started = true;
     if (changed || moment.now_us - clock->saved_us >= HOUR_US) {
         keep_clock(node, moment);
@@ -198,12 +206,13 @@ void rp_clock_hear(struct rp_node *node, uint8_t station, uint32_t clock_s, uint
 {
     struct rp_node_clock *clock = &node->clock;
     rp_time_us now_us = node->moment.now_us;
-    if (node->moment.synced) {
+    if (vouched_for(node->moment)) {
         compare_clocks(node, clock_s, quality);
         return;
     }
     uint8_t taken = (uint8_t)(quality + 1); /* one step worse per hop, as RFC 5905's stratum */
-    if (quality >= QUALITY_UNSYNCED - 1 || !is_better(clock, station, taken, now_us)) {
+    if (clock_s == 0 || quality >= QUALITY_UNSYNCED - 1 ||
+        !is_better(clock, station, taken, now_us)) {
         return;
     }
     bool first = taken < clock->quality;

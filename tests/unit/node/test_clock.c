@@ -293,6 +293,29 @@ static void a_clock_set_by_hand_is_taken_at_a_start_of_the_computer(void **state
     kit_end(&kit);
 }
 
+/* Found by the simulator (storm, seed 2018): a clock before the epoch that was called synchronised
+ * stood still at net time 0, and whoever followed it wrote a note for every digest, for ever. */
+static void a_time_before_the_epoch_is_never_synchronised(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    struct rp_node_status status;
+    kit.moment.unix_s = RP_NET_EPOCH_UNIX_S - 86400;
+    kit_start(&kit);
+    rp_node_status(kit.node, kit.moment, &status);
+    assert_false(status.clock_synced);
+    hear(&kit, 2, 0, 2);
+    rp_node_status(kit.node, kit.moment, &status);
+    assert_false(status.clock_synced);
+    hear(&kit, 2, START_NET_S, 2);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S);
+    kit_pass(&kit, 600);
+    rp_node_tick(kit.node, kit.moment);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 600);
+    assert_int_equal(clock_notes(kit.node).count, 1);
+    kit_end(&kit);
+}
+
 /* A bad crystal, 500 ppm: 43 s a day. With what base says in its digests the camp stays near, for
  * days, and fills no log with notes. */
 static void a_drifting_clock_follows_its_source(void **state)
@@ -387,6 +410,7 @@ int main(void)
         cmocka_unit_test(net_time_outlives_a_restart),
         cmocka_unit_test(net_time_does_not_go_back_over_a_reboot),
         cmocka_unit_test(a_clock_set_by_hand_is_taken_at_a_start_of_the_computer),
+        cmocka_unit_test(a_time_before_the_epoch_is_never_synchronised),
         cmocka_unit_test(a_drifting_clock_follows_its_source),
         cmocka_unit_test(an_equal_clock_takes_over_only_when_the_first_is_gone),
         cmocka_unit_test(a_clock_that_is_alone_grows_old),
