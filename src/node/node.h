@@ -209,6 +209,7 @@ struct rp_node_status {
     struct rp_mesh_counters mesh;
     char modem[RP_NAME_LEN + 1];
     struct rp_node_modem radio; /* all 0 without a radio */
+    uint32_t settings_said; /* which the modem says are the profile's: bits of enum rp_setting */
 };
 void rp_node_status(struct rp_node *node, struct rp_moment moment,
                     struct rp_node_status *out_status);

@@ -276,6 +276,7 @@ void rp_node_status(struct rp_node *node, struct rp_moment moment,
         .tx_refused = counters->tx_refused,
         .rx_bad = counters->rx_bad,
     };
+    status.settings_said = node->has_radio ? rp_radio_settings_said(&node->radio)->known : 0;
     memcpy(status.fault, node->fault, sizeof status.fault);
     memcpy(status.modem, node->config.modem, sizeof status.modem);
     rp_mesh_counters(node->mesh, &status.mesh);

@@ -101,6 +101,23 @@ int rp_show_stations(struct rp_show *show)
     return code;
 }
 
+/* What the modem itself says was read back; one that says something else is never ready. */
+static void show_said(struct rp_text *text, const struct rp_node_status *status)
+{
+    if (!status->radio_ready) {
+        return;
+    }
+    rp_text_add(text, status->settings_said != 0
+                          ? "        the modem says the same of"
+                          : "        this modem does not tell its settings: compare them by hand");
+    for (unsigned i = 0; i < RP_SETTING_COUNT; i++) {
+        if ((status->settings_said >> i & 1) != 0) {
+            rp_text_add(text, " %s", rp_setting_name((enum rp_setting)i));
+        }
+    }
+    rp_text_add(text, "\n");
+}
+
 static void status_text(struct rp_text *text, const struct rp_node_config *config,
                         const struct rp_node_status *status, uint32_t now_s)
 {
@@ -123,6 +140,7 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
     rp_show_settings(text, &config->net.profile);
     rp_text_add(text, ", band %s\n", config->net.band[0] != '\0' ? config->net.band : "not chosen");
     if (status->modem[0] != '\0') {
+        show_said(text, status);
         const struct rp_node_modem *radio = &status->radio;
         rp_text_add(text,
                     "modem   %s; %u restarts, %u time-outs, %u soft resets, %u line resets, "
@@ -164,6 +182,17 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
     }
 }
 
+static json_t *said_json(const struct rp_node_status *status)
+{
+    json_t *names = json_array();
+    for (unsigned i = 0; i < RP_SETTING_COUNT; i++) {
+        if ((status->settings_said >> i & 1) != 0) {
+            json_array_append_new(names, json_string(rp_setting_name((enum rp_setting)i)));
+        }
+    }
+    return names;
+}
+
 int rp_show_status(struct rp_show *show)
 {
     struct rp_node_status status;
@@ -187,6 +216,7 @@ int rp_show_status(struct rp_show *show)
         json_object_set_new(data, "battery_pct", json_integer(status.battery_pct));
     }
     json_object_set_new(data, "band", json_string(config->net.band));
+    json_object_set_new(data, "settings_read_back", said_json(&status));
     json_object_set_new(data, "silent_s", json_integer(status.silent_s));
     const struct rp_mesh_counters *mesh = &status.mesh;
     rp_show_place(show);
