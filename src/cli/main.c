@@ -7,6 +7,7 @@
 #include "cli/ask.h"
 #include "cli/net.h"
 #include "cli/options.h"
+#include "cli/radios.h"
 #include "cli/sheet.h"
 #include "control/control.h"
 
@@ -34,8 +35,10 @@ static void print_usage(FILE *file)
     for (size_t i = 0; rp_control_usage(i, &example) != NULL; i++) {
         fprintf(file, "  %s\n", example);
     }
-    fputs("  net make FILE name NAME     (net --help)\n"
-          "  paper observations --print  (paper lists the blank forms)\n\n"
+    fputs("  paper observations --print  (paper lists the blank forms)\n"
+          "  radios                      which ports there are (radios --help)\n"
+          "  radios try /dev/ttyUSB0     what modem is on one, without transmitting\n"
+          "  net make FILE name NAME     (net --help)\n\n"
           "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
           "clinician, local protocols and licensed practice. Radio use follows local law.\n",
           file);
@@ -108,6 +111,9 @@ int main(int argc, char **argv)
     }
     if (options.count > 0 && strcmp(options.words[0], "net") == 0) {
         return rp_cli_net(&options);
+    }
+    if (options.count > 0 && strcmp(options.words[0], "radios") == 0) {
+        return rp_cli_radios(&options);
     }
     if (options.help || options.count == 0) {
         print_usage(options.help ? stdout : stderr);

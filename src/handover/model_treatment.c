@@ -3,6 +3,7 @@
 
 #include "handover/build.h"
 #include "incident/watch/course.h"
+#include "incident/watch/drugs.h"
 
 static void build_text(struct rp_build *b, const char *text)
 {
@@ -86,6 +87,31 @@ void rp_sheet_build_doses(struct rp_build *b)
         build_dose_row(b, &ep->doses.at[i]);
     }
     rp_build_dropped(b, ep->doses.older_dropped);
+}
+
+/* When the interval after the last dose of each drug is over. Another station may have another
+ * table, so the check does not cover the row. */
+static void build_intervals(struct rp_build *b)
+{
+    struct rp_drug_due due[RP_DRUGS_MAX];
+    size_t count = rp_drugs_due(b->in->protocol, b->ep, due);
+    if (count == 0 || b->ep->closed || b->facts->check == NULL) {
+        return;
+    }
+    rp_build_row(b, RP_TX_NONE);
+    for (size_t i = 0; i < count; i++) {
+        rp_build_room(b, 2);
+        rp_build_join(b, i == 0 ? RP_JOIN_SPACE : RP_JOIN_COMMA);
+        rp_build_entered(b, i == 0 ? RP_TX_INTERVAL_OVER : RP_TX_NONE, due[i].drug->name);
+        rp_build_time(b, RP_TX_NONE, due[i].due_s);
+    }
+    rp_build_open(b);
+    rp_build_word(b, RP_TX_BY_TABLE);
+    if (!rp_protocol_reviewed(b->in->protocol)) {
+        rp_build_loud(b, RP_TX_TABLE_UNREVIEWED);
+    }
+    rp_build_close(b);
+    rp_build_end(b);
 }
 
 static void build_oxygen(struct rp_build *b)
@@ -407,6 +433,7 @@ void rp_sheet_build_treatment(struct rp_build *b)
 {
     b->section = RP_SECTION_TREATMENT;
     rp_sheet_build_doses(b);
+    build_intervals(b);
     build_oxygen(b);
     rp_sheet_build_oxygen_left(b);
     build_chamber(b);

@@ -180,6 +180,7 @@ int rp_show_handover(struct rp_show *show)
     input.station_name = config->name;
     input.station_name_of = name_of;
     input.names_ctx = entry->node;
+    input.protocol = config->protocol;
     input.stations = stations.rows;
     input.station_count = stations.count;
     int len = rp_form_make(form, &input, wish.texts, show->text->buf, show->text->cap);

@@ -233,7 +233,7 @@ int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *te
     rp_json_bool(&r.json, "exercise", input->episode->exercise);
     rp_json_number(&r.json, "sheet", input->sheet_number, 0);
     rp_json_text(&r.json, "check", facts->check);
-    rp_json_text(&r.json, "station", input->station_name);
+    rp_json_text(&r.json, "station", input->station_name != NULL ? input->station_name : "");
     rp_json_text(&r.json, "patient", input->episode->opening.patient);
     rp_json_number(&r.json, "now_s", input->now_s, 0);
     add_words(&r.json, texts);
