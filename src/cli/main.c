@@ -78,7 +78,12 @@ static int print_reply(void *ctx, struct rp_view line)
         const char *text = json_string_value(json_object_get(reply, "text"));
         fputs(text != NULL ? text : "?", stdout);
     } else {
+        const json_t *problem = json_object_get(reply, "error");
+        const char *field = json_string_value(json_object_get(problem, "field"));
         status = rp_ask_refused(reply);
+        if (field != NULL && strcmp(field, "form") == 0) {
+            fputs("ridgepost: and pdf, png, qr, which ridgepost-page draws\n", stderr);
+        }
     }
     remember_next(call, reply);
     json_decref(reply);
