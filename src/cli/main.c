@@ -23,7 +23,7 @@ static void print_usage(FILE *file)
           "--via     it was written on paper or told by voice before it was entered here\n"
           "--sure    an unlikely value is confirmed\n"
           "--form    of a handover: text, roll42, csv, fhir ... (handover --form ? lists them)\n"
-          "--lang    of a handover: en, fr ... (handover --lang ? lists them)\n"
+          "--lang    of a handover: en, fr ... (handover --lang ? lists them; or RIDGEPOST_LANG)\n"
           "--json    answer for programs\n"
           "--socket  of the daemon (or RIDGEPOST_SOCKET; default " SOCKET_DEFAULT ")\n\n"
           "Commands, by example; an episode is named station-number and may be left out when only\n"
@@ -51,9 +51,13 @@ static json_t *make_request(const struct rp_options *options, const char *next)
         }
         json_array_append_new(args, word);
     }
+    bool handover = strcmp(options->words[0], "handover") == 0;
+    const char *lang = options->lang != NULL ? options->lang
+                       : handover            ? getenv("RIDGEPOST_LANG")
+                                             : NULL;
     const struct {
         const char *word, *text;
-    } pairs[] = {{"form", options->form}, {"lang", options->lang}, {"after", next}};
+    } pairs[] = {{"form", options->form}, {"lang", lang}, {"after", next}};
     for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
         if (pairs[i].text != NULL) {
             json_array_append_new(args, json_string(pairs[i].word));
