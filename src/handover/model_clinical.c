@@ -241,9 +241,15 @@ static void build_table_line(struct rp_build *b, const struct rp_obs *obs)
     rp_build_value(b, RP_TX_NONE, obs->ataxia, 0, RP_TX_NONE, NULL);
     rp_build_value(b, RP_TX_NONE, obs->lls, 0, RP_TX_NONE, NULL);
     rp_build_end(b);
-    if (obs->from.unsynced || obs->from.via != RP_VIA_ENTERED) {
+    const struct rp_source *from = &obs->from;
+    bool named = from->by[0] != '\0' && strcmp(from->by, b->ep->opening_from.by) != 0;
+    if (from->unsynced || from->via != RP_VIA_ENTERED || named) {
         rp_build_row(b, RP_TX_NONE);
-        rp_build_quality(b, &obs->from);
+        if (named) {
+            rp_build_source(b, from);
+        } else {
+            rp_build_quality(b, from);
+        }
         rp_build_end(b);
     }
 }

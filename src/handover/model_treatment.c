@@ -1,4 +1,6 @@
 /* T: everything that was done, with its times. */
+#include <string.h>
+
 #include "handover/build.h"
 #include "incident/watch/course.h"
 #include "incident/watch/drugs.h"
@@ -214,6 +216,35 @@ static void build_holds(struct rp_build *b, const struct rp_session *session)
     }
 }
 
+/* Whether an event before this one came the same way, from the same person, in the same session. */
+static bool told_already(const struct rp_episode *ep, size_t index)
+{
+    const struct rp_chamber_entry *event = &ep->chamber.at[index];
+    for (size_t i = 0; i < index; i++) {
+        const struct rp_chamber_entry *other = &ep->chamber.at[i];
+        if (other->what.session == event->what.session && other->from.via == event->from.via &&
+            !other->from.voided && !is_plain_hold(other) &&
+            strcmp(other->from.by, event->from.by) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Who brought what of it from paper or voice, once for each. */
+static void build_session_sources(struct rp_build *b, const struct rp_session *session)
+{
+    const struct rp_episode *ep = b->ep;
+    for (size_t i = 0; i < ep->chamber.count; i++) {
+        const struct rp_chamber_entry *event = &ep->chamber.at[i];
+        if (event->what.session == session->number && event->from.via != RP_VIA_ENTERED &&
+            !event->from.voided && !is_plain_hold(event) && !told_already(ep, i)) {
+            rp_build_room(b, 7);
+            rp_build_source(b, &event->from);
+        }
+    }
+}
+
 static void build_session(struct rp_build *b, const struct rp_session *session, bool first,
                           bool last)
 {
@@ -242,6 +273,7 @@ static void build_session(struct rp_build *b, const struct rp_session *session, 
     }
     build_session_times(b, session);
     build_holds(b, session);
+    build_session_sources(b, session);
     rp_build_end(b);
 }
 

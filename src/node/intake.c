@@ -217,6 +217,10 @@ static int load_record(void *arg, const struct rp_record_row *row)
 {
     struct rp_node *node = arg;
     node->unreadable += rp_record_decode(row->body, row->origin, &node->record) < 0;
+    if (rp_origin_station(row->origin) == node->config.station &&
+        row->time_s > node->clock.newest_own_s) {
+        node->clock.newest_own_s = row->time_s;
+    }
     rp_intake_learn(node, row);
     return 0;
 }

@@ -42,8 +42,9 @@ struct rp_node_clock {
     bool vouched; /* the own wall clock was synchronised when last looked at */
     rp_time_us last_us;
     int64_t last_unix_s;
-    int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
-    uint8_t quality;  /* 0 best .. 15 unsynchronised */
+    int64_t offset_s;      /* net time minus own clock, from a better clock in the net; else 0 */
+    uint8_t quality;       /* 0 best .. 15 unsynchronised */
+    uint32_t newest_own_s; /* net time of the newest record of this station that was loaded */
 };
 
 /* Strokes of the pump that are in no record yet; kept under the value "pump". */
@@ -52,13 +53,13 @@ struct rp_node_turn {
     struct rp_episode_ref episode; /* number 0: none, in memory only */
     uint32_t from_s, last_s;       /* net time */
     uint32_t strokes;
-    uint32_t kept_s;   /* net time when last written */
-    rp_time_us end_us; /* when it ends if no stroke comes */
+    uint32_t kept_s, kept_strokes; /* as last written */
+    rp_time_us end_us;             /* when it ends if no stroke comes */
 };
 
-/* A neighbour's troubles, since when. */
+/* A neighbour's troubles, since when. good: the link was good once in this run. */
 struct rp_node_hop {
-    bool lost, weak, low;
+    bool good, lost, weak, low;
     uint32_t lost_s, weak_s, low_s; /* net time */
 };
 
@@ -70,6 +71,7 @@ struct rp_node_watch_state {
     uint32_t failures;   /* of the storage, when last looked at */
     uint8_t battery_pct; /* 127: not known */
     char pumper[RP_NAME_LEN + 1];
+    struct rp_episode_ref teller; /* the open episode that tells of the station; number 0: none */
     struct rp_node_turn turn;
     struct rp_node_hop hops[RP_STATION_MAX + 1];
 };
@@ -84,6 +86,7 @@ struct rp_node {
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
+    uint16_t carry_len_max; /* longest segment sealed earlier that may be sent */
     uint32_t airtime_us[RP_FRAME_LEN_MAX + 1];
     bool has_radio, line_open, in_flight;
     struct rp_radio radio;

@@ -1,5 +1,6 @@
 #include "handover/data/rows.h"
 
+#include "handover/check.h"
 #include "handover/data/json.h"
 #include "handover/text/say.h"
 #include "ridgepost/error.h"
@@ -98,6 +99,7 @@ static void add_row(void *arg, const struct rp_sheet_row *row)
     rp_json_text(&r->json, "style", style_names[row->style]);
     rp_json_text(&r->json, "key", rp_text_key(row->label));
     rp_json_text(&r->json, "label", r->say.texts->words[row->label]);
+    rp_json_number(&r->json, "sum", rp_sheet_row_sum(row), 0);
     rp_json_bool(&r->json, "struck", row->struck);
     if (row->style == RP_ROW_TABLE) {
         add_cells(r, row);
@@ -175,16 +177,15 @@ static void add_words(struct rp_json *json, const struct rp_texts *texts)
         enum rp_text_id word;
     } words[] = {
         {"exercise", RP_TX_PAGE_BANNER},
-        {"exercise_short", RP_TX_EXERCISE_SHORT},
-        {"sheet", RP_TX_PAGE_SHEET},
-        {"check", RP_TX_CHECK},
         {"page", RP_TX_PAGE_OF},
         {"caution", RP_TX_PAGE_CAUTION},
         {"check_patient", RP_TX_PAGE_CHECK_PATIENT},
         {"translation", RP_TX_TRANSLATION_NOTE},
         {"phone", RP_TX_PAGE_PHONE},
         {"code_head", RP_TX_PAGE_CODE_HEAD},
-        {"more", RP_TX_PAGE_MORE},
+        {"since", RP_TX_PAGE_SINCE},
+        {"gone", RP_TX_PAGE_GONE},
+        {"silent", RP_TX_PAGE_SILENT},
         {"trend", RP_TX_PAGE_TREND},
         {"since", RP_TX_PAGE_SINCE},
         {"gone", RP_TX_PAGE_GONE},

@@ -186,6 +186,71 @@ static void a_worse_clock_does_not_follow_a_better_one(void **state)
     kit_end(&kit);
 }
 
+/* A restart without a vouched-for clock. Within one run of the computer (the same boot) the
+ * monotonic clock carries net time on, whatever was done to the wall clock meanwhile. */
+static void net_time_outlives_a_restart(void **state)
+{
+    (void)state;
+    static const int64_t steps_s[] = {0, 3600, -3600, 86400 * 200, -86400 * 40};
+    for (size_t i = 0; i < sizeof steps_s / sizeof steps_s[0]; i++) {
+        struct kit kit = kit_new(7, RP_ROLE_CAMP);
+        kit.moment.synced = false;
+        kit_start(&kit);
+        rp_clock_hear(kit.node, START_NET_S + 5000, 2); /* a better clock, once */
+        kit_pass(&kit, 100);
+        kit_stop(&kit);
+        kit_pass(&kit, 50);
+        kit.moment.unix_s += steps_s[i]; /* set while nothing ran */
+        kit_start(&kit);
+        assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 5150);
+        struct rp_node_status status;
+        rp_node_status(kit.node, kit.moment, &status);
+        assert_true(status.clock_synced); /* held: nothing was lost */
+        rp_clock_hear(kit.node, START_NET_S + 6000, 2);
+        assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 6000);
+        kit.moment.synced = true;
+        rp_node_tick(kit.node, kit.moment);
+        assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 150 + steps_s[i]);
+        kit_end(&kit);
+    }
+}
+
+/* In another run the wall clock is as far off as it was, and nobody knows what happened meanwhile;
+ * net time never goes back before what was recorded. */
+static void net_time_outlives_the_computer(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit.moment.synced = false;
+    kit_start(&kit);
+    rp_clock_hear(kit.node, START_NET_S + 5000, 2);
+    struct rp_episode_ref ref = kit_open(&kit, "A");
+    kit_stop(&kit);
+    kit_pass(&kit, 600);
+    kit.config.boot++;
+    kit.moment.now_us = 9 * NODE_NET_SECOND_US;
+    kit_start(&kit);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 5600);
+    struct rp_node_status status;
+    rp_node_status(kit.node, kit.moment, &status);
+    assert_false(status.clock_synced);
+    kit_note(&kit, ref, "x");
+    kit_stop(&kit);
+    kit.config.boot++;
+    kit.moment.unix_s = 100; /* a computer without a clock of its own begins in 1970 */
+    kit_start(&kit);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 5600);
+    kit_pass(&kit, 60);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 5660);
+    kit_stop(&kit);
+    kit.config.boot++;
+    kit.moment.synced = true; /* vouched for: taken as it is */
+    kit.moment.unix_s = NODE_NET_START_S + 700;
+    kit_start(&kit);
+    assert_int_equal(rp_node_net_time(kit.node, kit.moment), START_NET_S + 700);
+    kit_end(&kit);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -195,6 +260,8 @@ int main(void)
         cmocka_unit_test(a_clock_before_the_epoch_gives_0),
         cmocka_unit_test(an_unsynchronised_station_takes_a_better_clock),
         cmocka_unit_test(a_worse_clock_does_not_follow_a_better_one),
+        cmocka_unit_test(net_time_outlives_a_restart),
+        cmocka_unit_test(net_time_outlives_the_computer),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
