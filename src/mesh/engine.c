@@ -115,6 +115,13 @@ void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us
     rp_ledger_add(&mesh->ledger, at_us < now_us ? at_us : now_us, airtime_us);
 }
 
+void rp_mesh_forget_charges(struct rp_mesh *mesh, rp_time_us now_us)
+{
+    assert(!mesh->flight.active);
+    rp_ledger_init(&mesh->ledger, mesh->config.budget_us_per_hour, mesh->config.urgent_reserve_pct,
+                   now_us);
+}
+
 /* Something changed here: differences may be acted on at once again. */
 static void state_changed(struct rp_mesh *mesh, rp_time_us now_us)
 {
