@@ -12,7 +12,7 @@
 #define ROTATE_AFTER     8
 /* Where fewer than four needs in ten are answered they keep the first pace for three times as many
  * as an answer takes on average: 19 of 20 have come then ((1 - q)^(3 / q) is below e^-3). Fitted
- * with bare engines: p95 of chain:5 at 50 % 528 s to 161 s, airtime 1.71 to 1.66. Over better links
+ * with bare engines: p95 of chain:5 at 50 % 553 s to 180 s, airtime 1.70 to 1.67. Over better links
  * it brings nothing, and on ladders it costs. */
 #define POOR_Q8         102
 #define USUAL_TIMES     3
