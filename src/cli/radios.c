@@ -196,6 +196,9 @@ static int read_words(const struct rp_options *options, struct trial *trial,
             return code;
         }
     }
+    if (strncmp(trial->port, "tcp:", 4) == 0 && trial->options.baud == 0) {
+        trial->options.baud = 115200; /* a connection has no speed: once is enough */
+    }
     return RP_OK;
 }
 

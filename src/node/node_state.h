@@ -42,9 +42,13 @@ struct rp_node_clock {
     bool vouched; /* the own wall clock was synchronised when last looked at */
     rp_time_us last_us;
     int64_t last_unix_s;
-    int64_t offset_s;      /* net time minus own clock, from a better clock in the net; else 0 */
-    uint8_t quality;       /* 0 best .. 15 unsynchronised */
-    uint32_t newest_own_s; /* net time of the newest record of this station that was loaded */
+    int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
+    uint8_t quality;  /* 0 best .. 15 unsynchronised */
+    uint8_t source;   /* station whose clock it is; 0: the own one, or that of before a restart */
+    rp_time_us heard_us; /* when the source was last heard, or the own clock last vouched for */
+    rp_time_us aged_us;  /* until when the quality has been worsened for its age */
+    rp_time_us saved_us; /* when it was last kept in storage */
+    bool agreed; /* the own clock is synchronised, and in this run another one agreed with it */
 };
 
 /* Strokes of the pump that are in no record yet; kept under the value "pump". */
@@ -132,6 +136,8 @@ int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *o
 struct rp_mesh_store rp_intake_store(struct rp_node *node);
 void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
 int rp_intake_load(struct rp_node *node);
+/* Tells the engine of the airtime of the last hour, anew. */
+int rp_intake_load_charges(struct rp_node *node);
 
 /* receipts.c */
 /* A record has reached base; `seq` is its last segment. */
@@ -143,8 +149,10 @@ void rp_receipts_note(struct rp_node *node, struct rp_record_ref ref);
 bool rp_receipts_apply(struct rp_node *node); /* true when there was one */
 
 /* clock.c */
+/* At a start: goes on with the net time that storage kept. */
+void rp_clock_resume(struct rp_node *node, struct rp_moment moment);
 void rp_clock_observe(struct rp_node *node, struct rp_moment moment);
-void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality);
+void rp_clock_hear(struct rp_node *node, uint8_t station, uint32_t clock_s, uint8_t quality);
 
 /* find.c */
 void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref, bool exercise);

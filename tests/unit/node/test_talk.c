@@ -270,8 +270,8 @@ static void base_gathers_receipts_but_not_for_urgent_records(void **state)
     node_net_stop(&net);
 }
 
-/* One note every ten minutes for a day, in a band of 1 %: the first few are receipted soon, then one
- * an hour is written, and for an urgent record at once, whatever was written before. */
+/* One note every ten minutes for a day, in a band of 1 %: the first few are receipted soon, then
+ * one an hour is written, and for an urgent record at once, whatever was written before. */
 static void receipts_are_spaced_where_airtime_is_short(void **state)
 {
     (void)state;
