@@ -39,7 +39,7 @@ const char sim_help_text[] =
     "airtime_by_kind_s; genie_airtime_s is the least that an oracle needs, to base in a chain,\n"
     "else to everybody up to 10 stations; ratio is airtime_s by genie_airtime_s;\n"
     "p50_s, p95_s, p99_s, urgent_p95_s: seconds from entry until base holds the record, null\n"
-    "when that share never came; genie_urgent_p95_s; digest_share of the airtime; collisions\n"
+    "when that share never came; proof_p50_s, proof_p95_s: until its origin shows it as at base; genie_urgent_p95_s; digest_share of the airtime; collisions\n"
     "counts receptions lost by overlap; violations of the rules; trace_hash is the same for\n"
     "the same seeds, options and build.\n"
     "\n"
