@@ -187,7 +187,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     node->config = *config;
     node->moment = moment;
     node->mesh_memory = memory;
-    node->receipt.due_us = RP_NEVER;
+    node->receipt.due_us = node->receipt.soon_us = RP_NEVER;
     node->same_station_us = RP_NEVER;
     node->ready_us = RP_NEVER;
     rp_seal_init(&node->seal, config->net.secret, config->net.epoch);
@@ -300,6 +300,9 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
         break;
     case RP_MESH_OWN_AHEAD:
         begin_again(node);
+        break;
+    case RP_MESH_AT_BASE:
+        rp_receipts_proved(node, event->origin, event->seq);
         break;
     case RP_MESH_CLOCK:
         rp_clock_hear(node, event->clock_s, event->clock_quality);

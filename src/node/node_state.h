@@ -23,7 +23,9 @@ struct rp_receipt_due {
     size_t count;
     bool urgent;
     rp_time_us due_us; /* RP_NEVER: nothing owed */
-    rp_time_us paid_until_us; /* each receipt written moves it on by the spacing */
+    rp_time_us soon_us; /* the same without the wait for a quiet time; RP_NEVER: nothing owed */
+    rp_time_us written_us;    /* the last one */
+    rp_time_us paid_until_us; /* each receipt written moves it on by the rare spacing */
 };
 
 /* Receipts that arrived and are not applied yet: the engine is in the middle of an input when they
@@ -113,6 +115,8 @@ void rp_receipts_write(struct rp_node *node);
 /* At a start of base: what reached it and no receipt of its own tells of. */
 void rp_receipts_resume(struct rp_node *node);
 void rp_receipts_note(struct rp_node *node, struct rp_record_ref ref);
+/* Proved by a member of the net: base holds this station's log `origin` up to `upto`. */
+void rp_receipts_proved(struct rp_node *node, uint16_t origin, uint32_t upto);
 bool rp_receipts_apply(struct rp_node *node); /* true when there was one */
 
 /* clock.c */

@@ -142,6 +142,10 @@ size_t rp_request_write(const struct rp_request *request, uint8_t *buf, size_t c
     if (request->is_ack) {
         rp_put_varint(&w, (uint64_t)request->seq << 2 | (uint64_t)request->forwards << 1 |
                               request->all_below);
+        for (unsigned i = 0; i < request->mark_count; i++) {
+            rp_put_be(&w, request->marks[i].origin, 2);
+            rp_put_varint(&w, request->marks[i].upto);
+        }
     }
     if (request->is_short) {
         const struct rp_need_entry *entry = &request->entries[0];
@@ -193,19 +197,31 @@ static void short_need_read(struct rp_reader *r, struct rp_request *request)
     r->failed = r->failed || station < RP_STATION_MIN || station > RP_STATION_MAX;
 }
 
+static void ack_read(struct rp_reader *r, struct rp_request *request)
+{
+    uint64_t held = rp_get_varint(r, (uint64_t)RP_SEQ_MAX << 2 | 3);
+    request->seq = (uint32_t)(held >> 2);
+    request->forwards = (held & 2) != 0;
+    request->all_below = (held & 1) != 0;
+    r->failed = r->failed || request->seq == 0 || request->station < RP_STATION_MIN;
+    while (rp_reader_left(r) > 0 && request->mark_count < RP_BASE_MARKS_MAX) {
+        struct rp_base_mark mark = {.origin = (uint16_t)rp_get_be(r, 2)};
+        mark.upto = (uint32_t)rp_get_varint(r, RP_SEQ_MAX);
+        uint8_t station = rp_origin_station(mark.origin);
+        r->failed = r->failed || station < RP_STATION_MIN || station > RP_STATION_MAX ||
+                    mark.upto == 0;
+        request->marks[request->mark_count++] = mark;
+    }
+    r->failed = r->failed || rp_reader_left(r) > 0;
+}
+
 int rp_request_read(struct rp_view body, struct rp_request *out_request)
 {
     struct rp_reader r = rp_reader_on(body);
     uint8_t head = rp_get_u8(&r);
     struct rp_request request = {.is_ack = (head & 0x80) != 0, .station = head & 127};
     if (request.is_ack) {
-        uint64_t mark = rp_get_varint(&r, (uint64_t)RP_SEQ_MAX << 2 | 3);
-        request.seq = (uint32_t)(mark >> 2);
-        request.forwards = (mark & 2) != 0;
-        request.all_below = (mark & 1) != 0;
-        if (request.seq == 0 || request.station < RP_STATION_MIN || rp_reader_left(&r) > 0) {
-            r.failed = true;
-        }
+        ack_read(&r, &request);
     } else if (body.len == SHORT_NEED_LEN) {
         short_need_read(&r, &request);
     } else {
@@ -358,6 +374,9 @@ static void take_digest(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
 static void take_ack(struct rp_mesh *mesh, uint8_t station, const struct rp_request *request,
                      rp_time_us now_us)
 {
+    for (unsigned i = 0; i < request->mark_count; i++) {
+        rp_base_learn(mesh, request->marks[i].origin, request->marks[i].upto);
+    }
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         struct rp_pending *pending = &mesh->pending[i];
         bool covered =
@@ -513,7 +532,7 @@ static size_t write_digest(struct rp_mesh *mesh, uint32_t counter, uint8_t *buf,
 }
 
 static size_t write_ack(struct rp_mesh *mesh, const struct rp_ack_due *ack, uint8_t *buf,
-                        size_t cap)
+                        size_t cap, rp_time_us now_us)
 {
     const struct rp_log *log = rp_log_find(mesh, ack->origin);
     const struct rp_pending *pending = rp_queue_find(mesh, ack->origin, ack->seq);
@@ -523,6 +542,9 @@ static size_t write_ack(struct rp_mesh *mesh, const struct rp_ack_due *ack, uint
                                  .all_below = log != NULL && log->held.upto >= ack->seq,
                                  .forwards =
                                      pending != NULL && pending->state == RP_PENDING_FORWARD};
+    if (!ack->urgent) {
+        request.mark_count = (uint8_t)rp_base_compose(mesh, log, request.marks, now_us);
+    }
     mesh->flight.origin = ack->origin;
     mesh->flight.seq = ack->seq;
     return rp_request_write(&request, buf, cap);
@@ -555,7 +577,7 @@ size_t rp_control_body(struct rp_mesh *mesh, enum rp_send_kind kind, const struc
 {
     switch (kind) {
     case RP_SEND_ACK:
-        return write_ack(mesh, ack, body, cap);
+        return write_ack(mesh, ack, body, cap, now_us);
     case RP_SEND_NEED:
         return write_need(mesh, body, cap, now_us);
     case RP_SEND_VECTOR:
@@ -572,7 +594,8 @@ size_t rp_control_body(struct rp_mesh *mesh, enum rp_send_kind kind, const struc
 size_t rp_control_len_max(const struct rp_mesh *mesh, enum rp_send_kind kind, size_t cap)
 {
     static const uint8_t longest[] = {
-        [RP_SEND_ACK] = RP_CONTROL_LEN + 5,                    /* station 1, sequence 4 */
+        /* Station 1, sequence 4; marks: origin 2, sequence 3. */
+        [RP_SEND_ACK] = RP_CONTROL_LEN + 5 + RP_BASE_MARKS_MAX * 5,
         [RP_SEND_NEED] = RP_CONTROL_LEN + 1 + RP_NEED_MAX * 7, /* origin 2, sequence 4, count 1 */
         [RP_SEND_DIGEST] = RP_CONTROL_LEN + RP_DIGEST_LEN + RP_SETTINGS_LEN + RP_ROWS_MAX * 10 / 8,
     };

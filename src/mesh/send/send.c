@@ -263,6 +263,15 @@ static bool charge(struct rp_mesh *mesh, enum rp_lane lane, enum rp_spend spend,
     return true;
 }
 
+/* The mark that this segment, sealed in `sealed`, takes along. */
+static bool mark_for(struct rp_mesh *mesh, const struct rp_pending *pending, const uint8_t *sealed,
+                     struct rp_mark *out_mark)
+{
+    struct rp_frame_head head;
+    return rp_frame_head_read(rp_view_of(sealed, RP_HEAD_LEN_MAX), &head) > 0 &&
+           rp_base_mark_for(mesh, pending, head.epoch, out_mark);
+}
+
 static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enum rp_lane lane,
                            uint8_t *buf, size_t cap, rp_time_us now_us)
 {
@@ -273,6 +282,10 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     int sealed = mesh->config.store.get(mesh->config.store.ctx, pending->origin, pending->seq, buf,
                                         cap - RP_TRAILER_LEN);
     size_t len = sealed > 0 ? (size_t)sealed + RP_TRAILER_LEN : 0;
+    struct rp_mark mark;
+    bool marked = len > 0 && len + RP_MARK_LEN <= mesh->config.frame_len_max &&
+                  len + RP_MARK_LEN <= cap && mark_for(mesh, pending, buf, &mark);
+    len += marked ? RP_MARK_LEN : 0;
     if (len == 0 || len > mesh->config.frame_len_max || len > cap) {
         pending->receipt_wanted = false; /* it cannot be sent here; others may pull it */
         mesh->counters.refused_store++;
@@ -295,11 +308,16 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
                                  .previous = pending->previous,
                                  .named = named,
                                  .retransmission = pending->aired,
+                                 .marked = marked,
                                  .counter = mesh->data_counter,
                                  .hops = pending->hops,
                                  .promise = pending->promise};
-    rp_trailer_write(&trailer, buf + sealed);
+    if (marked) {
+        rp_mark_write(&mark, buf + sealed);
+    }
+    rp_trailer_write(&trailer, buf + len - RP_TRAILER_LEN);
     mesh->flight.kind = RP_SEND_SEGMENT;
+    mesh->flight.marked = marked;
     mesh->flight.origin = pending->origin;
     mesh->flight.seq = pending->seq;
     mesh->flight.named = named;
@@ -573,6 +591,9 @@ void rp_mesh_sent(struct rp_mesh *mesh, bool aired, rp_time_us now_us)
     mesh->counters.vectors_out += flight.kind == RP_SEND_VECTOR;
     mesh->counters.digests_out += flight.kind == RP_SEND_DIGEST;
     if (flight.kind == RP_SEND_SEGMENT) {
+        if (flight.marked) {
+            rp_base_marked(mesh, flight.origin);
+        }
         segment_aired(mesh, &flight, now_us);
     }
 }
