@@ -64,7 +64,7 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->self.battery_pct = 127;
     mesh->digest_us = mesh->vector_us = RP_NEVER;
     mesh->row_pause_us = ROWS_PAUSE_US;
-    mesh->row_sent_us = mesh->spoke_us = now_us;
+    mesh->row_sent_us = mesh->spoke_us = mesh->looked_us = now_us;
     mesh->hello_us = 180 * RP_SECOND_US;
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
     mesh->quiet_us = mesh->contend_us = now_us;
@@ -360,7 +360,7 @@ void rp_mesh_set_self(struct rp_mesh *mesh, const struct rp_mesh_self *self)
 size_t rp_mesh_neighbours(const struct rp_mesh *mesh, struct rp_mesh_neighbour *out, size_t cap)
 {
     size_t count = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX && count < cap; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count && count < cap; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         if (neighbour->station == 0) {
             continue;

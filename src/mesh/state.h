@@ -540,8 +540,9 @@ struct rp_mesh {
     uint64_t state_sum; /* of all log hashes */
 
     struct rp_neighbour neighbours[RP_NEIGHBOURS_MAX];
-    uint8_t slot_of[128]; /* slot of each station, plus one; 0 none */
-    uint8_t station_top;  /* the highest station number heard of */
+    uint8_t neighbour_count; /* slots in use, from 0; one in use stays so */
+    uint8_t slot_of[128];    /* slot of each station, plus one; 0 none */
+    uint8_t station_top;     /* the highest station number heard of */
     struct rp_sender senders[RP_SENDERS_MAX];
     unsigned sender_count;
 
@@ -566,6 +567,7 @@ struct rp_mesh {
     rp_time_us urgent_us;           /* last urgent segment heard or sent */
     rp_time_us changed_us;          /* when this state last changed */
     bool digest_check;              /* the digest due only checks whether states differ */
+    rp_time_us looked_us;           /* when it last looked for something to send */
     rp_time_us spoke_us;            /* when this station transmitted last */
     rp_time_us hello_us;            /* after how much silence it calls one that is missing */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */

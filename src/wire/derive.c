@@ -86,24 +86,29 @@ void rp_derive_nonce(const uint8_t iv[RP_NONCE_LEN], struct rp_view id, uint64_t
     }
 }
 
-void rp_ccm_encrypt(const uint8_t key[RP_KEY_LEN], const uint8_t nonce[RP_NONCE_LEN],
-                    struct rp_view aad, struct rp_view plain, uint8_t *out)
+_Static_assert(sizeof(struct rp_ccm_key) == sizeof(struct aes128_ctx),
+               "a ready key is what nettle keeps");
+
+void rp_ccm_key(const uint8_t key[RP_KEY_LEN], struct rp_ccm_key *out_key)
 {
-    struct ccm_aes128_ctx ctx;
-    ccm_aes128_set_key(&ctx, key);
-    ccm_aes128_encrypt_message(&ctx, RP_NONCE_LEN, nonce, aad.len, aad.bytes, RP_TAG_LEN,
-                               plain.len + RP_TAG_LEN, out, plain.bytes);
+    struct aes128_ctx ctx;
+    aes128_set_encrypt_key(&ctx, key);
+    memcpy(out_key, &ctx, sizeof *out_key);
     explicit_bzero(&ctx, sizeof ctx);
 }
 
-bool rp_ccm_decrypt(const uint8_t key[RP_KEY_LEN], const uint8_t nonce[RP_NONCE_LEN],
+void rp_ccm_encrypt(const struct rp_ccm_key *key, const uint8_t nonce[RP_NONCE_LEN],
+                    struct rp_view aad, struct rp_view plain, uint8_t *out)
+{
+    ccm_encrypt_message(key, (nettle_cipher_func *)aes128_encrypt, RP_NONCE_LEN, nonce, aad.len,
+                        aad.bytes, RP_TAG_LEN, plain.len + RP_TAG_LEN, out, plain.bytes);
+}
+
+bool rp_ccm_decrypt(const struct rp_ccm_key *key, const uint8_t nonce[RP_NONCE_LEN],
                     struct rp_view aad, struct rp_view sealed, uint8_t *out)
 {
     assert(sealed.len >= RP_TAG_LEN);
-    struct ccm_aes128_ctx ctx;
-    ccm_aes128_set_key(&ctx, key);
-    int good = ccm_aes128_decrypt_message(&ctx, RP_NONCE_LEN, nonce, aad.len, aad.bytes, RP_TAG_LEN,
-                                          sealed.len - RP_TAG_LEN, out, sealed.bytes);
-    explicit_bzero(&ctx, sizeof ctx);
-    return good == 1;
+    return ccm_decrypt_message(key, (nettle_cipher_func *)aes128_encrypt, RP_NONCE_LEN, nonce,
+                               aad.len, aad.bytes, RP_TAG_LEN, sealed.len - RP_TAG_LEN, out,
+                               sealed.bytes) == 1;
 }

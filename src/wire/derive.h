@@ -33,12 +33,18 @@ size_t rp_derive_info(struct rp_view id, const struct rp_view *id_context, const
 void rp_derive_nonce(const uint8_t iv[RP_NONCE_LEN], struct rp_view id, uint64_t counter,
                      uint8_t out_nonce[RP_NONCE_LEN]);
 
+/* A key made ready: its round keys, which are as secret. */
+struct rp_ccm_key {
+    uint32_t rounds[44]; /* FIPS 197 section 5.2: 4 words for each of 10 rounds, and 4 before */
+};
+void rp_ccm_key(const uint8_t key[RP_KEY_LEN], struct rp_ccm_key *out_key);
+
 /* AES-CCM-16-64-128. Writes plain.len + RP_TAG_LEN bytes to out. */
-void rp_ccm_encrypt(const uint8_t key[RP_KEY_LEN], const uint8_t nonce[RP_NONCE_LEN],
+void rp_ccm_encrypt(const struct rp_ccm_key *key, const uint8_t nonce[RP_NONCE_LEN],
                     struct rp_view aad, struct rp_view plain, uint8_t *out);
 /* Writes sealed.len - RP_TAG_LEN bytes to out; false when the tag does not verify, and out then
  * holds bytes nobody may look at. sealed.len is at least RP_TAG_LEN. */
-bool rp_ccm_decrypt(const uint8_t key[RP_KEY_LEN], const uint8_t nonce[RP_NONCE_LEN],
+bool rp_ccm_decrypt(const struct rp_ccm_key *key, const uint8_t nonce[RP_NONCE_LEN],
                     struct rp_view aad, struct rp_view sealed, uint8_t *out);
 
 #endif

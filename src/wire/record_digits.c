@@ -18,7 +18,7 @@ uint16_t rp_digits_pop(struct rp_digits *digits, uint16_t radix)
 {
     assert(radix >= 1);
     uint32_t rest = 0;
-    for (size_t i = RP_DIGITS_LEN; i-- > 0;) {
+    for (size_t i = rp_digits_len(digits); i-- > 0;) {
         rest = rest << 8 | digits->bytes[i];
         digits->bytes[i] = (uint8_t)(rest / radix);
         rest %= radix;

@@ -5,7 +5,6 @@
 
 #include "base/bytes.h"
 #include "ridgepost/error.h"
-#include "wire/derive.h"
 
 /* Segments and control frames count separately, so their keys must differ: the first byte of the
  * key's identifier. 0 marks an empty row of the cache. */
@@ -58,7 +57,10 @@ static void key_derive(const struct rp_seal *seal, struct rp_seal_key *key)
     struct rp_view context_view = rp_view_of(context, sizeof context);
     rp_hkdf_extract(rp_view_of(NULL, 0), rp_view_of(seal->secret, RP_SECRET_LEN), prk);
     size_t len = rp_derive_info(id_view, &context_view, "Key", RP_KEY_LEN, info);
-    rp_hkdf_expand(prk, rp_view_of(info, len), RP_KEY_LEN, key->key);
+    uint8_t bytes[RP_KEY_LEN];
+    rp_hkdf_expand(prk, rp_view_of(info, len), RP_KEY_LEN, bytes);
+    rp_ccm_key(bytes, &key->key);
+    explicit_bzero(bytes, sizeof bytes);
     len = rp_derive_info(id_view, &context_view, "IV", RP_NONCE_LEN, info);
     rp_hkdf_expand(prk, rp_view_of(info, len), RP_NONCE_LEN, key->iv);
     explicit_bzero(prk, sizeof prk);
@@ -136,7 +138,7 @@ int rp_frame_seal(struct rp_seal *seal, const struct rp_frame_head *head, struct
     const struct rp_seal_key *key = key_for(seal, &own);
     nonce_for(key, own.counter, nonce);
     memcpy(buf, head_bytes, (size_t)head_len);
-    rp_ccm_encrypt(key->key, nonce, rp_view_of(head_bytes, (size_t)head_len), plain,
+    rp_ccm_encrypt(&key->key, nonce, rp_view_of(head_bytes, (size_t)head_len), plain,
                    buf + head_len);
     return (int)(overhead + plain.len);
 }
@@ -162,7 +164,7 @@ int rp_frame_open(struct rp_seal *seal, struct rp_view frame, struct rp_frame_he
     const struct rp_seal_key *key = key_for(seal, &head);
     nonce_for(key, head.counter, nonce);
     struct rp_view sealed = rp_view_of(frame.bytes + head_len, frame.len - head_len);
-    if (!rp_ccm_decrypt(key->key, nonce, rp_view_of(frame.bytes, head_len), sealed, plain)) {
+    if (!rp_ccm_decrypt(&key->key, nonce, rp_view_of(frame.bytes, head_len), sealed, plain)) {
         return RP_E_AUTH;
     }
     if (plain_len > 0) {

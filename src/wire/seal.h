@@ -6,6 +6,7 @@
 #include <stdint.h>
 
 #include "ridgepost/view.h"
+#include "wire/derive.h"
 #include "wire/frame.h"
 
 #define RP_SECRET_LEN 16
@@ -15,9 +16,9 @@ struct rp_seal_key {
     uint16_t origin;
     uint8_t domain; /* 0 empty, 1 segments, 2 control frames, 3 base marks */
     uint8_t epoch;
-    uint32_t used;  /* stamp for replacement */
-    uint8_t key[16];
-    uint8_t iv[13];
+    uint32_t used; /* stamp for replacement */
+    struct rp_ccm_key key;
+    uint8_t iv[RP_NONCE_LEN];
 };
 
 struct rp_seal {

@@ -469,7 +469,7 @@ void rp_control_receive(struct rp_mesh *mesh, const struct rp_frame_head *head, 
 
 static void put_rows(struct rp_mesh *mesh, struct rp_digest *digest, unsigned most)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX && digest->row_count < most; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count && digest->row_count < most; slot++) {
         struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         uint8_t q8 = (uint8_t)(neighbour->in_q16 >> 8);
         if (neighbour->station != 0 && q8 >= ROW_LEAST_Q8) {

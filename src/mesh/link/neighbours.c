@@ -43,6 +43,8 @@ static int claim_slot(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     mesh->slot_of[mesh->neighbours[oldest].station] =
         0; /* of a free slot: station 0, never asked */
     mesh->slot_of[station] = (uint8_t)(oldest + 1);
+    mesh->neighbour_count =
+        oldest >= mesh->neighbour_count ? (uint8_t)(oldest + 1) : mesh->neighbour_count;
     known_station(mesh, station);
     mesh->neighbours[oldest] = (struct rp_neighbour){
         .station = station,
@@ -194,7 +196,7 @@ static bool present(const struct rp_neighbour *neighbour, rp_time_us now_us)
 static bool way_round(const struct rp_mesh *mesh, const struct rp_neighbour *neighbour,
                       rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *other = &mesh->neighbours[slot];
         if (other != neighbour && present(other, now_us) && other->out_q8 >= RP_USABLE_Q8 &&
             neighbour->hears[other->station] >= RP_USABLE_Q8) {
@@ -214,7 +216,7 @@ bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us
 
 bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         if (present(neighbour, now_us) && neighbour->silent >= RP_SILENT_MAX) {
             return true;
@@ -226,7 +228,7 @@ bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us)
 unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)
 {
     unsigned count = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         count += rp_neighbour_usable(mesh, slot, now_us);
     }
     return count;
@@ -234,7 +236,7 @@ unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us)
 
 bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         if (neighbour->station != 0 && !neighbour->has_row &&
             now_us - neighbour->met_us >= ROWLESS_US &&
@@ -248,7 +250,7 @@ bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us)
 uint8_t rp_neighbours_moved(const struct rp_mesh *mesh)
 {
     int most = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         int moved = (neighbour->in_q16 >> 8) - neighbour->said_q8;
         moved = moved < 0 ? -moved : moved;

@@ -24,7 +24,7 @@
 static rp_time_us ask_most_us(const struct rp_mesh *mesh)
 {
     uint32_t best_q8 = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         uint32_t both_q8 = rp_mul8(neighbour->in_q16 >> 8, neighbour->out_q8);
         best_q8 = neighbour->station != 0 && both_q8 > best_q8 ? both_q8 : best_q8;
@@ -153,7 +153,7 @@ static uint8_t choose_answerer(struct rp_mesh *mesh, const struct rp_log *log)
 {
     uint8_t best = 0;
     uint64_t best_score = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         if (neighbour->station == 0) {
             continue;
@@ -256,7 +256,7 @@ rp_time_us rp_pull_answer_wait_us(struct rp_mesh *mesh, uint8_t station, bool na
     }
     /* Others who hear the needer may answer too: the more, the wider the spread. */
     unsigned others = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         uint8_t other = mesh->neighbours[slot].station;
         others += other != 0 && other != station && rp_link_q8(mesh, other, station) >= 77;
     }

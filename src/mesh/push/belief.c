@@ -5,7 +5,7 @@ unsigned rp_belief_uncovered(const struct rp_mesh *mesh, const struct rp_pending
                              rp_time_us now_us)
 {
     unsigned sum = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         unsigned lack = pending->lack[mesh->neighbours[slot].station];
         if (lack > 0 && rp_neighbour_usable(mesh, slot, now_us)) {
             sum += lack;
@@ -30,7 +30,7 @@ unsigned rp_belief_forsaken(const struct rp_mesh *mesh, const struct rp_pending 
                             rp_time_us now_us)
 {
     unsigned sum = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         unsigned lack = pending->lack[neighbour->station];
         if (lack > 0 && rp_neighbour_usable(mesh, slot, now_us)) {

@@ -13,7 +13,7 @@
 static uint8_t best_access(const struct rp_mesh *mesh, uint8_t z, rp_time_us now_us)
 {
     uint8_t best_q8 = rp_link_q8(mesh, mesh->station, z);
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         uint8_t station = mesh->neighbours[slot].station;
         uint8_t link_q8 = station != 0 ? rp_link_q8(mesh, station, z) : 0;
         if (link_q8 > best_q8 && rp_neighbour_usable(mesh, slot, now_us)) {
@@ -84,7 +84,7 @@ uint8_t rp_name_choose(const struct rp_mesh *mesh, const struct rp_pending *pend
 {
     uint8_t best = 0;
     uint64_t best_weight = 0;
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
         unsigned lacking = again ? 255u : pending->lack[neighbour->station];
         if (lacking == 0 || !rp_neighbour_usable(mesh, slot, now_us)) {

@@ -155,7 +155,9 @@ static rp_time_us lane_us(const struct rp_mesh *mesh, enum rp_lane lane)
         return RP_NEVER;
     }
     due_us = later(later(due_us, mesh->blocked_us[lane]), later(mesh->gap_us, mesh->quiet_us));
-    return held_us(mesh, due_us);
+    /* What was ready before the last look is ready at that look, not earlier: who waited for the
+     * answer to another push would else be too old to be held. Found by the simulator. */
+    return held_us(mesh, later(due_us, mesh->looked_us));
 }
 
 void rp_mesh_channel(struct rp_mesh *mesh, bool busy, rp_time_us now_us)
@@ -211,6 +213,7 @@ static bool rows_due(const struct rp_mesh *mesh, rp_time_us now_us)
 
 static void tick(struct rp_mesh *mesh, rp_time_us now_us)
 {
+    mesh->looked_us = now_us;
     rp_push_tick(mesh, now_us);
     rp_queue_expire(mesh, now_us);
     if (!mesh->rows_due && rows_due(mesh, now_us)) {
