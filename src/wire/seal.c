@@ -180,7 +180,7 @@ uint32_t rp_seal_proof(struct rp_seal *seal, uint8_t epoch, uint16_t origin, uin
     const struct rp_seal_key *key = key_of(seal, DOMAIN_MARK, origin, epoch);
     nonce_for(key, upto, nonce);
     struct rp_view nothing = rp_view_of(NULL, 0);
-    rp_ccm_encrypt(key->key, nonce, nothing, nothing, tag);
+    rp_ccm_encrypt(&key->key, nonce, nothing, nothing, tag);
     struct rp_reader r = rp_reader_on(rp_view_of(tag, sizeof tag));
     return (uint32_t)rp_get_be(&r, 4) >> (32 - RP_MARK_PROOF_BITS);
 }
