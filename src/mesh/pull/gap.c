@@ -15,6 +15,7 @@
 #define FLOWING_MS       3000
 #define FLOWING_MOST_MS  60000 /* nor put off for longer than this after a hole was seen */
 #define MANY             4     /* a backlog, no single loss */
+#define ANSWERS_Q8       153   /* 0.6 */
 #define OPEN_ANSWERS     4
 #define ANSWER_SPACE_MS  600               /* a frame of 288 ms and its gap */
 #define RUNS_TIGHT       (RP_RUNS_MAX - 4) /* from here on no new runs are asked for */
@@ -39,7 +40,7 @@ rp_time_us rp_pull_pause_us(struct rp_mesh *mesh, uint8_t attempts)
     rp_time_us most_us = mesh->store_failing ? ASK_MAX_US : ask_most_us(mesh);
     rp_time_us pause_us = rp_scale_us(mesh, FIRST_ASK_MS) + 2 * RP_LATENCY_US;
     for (unsigned i = 1; i < attempts && pause_us < most_us; i++) {
-        pause_us += pause_us / 2;
+        pause_us += pause_us / 5;
     }
     pause_us = pause_us < most_us ? pause_us : most_us;
     return pause_us * rp_rng_between(&mesh->rng, 750, 1250) / 1000;
@@ -324,12 +325,12 @@ static void defer(struct rp_mesh *mesh, struct rp_log *log, uint8_t station, uin
 
 /* `station` misses what was promised after `last - 1`. */
 static unsigned open_need(struct rp_mesh *mesh, struct rp_log *log, uint8_t station, uint32_t last,
-                          rp_time_us due_us, rp_time_us now_us)
+                          bool silent, rp_time_us due_us, rp_time_us now_us)
 {
     unsigned answers = 0;
     uint32_t seq = rp_held_top(&log->held);
     while (seq >= last && answers < OPEN_ANSWERS) {
-        answers += rp_pull_answer(mesh, log->origin, seq, station, due_us, now_us);
+        answers += silent || rp_pull_answer(mesh, log->origin, seq, station, due_us, now_us);
         seq = rp_held_below(&log->held, seq - 1, true);
     }
     if (answers == 0 && log->pace.due_us != RP_NEVER && station == log->via) {
@@ -355,10 +356,19 @@ static void repeat_newer(struct rp_mesh *mesh, uint8_t station, const struct rp_
     }
 }
 
+/* Whether the named answerer probably serves the needer: then nobody else need, who may not hear
+ * it. If not, the needer asks again, now and then another one. */
+static bool likely_answers(const struct rp_mesh *mesh, uint8_t station, uint8_t answerer)
+{
+    return answerer != 0 && rp_mul8(rp_link_q8(mesh, station, answerer),
+                                    rp_link_q8(mesh, answerer, station)) >= ANSWERS_Q8;
+}
+
 void rp_pull_need(struct rp_mesh *mesh, uint8_t station, uint8_t answerer,
                   const struct rp_need_entry *entries, unsigned count, rp_time_us now_us)
 {
     bool named = answerer == mesh->station;
+    bool silent = !named && likely_answers(mesh, station, answerer);
     rp_time_us due_us = now_us + rp_pull_answer_wait_us(mesh, station, named);
     unsigned answers = 0, wanted = 0;
     for (unsigned i = 0; i < count; i++) {
@@ -371,7 +381,7 @@ void rp_pull_need(struct rp_mesh *mesh, uint8_t station, uint8_t answerer,
         }
         uint32_t last = entries[i].last;
         if (entries[i].count == 0) {
-            answers += open_need(mesh, log, station, last, due_us, now_us);
+            answers += open_need(mesh, log, station, last, silent, due_us, now_us);
             continue;
         }
         if (last > rp_held_top(&log->held) && log->origin == mesh->config.origin) {
@@ -384,7 +394,7 @@ void rp_pull_need(struct rp_mesh *mesh, uint8_t station, uint8_t answerer,
         }
         uint32_t least = last - entries[i].count; /* asked for down to the one above this */
         uint32_t seq = rp_held_below(&log->held, last, true);
-        while (seq > least && answers < RP_ANSWER_MAX) {
+        while (!silent && seq > least && answers < RP_ANSWER_MAX) {
             rp_time_us space_us = answers * rp_scale_us(mesh, ANSWER_SPACE_MS);
             answers += rp_pull_answer(mesh, log->origin, seq, station,
                                       due_us + (named ? 0 : space_us), now_us);
