@@ -204,7 +204,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     if (code == RP_OK) {
         rp_clock_observe(node, moment);
         rp_receipts_resume(node);
-        code = rp_enter_station_card(node, out_problem);
+        rp_enter_plan_card(node);
     }
     if (code < 0) {
         rp_node_free(node);
@@ -274,10 +274,8 @@ static void begin_again(struct rp_node *node)
     }
     node->restarted_log = true;
     node->in_flight = false;
-    struct rp_problem problem;
-    if (start_mesh(node) < 0 || rp_enter_station_card(node, &problem) < 0) {
-        node->store_failures++;
-    }
+    node->store_failures += start_mesh(node) < 0;
+    rp_enter_plan_card(node);
 }
 
 static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *event)
@@ -346,6 +344,7 @@ void rp_node_pump(struct rp_node *node)
             take_mesh_event(node, &mesh_event);
             moved = true;
         }
+        rp_enter_card_due(node);
         if (node->receipt.due_us <= node->moment.now_us) {
             node->receipt.due_us = RP_NEVER;
             rp_receipts_write(node);
@@ -414,7 +413,8 @@ rp_time_us rp_node_wake(const struct rp_node *node)
     if (node->unfinished) {
         return node->moment.now_us;
     }
-    rp_time_us wake_us = node->receipt.due_us;
+    rp_time_us wake_us =
+        node->receipt.due_us < node->card_us ? node->receipt.due_us : node->card_us;
     if (node->has_radio && node->line_open) {
         rp_time_us radio_us = rp_radio_wake(&node->radio);
         wake_us = radio_us < wake_us ? radio_us : wake_us;

@@ -22,9 +22,9 @@ struct rp_receipt_due {
     uint16_t origins[RP_NODE_RECEIPT_ORIGINS];
     size_t count;
     bool urgent;
-    rp_time_us due_us; /* RP_NEVER: nothing owed */
-    rp_time_us soon_us; /* the same without the wait for a quiet time; RP_NEVER: nothing owed */
-    rp_time_us written_us;    /* the last one */
+    rp_time_us due_us;     /* RP_NEVER: nothing owed */
+    rp_time_us soon_us;    /* the same without the wait for a quiet time; RP_NEVER: nothing owed */
+    rp_time_us written_us; /* the last one */
     rp_time_us paid_until_us; /* each receipt written moves it on by the rare spacing */
 };
 
@@ -68,6 +68,7 @@ struct rp_node {
     struct rp_radio radio;
     int fault_code;
     char fault[96];
+    rp_time_us card_us;  /* when the station's card is entered; RP_NEVER: it is */
     rp_time_us ready_us; /* the radio, for the first time since its line opened; RP_NEVER */
     bool restarted_log;
     bool unfinished;            /* a call ended before everything was moved */
@@ -76,6 +77,7 @@ struct rp_node {
     struct rp_node_clock clock;
     struct rp_node_watch_state watch;
     struct rp_receipt_due receipt;
+    rp_time_us receipt_heard_us[RP_STATION_MAX + 1]; /* at base: the last routine record of each */
     struct rp_receipts_in receipts_in;
     struct rp_known_station stations[RP_STATION_MAX + 1];
     struct rp_episode_ref episodes[RP_NODE_EPISODES_MAX];
@@ -110,6 +112,9 @@ void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
 int rp_intake_load(struct rp_node *node);
 
 /* receipts.c */
+/* The unit of what is not pressing: 43 s of SF9's frames divided by the duty cycle, at most an
+ * hour: an hour in a band of 1 %. */
+rp_time_us rp_receipts_unit_us(const struct rp_node *node);
 void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent);
 void rp_receipts_write(struct rp_node *node);
 /* At a start of base: what reached it and no receipt of its own tells of. */
@@ -133,7 +138,9 @@ int rp_episodes_exercise(struct rp_node *node, struct rp_episode_ref ref);
 /* As rp_node_enter, in the moment of the call in progress. */
 int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_record_ref *out_ref,
                  struct rp_problem *out_problem);
-int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem);
+/* Plans the station's card, when the log has none that is like the configuration. */
+void rp_enter_plan_card(struct rp_node *node);
+void rp_enter_card_due(struct rp_node *node);
 
 /* node.c */
 void rp_node_pump(struct rp_node *node);
