@@ -8,6 +8,7 @@
 
 #include "base/bytes.h"
 #include "base/rng.h"
+#include "mesh/hold/base.h"
 #include "ridgepost/engine.h"
 #include "ridgepost/error.h"
 #include "wire/frame.h"
@@ -167,35 +168,6 @@ uint32_t rp_state_hash(const struct rp_mesh *mesh, uint16_t sender, uint32_t cou
  * there is now held, or not held. */
 uint32_t rp_state_hash_if(const struct rp_mesh *mesh, const struct rp_log *log, uint32_t top,
                           uint16_t sender, uint32_t counter);
-
-/* --- hold/base.c: what base holds --- */
-
-#define RP_BASE_MARKS_MAX 4 /* in one acknowledgement */
-
-struct rp_pending;
-
-struct rp_base_mark {
-    uint16_t origin;
-    uint32_t upto; /* base holds all up to here, 1.. */
-};
-
-/* The last segment of a record was kept: base tells what it holds, when the time has come. */
-void rp_base_kept(struct rp_mesh *mesh, struct rp_log *log, uint32_t seq, rp_time_us now_us);
-/* A member of the net, authenticated, said that base holds all of this log up to here. */
-void rp_base_learn(struct rp_mesh *mesh, uint16_t origin, uint32_t upto);
-/* The marks for an acknowledgement of a segment of `acked` (NULL: unknown); their count. They
- * count as told. */
-unsigned rp_base_compose(struct rp_mesh *mesh, const struct rp_log *acked, struct rp_base_mark *out,
-                         rp_time_us now_us);
-/* Whether a mark should travel with this segment, and which. */
-bool rp_base_mark_for(struct rp_mesh *mesh, const struct rp_pending *pending, uint8_t epoch,
-                      struct rp_mark *out_mark);
-/* A segment of this log left with a mark. */
-void rp_base_marked(struct rp_mesh *mesh, uint16_t origin);
-/* An authenticated segment arrived from `station` in a frame whose trailer says that there is a
- * mark. */
-void rp_base_heard(struct rp_mesh *mesh, const struct rp_frame_head *head, struct rp_view frame,
-                   uint8_t station, rp_time_us now_us);
 
 /* --- hold/vector.c --- */
 
@@ -465,8 +437,8 @@ struct rp_request {
     bool forwards;   /* ack: it will be forwarded, after others */
     uint8_t mark_count;
     struct rp_base_mark marks[RP_BASE_MARKS_MAX]; /* ack: what base holds */
-    bool is_short;   /* need of one entry: origin is its station << 9, last is modulo 256 */
-    uint8_t count;   /* need: entries */
+    bool is_short; /* need of one entry: origin is its station << 9, last is modulo 256 */
+    uint8_t count; /* need: entries */
     struct rp_need_entry entries[RP_NEED_MAX];
 };
 
@@ -574,7 +546,7 @@ struct rp_mesh {
     struct rp_need_entry need_asked[RP_NEED_MAX]; /* the last need */
     unsigned need_count, need_open;               /* its entries; segments of it not yet arrived */
     bool store_failing;                           /* the last segment could not be kept */
-    rp_time_us distrust_us; /* no base mark on a segment is believed before */
+    rp_time_us distrust_us;                       /* no base mark on a segment is believed before */
     rp_time_us doubt_us; /* when the next digest for a given-up push is allowed */
 
     struct rp_sense sense;

@@ -129,9 +129,10 @@ size_t next_frame(struct fixture *fixture, rp_time_us until_us)
             fixture->now_us += fixture->airtime_us[len];
             rp_mesh_sent(fixture->mesh, true, fixture->now_us);
             assert_true(rp_frame_head_read(rp_view_of(fixture->sent, len), &fixture->head) > 0);
-            size_t sealed = fixture->head.kind == RP_FRAME_SEGMENT ? len - RP_TRAILER_LEN : len;
-            int body = rp_frame_open(&fixture->seal, rp_view_of(fixture->sent, sealed),
-                                     &fixture->head, fixture->body, sizeof fixture->body);
+            struct rp_view frame = rp_view_of(fixture->sent, len);
+            frame.len = fixture->head.kind == RP_FRAME_SEGMENT ? rp_segment_sealed_len(frame) : len;
+            int body = rp_frame_open(&fixture->seal, frame, &fixture->head, fixture->body,
+                                     sizeof fixture->body);
             assert_true(body >= 0);
             fixture->body_len = (size_t)body;
             return len;

@@ -63,29 +63,30 @@ unsigned rp_base_compose(struct rp_mesh *mesh, const struct rp_log *acked, struc
     for (unsigned i = 0; i < mesh->log_count && count < RP_BASE_MARKS_MAX; i++) {
         struct rp_log *log = &mesh->logs[i];
         if (news(mesh, log, spacing_us(mesh) / 2, now_us) && log->held.upto > 1) {
-            log->at_base = log->held.upto;
             log->told_us = now_us;
-            log->tells = TELLS_OF_BASE - 1;
-        } else if (log == acked && log->tells > 0 && log->origin != mesh->config.origin) {
-            log->tells--;
-        } else {
+            log->tells = TELLS_OF_BASE;
+        } else if (log != acked || log->tells == 0 || log->origin == mesh->config.origin) {
             continue;
         }
+        log->at_base = mesh->config.is_base ? log->held.upto : log->at_base;
+        log->tells--;
         out[count++] = (struct rp_base_mark){log->origin, log->at_base};
     }
     return count;
 }
 
-bool rp_base_mark_for(struct rp_mesh *mesh, const struct rp_pending *pending, uint8_t epoch,
+bool rp_base_mark_for(struct rp_mesh *mesh, const struct rp_pending *pending, const uint8_t *sealed,
                       struct rp_mark *out_mark)
 {
     const struct rp_log *log = &mesh->logs[pending->log];
-    if (pending->urgent || log->tells == 0 || log->origin == mesh->config.origin ||
-        pending->seq < log->at_base || pending->seq - log->at_base > RP_MARK_BACK_MAX) {
+    struct rp_frame_head head;
+    if (rp_frame_head_read(rp_view_of(sealed, RP_HEAD_LEN_MAX), &head) < 0 || pending->urgent ||
+        log->tells == 0 || log->origin == mesh->config.origin || pending->seq < log->at_base ||
+        pending->seq - log->at_base > RP_MARK_BACK_MAX) {
         return false;
     }
     out_mark->back = (uint8_t)(pending->seq - log->at_base);
-    out_mark->proof = rp_seal_proof(mesh->config.seal, epoch, log->origin, log->at_base);
+    out_mark->proof = rp_seal_proof(mesh->config.seal, head.epoch, log->origin, log->at_base);
     return true;
 }
 

@@ -266,15 +266,6 @@ static bool charge(struct rp_mesh *mesh, enum rp_lane lane, enum rp_spend spend,
     return true;
 }
 
-/* The mark that this segment, sealed in `sealed`, takes along. */
-static bool mark_for(struct rp_mesh *mesh, const struct rp_pending *pending, const uint8_t *sealed,
-                     struct rp_mark *out_mark)
-{
-    struct rp_frame_head head;
-    return rp_frame_head_read(rp_view_of(sealed, RP_HEAD_LEN_MAX), &head) > 0 &&
-           rp_base_mark_for(mesh, pending, head.epoch, out_mark);
-}
-
 static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enum rp_lane lane,
                            uint8_t *buf, size_t cap, rp_time_us now_us)
 {
@@ -287,7 +278,7 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     size_t len = sealed > 0 ? (size_t)sealed + RP_TRAILER_LEN : 0;
     struct rp_mark mark;
     bool marked = len > 0 && len + RP_MARK_LEN <= mesh->config.frame_len_max &&
-                  len + RP_MARK_LEN <= cap && mark_for(mesh, pending, buf, &mark);
+                  len + RP_MARK_LEN <= cap && rp_base_mark_for(mesh, pending, buf, &mark);
     len += marked ? RP_MARK_LEN : 0;
     if (len == 0 || len > mesh->config.frame_len_max || len > cap) {
         pending->receipt_wanted = false; /* it cannot be sent here; others may pull it */
