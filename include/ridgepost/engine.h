@@ -172,5 +172,9 @@ struct rp_mesh_holding {
 };
 void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin,
                      struct rp_mesh_holding *out_holding);
+/* The longest run of held segments that contains seq; false, and nothing is written, when seq is
+ * not held. */
+bool rp_mesh_run(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq, uint32_t *out_first,
+                 uint32_t *out_last);
 
 #endif

@@ -49,6 +49,12 @@ int rp_pump_needed(const struct rp_pump *pump, double co2_limit, double *out_flo
     return 0;
 }
 
+double rp_pump_standard_l(const struct rp_pump *pump, double litres)
+{
+    bool valid = pump_valid(pump) && within(litres, 0, 1000);
+    return valid ? litres * standard_litres(pump->outside_hpa, pump->air_c) : 0;
+}
+
 int rp_pump_steady(const struct rp_pump *pump, double flow_lpm, double *out_co2_fraction,
                    double *out_o2_fraction)
 {

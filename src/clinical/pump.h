@@ -32,6 +32,9 @@ struct rp_pump {
  * (0.001..0.1): Qs = CO2 / (limit - outside), brought to outside pressure and temperature. */
 int rp_pump_needed(const struct rp_pump *pump, double co2_limit, double *out_flow_lpm,
                    int32_t *out_strokes_per_min);
+/* What `litres` of outside air (0..1000) are at 0 C and 760 mmHg; 0 for values outside the bounds.
+ */
+double rp_pump_standard_l(const struct rp_pump *pump, double litres);
 /* Where the chamber settles at this flow: fraction of carbon dioxide (with that of outside air) and
  * of oxygen. RP_E_INVALID also when the flow is too small for the patient's oxygen. */
 int rp_pump_steady(const struct rp_pump *pump, double flow_lpm, double *out_co2_fraction,

@@ -77,6 +77,8 @@
     X(SESSION, "session", "", COUNT, 1, 1, 255, 1, 255, "session 2", "of the chamber")             \
     X(ASK_AGAIN, "ask-again", "s", DURATION, 1, 60, 86400, 60, 86400, "ask-again 1h",              \
       "when to decide again; 1 min to 24 h")                                                       \
+    X(NEXT_REPORT, "next-report", "s", DURATION, 1, 300, 7200, 300, 7200, "next-report 15min",     \
+      "what others are told the next report comes within; 5 min to 2 h")                           \
     X(STROKE, "stroke", "L", VOLUME, 10, 1, 200, 5, 60, "stroke 2L",                               \
       "of the party's own pump, measured")                                                         \
     X(STROKES, "strokes", "/min", RATE, 1, 1, 300, 1, 80, "strokes 12/min", "of the pump")         \
@@ -89,6 +91,8 @@
     X(UNTIL, "until", "s", DURATION, 1, 1, 604800, 1, 604800, "until 9h", "from now")              \
     X(DESCENT_TIME, "descent", "s", DURATION, 1, 0, 172800, 0, 86400, "descent 4h",                \
       "how long the way down takes")                                                               \
+    X(WAY_DOWN, "way-down", "s", DURATION, 1, 60, 172800, 600, 86400, "takes 4h",                  \
+      "how long the way down takes, as decided")                                                   \
     X(AGO, "ago", "s", DURATION, 1, 0, 604800, 0, 86400, "ago 15min", "at most 7 days")
 
 enum rp_range_id {

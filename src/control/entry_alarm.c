@@ -156,17 +156,28 @@ int rp_enter_alarm(struct rp_entry *entry, const struct rp_entry_common *common,
     return code < 0 ? code : commit_answers(entry, &alarms, &answering, &record, entered);
 }
 
-/* `stroke`, `stroke Jory`: told by a pedal, a script or a person at the pump; kept in memory. */
+/* `stroke`, `stroke Jory`, `stroke 7-1 Jory`: told by a pedal, a script or a person at the pump. Of
+ * the episode named, or of the only one that is open; the station records them in stretches. */
 int rp_show_stroke(struct rp_show *show)
 {
     struct rp_entry *entry = show->entry;
-    const char *word = rp_entry_take(entry);
+    struct rp_episode_ref ref = {0, 0};
+    const char *first = rp_entry_peek(entry);
     char pumper[RP_NAME_LEN + 1] = "";
-    int code = word != NULL ? rp_entry_text(entry, "stroke", word, pumper, RP_NAME_LEN) : RP_OK;
+    int code = rp_entry_episode(entry, &ref);
+    if (code < 0 && (first == NULL || rp_entry_peek(entry) == first)) {
+        code = RP_OK; /* none was named and none is the only one: heard, not recorded */
+        ref.number = 0;
+    }
+    const char *word = code == RP_OK ? rp_entry_take(entry) : NULL;
+    if (word != NULL) {
+        code = rp_entry_text(entry, "stroke", word, pumper, RP_NAME_LEN);
+    }
     if (code == RP_OK) {
-        rp_node_stroke(entry->node, pumper, entry->moment);
-        rp_text_add(show->text, "stroke heard%s%s; not recorded\n", pumper[0] != '\0' ? " of " : "",
-                    pumper);
+        rp_node_stroke(entry->node, ref, pumper, entry->moment);
+        rp_text_add(show->text, "stroke heard%s%s%s\n", pumper[0] != '\0' ? " of " : "", pumper,
+                    ref.number == 0 ? "; not recorded: name the episode (example: stroke 7-1 Jory)"
+                                    : "");
     }
     return code;
 }

@@ -57,14 +57,30 @@ static int read_ask_again(struct rp_entry *entry, struct rp_record *record)
     return code;
 }
 
+static int read_way(struct rp_entry *entry, struct rp_record *record)
+{
+    const char *word;
+    int32_t span_s = 0;
+    int code = rp_entry_need(entry, "takes", "takes 4h", &word);
+    if (code == RP_OK) {
+        code = rp_entry_quantity(entry, RP_RANGE_WAY_DOWN, "takes", "takes 4h", word, &span_s);
+    }
+    if (code == RP_OK) {
+        record->as.descent.has_way = true;
+        record->as.descent.way_min = (uint16_t)(span_s / 60);
+    }
+    return code;
+}
+
 static const struct rp_field descent_fields[] = {
     {.type = RP_FIELD_CHOICE, .at = DE(why_not), .words = rp_words_why_not},
     {"again", RP_FIELD_CUSTOM, .custom = read_ask_again, .example = "again 60min"},
+    {"takes", RP_FIELD_CUSTOM, .custom = read_way, .example = "takes 4h"},
     {.type = RP_FIELD_TEXT, .at = DE(text), .size = RP_LINE_LEN},
     RP_FIELDS_END,
 };
 
-/* `descent 7-1 no dark "first light 05:40Z" again 60min`, `descent 7-1 yes` */
+/* `descent 7-1 no dark "first light 05:40Z" again 60min takes 4h`, `descent 7-1 yes` */
 int rp_enter_descent(struct rp_entry *entry, const struct rp_entry_common *common,
                      struct rp_entered *entered)
 {

@@ -73,6 +73,21 @@ static int read_coma_scale(struct rp_entry *entry, struct rp_record *record)
     return code;
 }
 
+/* Rounded up: within the next whole minute. */
+static int read_next(struct rp_entry *entry, struct rp_record *record)
+{
+    const char *word;
+    int32_t span_s = 0;
+    int code = rp_entry_need(entry, "next", "next 15min", &word);
+    if (code == RP_OK) {
+        code = rp_entry_quantity(entry, RP_RANGE_NEXT_REPORT, "next", "next 15min", word, &span_s);
+    }
+    if (code == RP_OK) {
+        record->as.status.next_min = (uint8_t)((span_s + 59) / 60);
+    }
+    return code;
+}
+
 static const struct rp_field fields[] = {
     {.type = RP_FIELD_CHOICE, .at = AT(condition), .words = rp_words_condition},
     {"spo2", RP_FIELD_VALUE, AT(spo2_pct), .range = RP_RANGE_SPO2, .example = "spo2 71 air"},
@@ -95,6 +110,7 @@ static const struct rp_field fields[] = {
      .example = "flow 2L/min"},
     {"cylinder", RP_FIELD_VALUE, AT(cylinder_bar), .range = RP_RANGE_CYLINDER,
      .example = "cylinder 140bar"},
+    {"next", RP_FIELD_CUSTOM, .custom = read_next, .example = "next 15min"},
     RP_FIELDS_END,
 };
 

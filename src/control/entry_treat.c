@@ -1,8 +1,10 @@
 /* Treatment: drugs and fluids, oxygen, chamber events. */
 #include <string.h>
 
+#include "base/text.h"
 #include "control/entries.h"
 #include "incident/assess/assess.h"
+#include "incident/watch/drugs.h"
 
 #define RX(member) offsetof(struct rp_record, as.treatment.member)
 #define O2(member) offsetof(struct rp_record, as.oxygen.member)
@@ -63,6 +65,46 @@ int rp_enter_give(struct rp_entry *entry, const struct rp_entry_common *common,
         code = rp_entry_judge_dose(entry, common, &record, entered);
     }
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
+}
+
+/* `stock 7-1 dexamethasone 16mg`: what the party has left, counted now; `stock 7-1 dexa none`. */
+int rp_enter_stock(struct rp_entry *entry, const struct rp_entry_common *common,
+                   struct rp_entered *entered)
+{
+    static const char example[] = "stock 7-1 dexamethasone 16mg";
+    struct rp_episode_ref ref;
+    const char *name, *left;
+    struct rp_amount amount = {0, RP_AMOUNT_MG};
+    int code = rp_entry_episode(entry, &ref);
+    code = code == RP_OK ? rp_entry_need(entry, "stock", example, &name) : code;
+    code = code == RP_OK ? rp_entry_need(entry, "stock", example, &left) : code;
+    if (code < 0) {
+        return code;
+    }
+    const struct rp_protocol *protocol = rp_node_config(entry->node)->protocol;
+    const struct rp_drug *drug = rp_drug_find(protocol, name);
+    struct rp_record record = rp_entry_record(common, RP_REC_STOCK, ref);
+    code = rp_entry_text(entry, "drug", name, record.as.stock.name, RP_NAME_LEN);
+    if (code == RP_OK && strcmp(left, "none") != 0) {
+        code = rp_amount_parse(left, &amount, entry->problem);
+    } else if (drug != NULL) {
+        amount.unit = (enum rp_amount_unit)drug->unit;
+    }
+    if (code == RP_OK && rp_entry_peek(entry) != NULL) {
+        code = rp_problem_set(entry->problem, RP_E_FORMAT, "stock",
+                              "stock: \"%.24s\" is one word too many (example: %s)",
+                              rp_entry_peek(entry), example);
+    }
+    if (code < 0) {
+        return code;
+    }
+    record.as.stock.left_milli = amount.milli;
+    record.as.stock.unit = (uint8_t)amount.unit;
+    if (drug == NULL) {
+        struct rp_text remark = rp_text_on(entered->remark, sizeof entered->remark);
+        rp_text_add(&remark, "not in the protocol table: how long it lasts is not reckoned");
+    }
+    return rp_entry_commit(entry, &record, entered);
 }
 
 static const struct rp_field oxygen_fields[] = {

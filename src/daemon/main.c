@@ -11,6 +11,7 @@
 #include "control/control.h"
 #include "daemon/bell.h"
 #include "daemon/pages.h"
+#include "daemon/power.h"
 #include "daemon/settings.h"
 #include "daemon/wishes.h"
 #include "port/client.h"
@@ -41,6 +42,7 @@ struct daemon {
     uint64_t shown_revision;
     struct rp_line line;
     struct rp_wishes wishes;
+    struct rp_power power;
     struct rp_loop_watch *watch;
     bool connecting; /* a TCP connection is under way */
     bool line_wants_write;
@@ -244,6 +246,7 @@ static void on_deadline(void *ctx)
         daemon->watchdog_us = now_us + rp_notify_watchdog_us() / 2;
     }
     rp_wishes_tick(&daemon->wishes, &daemon->line, now_us);
+    rp_power_tick(&daemon->power, daemon->node, moment_now(daemon));
     rp_node_tick(daemon->node, moment_now(daemon));
     rp_bell_tick(daemon->bell, moment_now(daemon));
 }
@@ -261,6 +264,8 @@ static void on_turn(void *ctx)
     rp_time_us pages_us = rp_daemon_pages_turn(&daemon->pages, revision != daemon->shown_revision);
     daemon->shown_revision = revision;
     wake_us = pages_us < wake_us ? pages_us : wake_us;
+    rp_time_us power_us = rp_power_wake(&daemon->power);
+    wake_us = power_us < wake_us ? power_us : wake_us;
     rp_time_us bell_us = rp_bell_wake(daemon->bell);
     wake_us = bell_us < wake_us ? bell_us : wake_us;
     rp_loop_set_deadline(daemon->loop, wake_us);
@@ -383,6 +388,7 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
     daemon->control.pages = daemon->pages.web != NULL ? &daemon->pages.control : NULL;
     rp_loop_on_deadline(daemon->loop, on_deadline, daemon);
     rp_loop_on_turn(daemon->loop, on_turn, daemon);
+    rp_power_start(&daemon->power, &daemon->settings);
     daemon->reopen_wait_us = REOPEN_FIRST_US;
     daemon->reopen_us = daemon->settings.port[0] != '\0' ? rp_clock_now_us() : RP_NEVER;
     rp_time_us watchdog_us = rp_notify_watchdog_us();

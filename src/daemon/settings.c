@@ -17,10 +17,11 @@ struct raw {
         group[RP_NAME_LEN + 1];
     char net_file[RP_PATH_LEN + 1], database[RP_PATH_LEN + 1], socket[RP_PATH_LEN + 1],
         port[RP_PATH_LEN + 1], listen[RP_PATH_LEN + 1], pages_name[RP_NAME_LEN + 1],
-        protocol[RP_PATH_LEN + 1], command[RP_PATH_LEN + 1], terminal[RP_PATH_LEN + 1];
+        battery[RP_PATH_LEN + 1], protocol[RP_PATH_LEN + 1], command[RP_PATH_LEN + 1],
+        terminal[RP_PATH_LEN + 1];
     int64_t timeout_s, session_min, deflation_min, descent_min, report_min, report_unstable_min,
-        gauge_target_dhpa, gauge_max_dhpa, ams_least_min, ams_usual_min, hape_least_min,
-        hape_usual_min, hace_least_min, hace_usual_min;
+        gauge_target_dhpa, gauge_max_dhpa, volume_dl, stroke_dl, ams_least_min, ams_usual_min,
+        hape_least_min, hape_usual_min, hace_least_min, hace_usual_min;
 };
 
 static const char *const roles[] = {"camp", "relay", "base", NULL};
@@ -51,6 +52,8 @@ static const struct rp_config_key keys[] = {
     FIGURE("treatment", "descent_min", descent_min, 10, 1440, 0, "180"),
     FIGURE("treatment", "gauge_target_hpa", gauge_target_dhpa, 500, 3000, 1, "138"),
     FIGURE("treatment", "gauge_max_hpa", gauge_max_dhpa, 500, 3000, 1, "200"),
+    FIGURE("treatment", "volume_l", volume_dl, 500, 20000, 1, "500"),
+    FIGURE("treatment", "stroke_l", stroke_dl, 1, 160, 1, "2.0"),
     FIGURE("treatment", "ams_least_min", ams_least_min, 10, 1440, 0, "60"),
     FIGURE("treatment", "ams_usual_min", ams_usual_min, 10, 1440, 0, "60"),
     FIGURE("treatment", "hape_least_min", hape_least_min, 10, 1440, 0, "120"),
@@ -99,6 +102,7 @@ static const struct rp_config_key keys[] = {
      .type = RP_CONFIG_SWITCH,
      .offset = offsetof(struct raw, clock_trusted),
      .example = "yes"},
+    TEXT("station", "battery", battery, false, "/sys/class/power_supply/BAT0/capacity"),
     TEXT("net", "file", net_file, true, "/etc/ridgepost/karu-ri.net"),
     TEXT("store", "database", database, true, "/var/lib/ridgepost/log.db"),
     TEXT("control", "socket", socket, true, "/run/ridgepost/control.sock"),
@@ -159,6 +163,7 @@ static void set_defaults(struct raw *raw)
 {
     const struct rp_watch_plan *plan = &rp_watch_plan_default;
     raw->timeout_s = 10;
+    memcpy(raw->battery, "auto", 5);
     raw->session_min = plan->session_s / 60;
     raw->deflation_min = plan->deflation_s / 60;
     raw->report_min = plan->report_s / 60;
@@ -189,6 +194,8 @@ static void copy_plan(const struct raw *raw, struct rp_watch_plan *plan)
     plan->report_unstable_s = (uint32_t)raw->report_unstable_min * 60;
     plan->gauge_target_dhpa = (int32_t)raw->gauge_target_dhpa;
     plan->gauge_max_dhpa = (int32_t)raw->gauge_max_dhpa;
+    plan->volume_dl = (int32_t)raw->volume_dl;
+    plan->stroke_dl = (int32_t)raw->stroke_dl;
     copy_illness(raw->ams_least_min, raw->ams_usual_min, &plan->ams);
     copy_illness(raw->hape_least_min, raw->hape_usual_min, &plan->hape);
     copy_illness(raw->hace_least_min, raw->hace_usual_min, &plan->hace);
@@ -245,6 +252,17 @@ static int copy_position(const struct raw *raw, struct rp_node_config *node,
     return code;
 }
 
+static int check_battery(const char *battery, struct rp_problem *out_problem)
+{
+    if (battery[0] == '/' || strcmp(battery, "auto") == 0 || strcmp(battery, "none") == 0) {
+        return RP_OK;
+    }
+    return rp_problem_set(out_problem, RP_E_INVALID, "battery",
+                          "[station] battery = %.60s is none of auto, none and an absolute path "
+                          "(example: battery = /sys/class/power_supply/BAT0/capacity)",
+                          battery);
+}
+
 /* All that can be said about the radio before its port is opened, so that --check says it too. */
 static int check_radio(const struct rp_settings *settings, struct rp_problem *out_problem)
 {
@@ -285,6 +303,9 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
         code = copy_watch(&raw, &settings, out_problem);
     }
     if (code == RP_OK) {
+        code = check_battery(raw.battery, out_problem);
+    }
+    if (code == RP_OK) {
         code = rp_netfile_read(raw.net_file, &settings.node.net, out_problem);
     }
     if (code < 0) {
@@ -305,6 +326,7 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
     settings.node.baud = settings.baud;
     settings.node.has_mode_pin = raw.mode_pin[0] != '\0';
     settings.clock_trusted = raw.clock_trusted;
+    memcpy(settings.battery, raw.battery, sizeof settings.battery);
     code = check_radio(&settings, out_problem);
     if (code == RP_OK) {
         *out_settings = settings;

@@ -28,7 +28,8 @@ struct rp_settings {
     char mode_pin[RP_NAME_LEN + 1];     /* of a transparent module; empty: none */
     char pages_listen[RP_PATH_LEN + 1]; /* empty: no pages */
     char pages_name[RP_NAME_LEN + 1];
-    bool clock_trusted; /* the operator vouches for the wall clock */
+    char battery[RP_PATH_LEN + 1]; /* a file that holds its charge; "none"; "auto": looked for */
+    bool clock_trusted;            /* the operator vouches for the wall clock */
 };
 
 /* Reads the configuration file and the net file and protocol table it names. */

@@ -27,6 +27,8 @@ static const struct {
     MARKED(readbacks),
     MARKED(handovers),
     MARKED(alarms),
+    MARKED(pumping),
+    MARKED(stock),
     MARKED(known[RP_BG_ALLERGIES]),
     MARKED(known[RP_BG_MEDICINES]),
     MARKED(known[RP_BG_HISTORY]),

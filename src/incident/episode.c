@@ -24,13 +24,15 @@ static int heard_order(const void *a, const void *b)
 }
 
 /* Counts a record and keeps its time; false when it was added before. */
-static bool hear(struct rp_episode *ep, const struct rp_source *from, bool status, bool exercise)
+/* Strokes are told by a pedal or a script: no word from a person. kind 0: not readable. */
+static bool hear(struct rp_episode *ep, const struct rp_source *from, int kind, bool exercise)
 {
     struct rp_heard heard;
     memset(&heard, 0, sizeof heard);
     heard.happened_s = from->happened_s;
     rp_ref_set(&heard.ref, from->ref);
-    heard.report = status || from->station == rp_origin_station(ep->ref.origin);
+    heard.report = kind == RP_REC_STATUS ||
+                   (kind != RP_REC_PUMPING && from->station == rp_origin_station(ep->ref.origin));
     if (rp_table_insert(RP_TABLE_OF(ep->heard), heard_order, &heard) == RP_TABLE_HELD) {
         return false;
     }
@@ -66,7 +68,7 @@ int rp_episode_add(struct rp_episode *episode, const struct rp_record *record,
     from.unsynced = record->unsynced;
     from.via = record->via;
     memcpy(from.by, record->by, sizeof from.by);
-    if (hear(episode, &from, record->kind == RP_REC_STATUS, record->exercise)) {
+    if (hear(episode, &from, (int)record->kind, record->exercise)) {
         rp_fold_record(episode, record, &from);
     }
     return 0;
@@ -77,7 +79,7 @@ void rp_episode_add_unreadable(struct rp_episode *episode, struct rp_record_ref 
 {
     struct rp_source from;
     set_source(&from, ref, time_s, 0);
-    if (hear(episode, &from, false, exercise)) {
+    if (hear(episode, &from, 0, exercise)) {
         episode->undecodable++;
     }
 }
@@ -97,6 +99,13 @@ void rp_episode_add_unreadable(struct rp_episode *episode, struct rp_record_ref 
             }                                                                                      \
         }                                                                                          \
     } while (0)
+
+uint32_t rp_episode_next_report_s(const struct rp_episode *episode)
+{
+    bool over = episode->closed || episode->evac_state == RP_EVAC_HANDED_OVER;
+    bool promised = episode->has_status && episode->status.next_min > 0 && !over;
+    return promised ? episode->status_from.recorded_s + 60u * episode->status.next_min : 0;
+}
 
 static void derive_newest(struct rp_episode *ep)
 {

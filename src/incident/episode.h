@@ -10,7 +10,7 @@
  * older than all of these, in an episode with more records than that, can no longer be known for a
  * repeat; it is then counted again, but never shown twice.
  *
- * The struct is large (about 250 kB): keep it in storage of its own, not on a stack. */
+ * The struct is large (about 280 kB): keep it in storage of its own, not on a stack. */
 #ifndef RP_INCIDENT_EPISODE_H
 #define RP_INCIDENT_EPISODE_H
 
@@ -39,6 +39,8 @@
 #define RP_EP_VOIDS_MAX       256
 #define RP_EP_HEARD_MAX       2048
 #define RP_EP_ALARMS_MAX      96
+#define RP_EP_PUMPING_MAX     192
+#define RP_EP_STOCK_MAX       48
 
 /* Where an entry comes from and when it happened. Total order: (happened_s, origin, seq). */
 struct rp_source {
@@ -163,6 +165,15 @@ struct rp_alarm_entry { /* an alarm silenced for a while, or acknowledged */
     struct rp_rec_alarm what;
 };
 
+struct rp_pumping_entry { /* a stretch of pumping; happened_s: its last stroke */
+    struct rp_source from;
+    struct rp_rec_pumping what;
+};
+struct rp_stock_entry { /* how much of a drug is left */
+    struct rp_source from;
+    struct rp_rec_stock what;
+};
+
 /* One chamber session, derived from chamber events by rp_episode_finish: any event with a session
  * number makes it known. Times net seconds; has_ flags: an event that was never entered is not
  * invented. Closed, pressurising and at pressure are the first of their kind, deflating and out
@@ -222,6 +233,8 @@ struct rp_episode {
     RP_EP_TABLE(struct rp_handover_entry, RP_EP_HANDOVERS_MAX) handovers;
     RP_EP_TABLE(struct rp_correction_entry, RP_EP_CORRECTIONS_MAX) corrections;
     RP_EP_TABLE(struct rp_alarm_entry, RP_EP_ALARMS_MAX) alarms;
+    RP_EP_TABLE(struct rp_pumping_entry, RP_EP_PUMPING_MAX) pumping;
+    RP_EP_TABLE(struct rp_stock_entry, RP_EP_STOCK_MAX) stock;
     /* Derived by rp_episode_finish, from records that are not voided: */
     bool opened;                   /* an opening record is held; else only fragments are known */
     struct rp_source opening_from; /* the newest: a later one with changes replaces the first */
@@ -275,6 +288,10 @@ void rp_episode_finish(struct rp_episode *episode, uint32_t now_s);
 const struct rp_obs *rp_episode_last_obs(const struct rp_episode *episode, size_t value_offset,
                                          int mode);
 
+/* Net time until when the next report is promised: by the newest report that stands, and as long as
+ * the episode is neither closed nor handed over; 0: nothing is promised. */
+uint32_t rp_episode_next_report_s(const struct rp_episode *episode);
+
 /* The newest handover that stands, or NULL. */
 const struct rp_handover_entry *rp_episode_handed(const struct rp_episode *episode);
 /* Whether an entry was recorded after that handover: the team that took the patient may not know
@@ -285,7 +302,8 @@ bool rp_episode_is_late(const struct rp_episode *episode, const struct rp_source
 uint32_t rp_episode_late_count(const struct rp_episode *episode);
 
 /* A stretch of time without word from the camp, for "no report 02:10-03:05". Word is a record made
- * by the station that opened the episode, or a status report entered anywhere (one taken by voice),
+ * by the station that opened the episode, but for pump strokes, or a status report entered anywhere
+ * (one taken by voice),
  * by the time it happened, voided ones too. */
 struct rp_gap {
     uint32_t from_s, to_s;

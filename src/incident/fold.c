@@ -32,6 +32,8 @@ FOLD_INTO(readbacks, rp_readback_entry, readback)
 FOLD_INTO(handovers, rp_handover_entry, handover)
 FOLD_INTO(closes, rp_close_entry, close)
 FOLD_INTO(alarms, rp_alarm_entry, alarm)
+FOLD_INTO(pumping, rp_pumping_entry, pumping)
+FOLD_INTO(stock, rp_stock_entry, stock)
 
 static void fold_background(struct rp_episode *episode, const struct rp_record *record,
                             const struct rp_source *from)
@@ -127,6 +129,8 @@ static fold_function *const folds[] = {
     [RP_REC_CORRECTION] = fold_correction,
     [RP_REC_CLOSE] = fold_closes,
     [RP_REC_ALARM] = fold_alarms,
+    [RP_REC_PUMPING] = fold_pumping,
+    [RP_REC_STOCK] = fold_stock,
 };
 
 /* Station cards, receipts and clock notes are not about a patient: counted, nothing folded. */

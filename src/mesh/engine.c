@@ -423,3 +423,24 @@ void rp_mesh_holding(const struct rp_mesh *mesh, uint16_t origin,
     }
     *out_holding = holding;
 }
+
+bool rp_mesh_run(const struct rp_mesh *mesh, uint16_t origin, uint32_t seq, uint32_t *out_first,
+                 uint32_t *out_last)
+{
+    for (unsigned i = 0; i < mesh->log_count; i++) {
+        const struct rp_held *held = &mesh->logs[i].held;
+        if (mesh->logs[i].origin != origin || seq < 1 || !rp_held_has(held, seq)) {
+            continue;
+        }
+        *out_first = 1;
+        *out_last = held->upto;
+        for (unsigned run = 0; seq > held->upto && run < held->run_count; run++) {
+            if (held->runs[run].first <= seq && seq <= held->runs[run].last) {
+                *out_first = held->runs[run].first;
+                *out_last = held->runs[run].last;
+            }
+        }
+        return true;
+    }
+    return false;
+}

@@ -212,9 +212,9 @@ static bool same_card(const struct rp_rec_station *card, const struct rp_node_co
            strcmp(card->callsign, config->callsign) == 0 && same_altitude && same_position;
 }
 
-/* Not at once: stations that are switched on together know nothing of their links yet, and each
- * card would be sent twice as often as later. Between a twelfth and a sixth of the unit, 5 to 10
- * minutes in a band of 1 %. */
+/* With a radio not at once: stations that are switched on together know nothing of their links yet,
+ * and each card would be sent twice as often as later. Between a twelfth and a sixth of the unit, 5
+ * to 10 minutes in a band of 1 %. */
 void rp_enter_plan_card(struct rp_node *node)
 {
     const struct rp_known_station *known = &node->stations[node->config.station];
@@ -222,7 +222,9 @@ void rp_enter_plan_card(struct rp_node *node)
                 same_card(&known->card, &node->config);
     rp_time_us least_us = rp_receipts_unit_us(node) / 12;
     rp_time_us spread_us = (rp_time_us)(node->config.seed % 1024) * least_us / 1024;
-    node->card_us = said ? RP_NEVER : node->moment.now_us + least_us + spread_us;
+    rp_time_us wait_us = node->has_radio ? least_us + spread_us : 0;
+    node->card_us = said ? RP_NEVER : node->moment.now_us + wait_us;
+    rp_enter_card_due(node);
 }
 
 void rp_enter_card_due(struct rp_node *node)

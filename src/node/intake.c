@@ -123,7 +123,7 @@ static int keep(void *ctx, const struct rp_segment *segment)
     }
     if (whole) {
         rp_intake_learn(node, &row);
-        rp_receipts_owe(node, row.origin, row.kind, row.urgent);
+        rp_receipts_owe(node, row.origin, row.seq_last, row.kind, row.urgent);
         /* An own record that comes back after a restore may follow the receipt that names it. */
         node->receipts_in.again =
             node->receipts_in.again || rp_origin_station(row.origin) == node->config.station;
@@ -197,6 +197,10 @@ void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row)
     rp_episodes_learn(node, row->episode, row->exercise);
     if (row->kind == RP_REC_RECEIPT) {
         rp_receipts_note(node, ref);
+    } else if (row->kind == RP_REC_STATUS && row->origin == node->origin &&
+               rp_record_decode(row->body, row->origin, &node->record) == RP_OK) {
+        uint8_t next_min = node->record.as.status.next_min;
+        node->promised_s = next_min > 0 ? row->time_s + 60u * next_min : 0;
     } else if (row->kind == RP_REC_STATION &&
                rp_record_decode(row->body, row->origin, &node->record) == RP_OK) {
         learn_station(node, &node->record, ref);

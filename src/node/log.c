@@ -156,6 +156,13 @@ static void publish_stored(struct rp_node *node, uint32_t seq_first, uint32_t se
     }
 }
 
+/* What a record of this station promises of the next: others ask for what is overdue. */
+static void promise(struct rp_node *node, const struct rp_record *record)
+{
+    bool report = record != NULL && record->kind == RP_REC_STATUS;
+    rp_mesh_promise(node->mesh, report ? 60u * record->as.status.next_min : 0);
+}
+
 static void publish(struct rp_node *node, const struct rp_record_row *row, size_t len)
 {
     struct rp_view bytes = {node->record_bytes, len};
@@ -222,7 +229,9 @@ int rp_own_log_append(struct rp_node *node, const struct rp_record *record,
                               rp_error_sentence(code));
     }
     node->next_seq = row.seq_last + 1;
+    promise(node, record);
     publish(node, &row, (size_t)len);
+    promise(node, NULL);
     if (node->unsure_seq != 0) {
         publish_stored(node, node->unsure_seq, row.seq_first - 1);
         node->unsure_seq = 0;

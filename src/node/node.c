@@ -157,7 +157,6 @@ static int start_mesh(struct rp_node *node)
     };
     code = rp_mesh_init(node->mesh_memory, &config, node->moment.now_us, &node->mesh);
     if (code == RP_OK) {
-        rp_mesh_promise(node->mesh, node->promise_s);
         code = rp_intake_load(node);
     }
     if (code == RP_OK) {
@@ -190,6 +189,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     node->receipt.due_us = node->receipt.soon_us = RP_NEVER;
     node->same_station_us = RP_NEVER;
     node->ready_us = RP_NEVER;
+    node->watch.battery_pct = 127;
     rp_seal_init(&node->seal, config->net.secret, config->net.epoch);
     code = start_radio(node, out_problem);
     if (code == RP_OK) {
@@ -203,6 +203,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     }
     if (code == RP_OK) {
         rp_clock_observe(node, moment);
+        rp_strokes_load(node);
         rp_receipts_resume(node);
         rp_enter_plan_card(node);
     }
@@ -315,7 +316,8 @@ static bool send_next(struct rp_node *node)
     if (!node->has_radio || !node->line_open || node->in_flight || !rp_radio_ready(&node->radio)) {
         return false;
     }
-    struct rp_mesh_self self = {rp_net_seconds(node, node->moment), node->clock.quality, 127};
+    struct rp_mesh_self self = {rp_net_seconds(node, node->moment), node->clock.quality,
+                                node->watch.battery_pct};
     rp_mesh_set_self(node->mesh, &self);
     uint8_t frame[RP_FRAME_LEN_MAX];
     size_t len = rp_mesh_take_frame(node->mesh, node->moment.now_us, frame, sizeof frame);
@@ -399,12 +401,20 @@ size_t rp_node_line_output(struct rp_node *node, uint8_t *buf, size_t cap)
     return node->has_radio && node->line_open ? rp_radio_take_output(&node->radio, buf, cap) : 0;
 }
 
+void rp_node_channel(struct rp_node *node, bool busy, struct rp_moment moment)
+{
+    begin_call(node, moment);
+    rp_mesh_channel(node->mesh, busy, moment.now_us);
+    rp_node_pump(node);
+}
+
 void rp_node_tick(struct rp_node *node, struct rp_moment moment)
 {
     begin_call(node, moment);
     if (node->has_radio && node->line_open) {
         rp_radio_tick(&node->radio, moment.now_us);
     }
+    rp_strokes_tick(node);
     rp_node_pump(node);
 }
 
@@ -413,8 +423,9 @@ rp_time_us rp_node_wake(const struct rp_node *node)
     if (node->unfinished) {
         return node->moment.now_us;
     }
-    rp_time_us wake_us =
-        node->receipt.due_us < node->card_us ? node->receipt.due_us : node->card_us;
+    rp_time_us strokes_us = rp_strokes_wake(node);
+    rp_time_us wake_us = strokes_us < node->receipt.due_us ? strokes_us : node->receipt.due_us;
+    wake_us = node->card_us < wake_us ? node->card_us : wake_us;
     if (node->has_radio && node->line_open) {
         rp_time_us radio_us = rp_radio_wake(&node->radio);
         wake_us = radio_us < wake_us ? radio_us : wake_us;
@@ -445,12 +456,6 @@ uint16_t rp_node_origin(const struct rp_node *node)
 const struct rp_node_config *rp_node_config(const struct rp_node *node)
 {
     return &node->config;
-}
-
-void rp_node_promise(struct rp_node *node, uint32_t within_s)
-{
-    node->promise_s = within_s;
-    rp_mesh_promise(node->mesh, within_s);
 }
 
 uint32_t rp_node_net_time(const struct rp_node *node, struct rp_moment moment)

@@ -67,9 +67,14 @@ rp_time_us rp_node_wake(const struct rp_node *node);
 uint32_t rp_node_line_baud(const struct rp_node *node);
 /* What the radio asks of the owner of its port, one wish at a time; see src/radio/radio.h. */
 enum rp_radio_wish rp_node_take_wish(struct rp_node *node);
+/* The channel became busy or free (not by own frames), as whoever owns the port can tell; from the
+ * first call on this station listens before it talks. Without it random waits must do. */
+void rp_node_channel(struct rp_node *node, bool busy, struct rp_moment moment);
 
 /* Enters one record made here: checks it, stamps it (time, clock state, EXERCISE), seals it,
- * stores it durably, and hands it to the engine. For RP_REC_EPISODE a number is chosen. The
+ * stores it durably, and hands it to the engine. A status report that promises the next one
+ * (next_min) makes the other stations ask for it when it is overdue; any other record promises
+ * nothing. For RP_REC_EPISODE a number is chosen. The
  * record's episode.origin must be the opener's origin, as rp_node_find_episode gives it.
  * On failure nothing is recorded and the problem says why. */
 int rp_node_enter(struct rp_node *node, struct rp_record *record, struct rp_moment moment,
@@ -86,11 +91,6 @@ void rp_node_entry_end(struct rp_node *node);
 /* The record number `index` (0..) recorded under a key; RP_E_NOT_FOUND. */
 int rp_node_entry_record(struct rp_node *node, const char *key, unsigned index,
                          struct rp_record_ref *out_ref);
-
-/* This station enters its next record within `within_s` seconds of each one, until told otherwise;
- * 0: it promises nothing. Others then ask for a record that was promised and has not come. Lasts
- * until the node is freed: say it again after a start. Promise only what is kept. */
-void rp_node_promise(struct rp_node *node, uint32_t within_s);
 
 /* "7-1", or "1" for an episode of this station, or "" when only one is known or only one of those
  * known is open. RP_E_NOT_FOUND,
@@ -116,8 +116,18 @@ uint8_t rp_node_watch_places(const struct rp_node *node, struct rp_episode_ref r
  * *out_episode are valid until the next call that folds. RP_E_* when the log cannot be read. */
 int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
                   const struct rp_episode **out_episode, struct rp_alarms *out_alarms);
-/* One stroke of the chamber's pump was told; pumper: who pumps, or "". Kept in memory only. */
-void rp_node_stroke(struct rp_node *node, const char *pumper, struct rp_moment moment);
+/* What the station itself knows, for the watch rules over this episode (folded by this node). */
+void rp_node_watch_station(struct rp_node *node, const struct rp_episode *episode,
+                           struct rp_moment moment, struct rp_watch_station *out_station);
+/* One stroke of the chamber's pump was told; pumper: who pumps, or "" for the same as before.
+ * Strokes of an episode become a record when the pumper changes, after two minutes without one, or
+ * after ten minutes; until then they are kept so that a restart loses at most 20 s of them. With
+ * episode number 0 they are kept in memory only. */
+void rp_node_stroke(struct rp_node *node, struct rp_episode_ref episode, const char *pumper,
+                    struct rp_moment moment);
+/* The charge of this station's battery, 0..100 percent; anything else: not known. Others are told.
+ */
+void rp_node_set_battery(struct rp_node *node, int pct, struct rp_moment moment);
 /* Visits records as stored; body can be decoded with rp_record_decode(body, row->origin, ...). */
 int rp_node_each_record(struct rp_node *node, const struct rp_record_filter *filter,
                         rp_record_visit *visit, void *arg);
@@ -187,6 +197,8 @@ struct rp_node_status {
                              * 0: too short to mean anything, or the radio is not ready */
     uint16_t settings_hash; /* of the net's radio settings, radio/plan/settings.h */
     uint32_t budget_ms;     /* transmit time in any sliding hour */
+    uint32_t promised_s; /* net time within which this station promised its next report; 0: it did
+                          * not */
     uint32_t queued, airtime_left_ms, airtime_left_urgent_ms;
     uint32_t unreadable; /* records held that this version cannot read */
     uint32_t store_failures;

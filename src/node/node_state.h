@@ -6,7 +6,7 @@
 #include "radio/radio.h"
 #include "wire/seal.h"
 
-#define RP_NODE_RECEIPT_ORIGINS 64 /* origins waiting for a receipt; beyond it: next round */
+#define RP_NODE_RECEIPT_ORIGINS 64 /* logs and urgent records waiting for a receipt */
 #define RP_NODE_LOGS_MAX        16 /* logs one episode draws on; beyond it: not in its completeness */
 #define RP_NODE_EPISODES_MAX    256 /* episodes listed; beyond it: held, but found only by number */
 
@@ -17,9 +17,12 @@ struct rp_known_station {
     struct rp_rec_station card;
 };
 
-/* What base owes the others: a receipt for these origins' logs. */
+/* What base owes the others: a receipt for these origins' logs, and for these urgent records. */
 struct rp_receipt_due {
-    uint16_t origins[RP_NODE_RECEIPT_ORIGINS];
+    struct {
+        uint16_t origin;
+        uint32_t seq; /* last segment of an urgent record; 0: whatever is newest */
+    } at[RP_NODE_RECEIPT_ORIGINS];
     size_t count;
     bool urgent;
     rp_time_us due_us;     /* RP_NEVER: nothing owed */
@@ -45,12 +48,32 @@ struct rp_node_clock {
     uint8_t quality;  /* 0 best .. 15 unsynchronised */
 };
 
-/* What the watch rules ask of the station itself; kept while it runs, in no record. */
+/* Strokes of the pump that are in no record yet; kept under the value "pump". */
+struct rp_node_turn {
+    bool on;
+    struct rp_episode_ref episode; /* number 0: none, in memory only */
+    uint32_t from_s, last_s;       /* net time */
+    uint32_t strokes;
+    uint32_t kept_s;   /* net time when last written */
+    rp_time_us end_us; /* when it ends if no stroke comes */
+};
+
+/* A neighbour's troubles, since when. */
+struct rp_node_hop {
+    bool lost, weak, low;
+    uint32_t lost_s, weak_s, low_s; /* net time */
+};
+
+/* What the watch rules ask of the station itself; but for the strokes in no record. */
 struct rp_node_watch_state {
-    bool has_stroke, radio_lost, has_failed;
-    uint32_t stroke_s, pumper_since_s, radio_lost_s, failed_s; /* net time */
-    uint32_t failures; /* of the storage, when last looked at */
+    bool has_stroke, radio_lost, has_failed, battery_low, battery_empty;
+    uint32_t stroke_s, pumper_since_s, radio_lost_s, failed_s, battery_low_s,
+        battery_empty_s; /* net time */
+    uint32_t failures;   /* of the storage, when last looked at */
+    uint8_t battery_pct; /* 127: not known */
     char pumper[RP_NAME_LEN + 1];
+    struct rp_node_turn turn;
+    struct rp_node_hop hops[RP_STATION_MAX + 1];
 };
 
 struct rp_node {
@@ -59,7 +82,7 @@ struct rp_node {
     struct rp_seal seal;
     uint16_t origin;
     uint32_t next_seq;
-    uint32_t promise_s;  /* the next own record comes within this time; 0: nothing promised */
+    uint32_t promised_s; /* net time the next own report is promised within; 0: it is not */
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
@@ -115,7 +138,8 @@ int rp_intake_load(struct rp_node *node);
 /* The unit of what is not pressing: 43 s of SF9's frames divided by the duty cycle, at most an
  * hour: an hour in a band of 1 %. */
 rp_time_us rp_receipts_unit_us(const struct rp_node *node);
-void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent);
+/* A record has reached base; `seq` is its last segment. */
+void rp_receipts_owe(struct rp_node *node, uint16_t origin, uint32_t seq, int kind, bool urgent);
 void rp_receipts_write(struct rp_node *node);
 /* At a start of base: what reached it and no receipt of its own tells of. */
 void rp_receipts_resume(struct rp_node *node);
@@ -141,6 +165,11 @@ int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_recor
 /* Plans the station's card, when the log has none that is like the configuration. */
 void rp_enter_plan_card(struct rp_node *node);
 void rp_enter_card_due(struct rp_node *node);
+
+/* strokes.c */
+void rp_strokes_load(struct rp_node *node);
+void rp_strokes_tick(struct rp_node *node);
+rp_time_us rp_strokes_wake(const struct rp_node *node);
 
 /* node.c */
 void rp_node_pump(struct rp_node *node);

@@ -70,20 +70,28 @@ static bool comes_rarely(struct rp_node *node, uint16_t origin)
     return apart >= rp_receipts_unit_us(node) * QUIET_QUARTERS / 4;
 }
 
-void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgent)
+/* When full, what is left out is told once the gaps below it are closed. */
+static void note_due(struct rp_receipt_due *due, uint16_t origin, uint32_t seq)
+{
+    for (size_t i = 0; i < due->count; i++) {
+        if (due->at[i].origin == origin && due->at[i].seq == seq) {
+            return;
+        }
+    }
+    if (due->count < RP_NODE_RECEIPT_ORIGINS) {
+        due->at[due->count].origin = origin;
+        due->at[due->count++].seq = seq;
+    }
+}
+
+void rp_receipts_owe(struct rp_node *node, uint16_t origin, uint32_t seq, int kind, bool urgent)
 {
     struct rp_receipt_due *due = &node->receipt;
     /* Two bases must not answer each other's receipts for ever. */
     if (node->config.role != RP_ROLE_BASE || kind == RP_REC_RECEIPT || origin == node->origin) {
         return;
     }
-    size_t i = 0;
-    while (i < due->count && due->origins[i] != origin) {
-        i++;
-    }
-    if (i == due->count && due->count < RP_NODE_RECEIPT_ORIGINS) {
-        due->origins[due->count++] = origin;
-    }
+    note_due(due, origin, urgent ? seq : 0);
     due->urgent = due->urgent || urgent;
     /* A station card can wait for company. */
     rp_time_us at_us = urgent                   ? node->moment.now_us
@@ -94,6 +102,31 @@ void rp_receipts_owe(struct rp_node *node, uint16_t origin, int kind, bool urgen
     due->due_us = quiet < due->soon_us ? quiet : due->soon_us;
 }
 
+/* Beyond the first gap one run is told: that of the urgent record, else the newest, which holds the
+ * latest news. Found by the simulator: an urgent record between two gaps was repeated for a day. */
+static struct rp_receipt_entry entry_for(const struct rp_node *node, uint16_t origin, uint32_t seq)
+{
+    struct rp_mesh_holding held; /* the engine holds a segment once it is stored */
+    rp_mesh_holding(node->mesh, origin, &held);
+    struct rp_receipt_entry entry = {origin, held.upto, held.newest_first, held.newest_last};
+    if (seq > held.upto) {
+        rp_mesh_run(node->mesh, origin, seq, &entry.also_first, &entry.also_last);
+    }
+    return entry;
+}
+
+static void add_entry(struct rp_rec_receipt *receipt, const struct rp_receipt_entry *entry)
+{
+    bool told = entry->upto == 0 && entry->also_last == 0;
+    for (uint8_t i = 0; i < receipt->count; i++) {
+        const struct rp_receipt_entry *other = &receipt->entries[i];
+        told = told || (other->origin == entry->origin && other->also_last == entry->also_last);
+    }
+    if (!told) {
+        receipt->entries[receipt->count++] = *entry;
+    }
+}
+
 void rp_receipts_write(struct rp_node *node)
 {
     struct rp_receipt_due *due = &node->receipt;
@@ -101,14 +134,10 @@ void rp_receipts_write(struct rp_node *node)
     struct rp_rec_receipt *receipt = &record.as.receipt;
     struct rp_receipt_due left = *due;
     while (left.count > 0 && receipt->count < RP_RECEIPT_MAX) {
-        uint16_t origin = left.origins[--left.count];
-        struct rp_mesh_holding held; /* the engine holds a segment once it is stored */
-        rp_mesh_holding(node->mesh, origin, &held);
-        if (held.upto > 0 || held.newest_last > 0) {
-            /* The newest run wins: it holds the latest news. */
-            receipt->entries[receipt->count++] =
-                (struct rp_receipt_entry){origin, held.upto, held.newest_first, held.newest_last};
-        }
+        left.count--;
+        struct rp_receipt_entry entry =
+            entry_for(node, left.at[left.count].origin, left.at[left.count].seq);
+        add_entry(receipt, &entry);
     }
     struct rp_record_ref ref;
     struct rp_problem problem;
@@ -125,60 +154,102 @@ void rp_receipts_write(struct rp_node *node)
     due->due_us = due->soon_us = due->count > 0 ? node->moment.now_us : RP_NEVER;
 }
 
-/* The newest word of this base about each origin's log. */
-struct told {
+/* What receipts of one base say of one log, together: the newest word, and those before it whose
+ * further run it does not cover. When full the oldest gives way: what it told is told again once
+ * the gaps below it are closed. */
+#define WORDS_MAX 64
+
+struct words {
     struct rp_node *node;
     size_t count;
-    struct rp_receipt_entry at[RP_NODE_RECEIPT_ORIGINS];
+    struct {
+        uint16_t base;
+        struct rp_receipt_entry entry;
+        int64_t unix_s;
+    } at[WORDS_MAX];
 };
 
-static struct rp_receipt_entry *told_of(struct told *told, uint16_t origin)
+static bool covers(const struct rp_receipt_entry *entry, uint32_t first, uint32_t last)
 {
-    for (size_t i = 0; i < told->count; i++) {
-        if (told->at[i].origin == origin) {
-            return &told->at[i];
+    return last <= entry->upto || (first >= entry->also_first && last <= entry->also_last);
+}
+
+static void note_word(struct words *words, uint16_t base, const struct rp_receipt_entry *entry,
+                      int64_t unix_s)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < words->count; i++) {
+        const struct rp_receipt_entry *old = &words->at[i].entry;
+        bool replaced = words->at[i].base == base && old->origin == entry->origin &&
+                        old->upto <= entry->upto && covers(entry, old->also_first, old->also_last);
+        if (!replaced && (i > 0 || words->count < WORDS_MAX)) {
+            words->at[kept++] = words->at[i];
         }
     }
-    return NULL;
+    words->at[kept].base = base;
+    words->at[kept].entry = *entry;
+    words->at[kept].unix_s = unix_s;
+    words->count = kept + 1;
 }
 
 static int note_told(void *arg, const struct rp_record_row *row)
 {
-    struct told *told = arg;
+    struct words *told = arg;
     struct rp_record *record = &told->node->record;
     if (rp_origin_station(row->origin) != told->node->config.station ||
         rp_record_decode(row->body, row->origin, record) < 0) {
         return 0;
     }
     for (uint8_t i = 0; i < record->as.receipt.count; i++) {
-        const struct rp_receipt_entry *entry = &record->as.receipt.entries[i];
-        struct rp_receipt_entry *known = told_of(told, entry->origin);
-        if (known == NULL && told->count < RP_NODE_RECEIPT_ORIGINS) {
-            known = &told->at[told->count++];
+        note_word(told, told->node->config.station, &record->as.receipt.entries[i], 0);
+    }
+    return 0;
+}
+
+struct untold {
+    const struct words *told;
+    uint16_t origin;
+    uint32_t first, last;
+};
+
+static bool is_told(const struct words *told, uint16_t origin, uint32_t first, uint32_t last)
+{
+    for (size_t i = 0; i < told->count; i++) {
+        if (told->at[i].entry.origin == origin && covers(&told->at[i].entry, first, last)) {
+            return true;
         }
-        if (known != NULL) {
-            *known = *entry;
-        }
+    }
+    return false;
+}
+
+/* The base went down between an urgent record and its receipt. */
+static int owe_urgent(void *arg, const struct rp_record_row *row)
+{
+    const struct untold *untold = arg;
+    if (row->urgent && row->seq_first >= untold->first && row->seq_last <= untold->last &&
+        !is_told(untold->told, row->origin, row->seq_first, row->seq_last)) {
+        rp_receipts_owe(untold->told->node, row->origin, row->seq_last, row->kind, true);
     }
     return 0;
 }
 
 static int owe_untold(void *arg, uint16_t origin, uint32_t first, uint32_t last)
 {
-    struct told *told = arg;
-    const struct rp_receipt_entry *entry = told_of(told, origin);
-    bool known = entry != NULL &&
-                 (last <= entry->upto || (first >= entry->also_first && last <= entry->also_last));
-    if (!known) {
-        rp_receipts_owe(told->node, origin, 0, false);
+    const struct words *told = arg;
+    if (is_told(told, origin, first, last)) {
+        return 0;
     }
-    return 0;
+    struct untold untold = {told, origin, first, last};
+    struct rp_record_filter filter = {.origin = origin};
+    rp_receipts_owe(told->node, origin, last, 0, false);
+    return told->node->config.store->each_record(told->node->config.store_ctx, &filter, owe_urgent,
+                                                 &untold);
 }
 
 void rp_receipts_resume(struct rp_node *node)
 {
     const struct rp_store_ops *store = node->config.store;
-    struct told told = {.node = node};
+    struct words told = {.node = node};
     struct rp_record_filter receipts = {.kind = RP_REC_RECEIPT};
     if (node->config.role == RP_ROLE_BASE &&
         (store->each_record(node->config.store_ctx, &receipts, note_told, &told) < 0 ||
@@ -260,49 +331,26 @@ static int decode_row(void *arg, const struct rp_record_row *row)
     return rp_record_decode(row->body, row->origin, &node->record);
 }
 
-/* What all receipts held say of this station's logs. They are cumulative; the newest further run
- * of each base is enough. When full, later receipts still arrive. */
-#define OWN_WORDS_MAX 16
-
-struct own_words {
-    struct rp_node *node;
-    size_t count;
-    struct {
-        uint16_t base;
-        struct rp_receipt_entry entry;
-        int64_t unix_s;
-    } at[OWN_WORDS_MAX];
-};
-
 static int note_own_words(void *arg, const struct rp_record_row *row)
 {
-    struct own_words *words = arg;
+    struct words *words = arg;
     struct rp_record *record = &words->node->record;
     if (rp_record_decode(row->body, row->origin, record) < 0) {
         return 0;
     }
     for (uint8_t i = 0; i < record->as.receipt.count; i++) {
         const struct rp_receipt_entry *entry = &record->as.receipt.entries[i];
-        size_t slot = 0;
-        while (slot < words->count && (words->at[slot].base != row->origin ||
-                                       words->at[slot].entry.origin != entry->origin)) {
-            slot++;
+        if (rp_origin_station(entry->origin) == words->node->config.station) {
+            note_word(words, row->origin, entry, (int64_t)record->time_s + RP_NET_EPOCH_UNIX_S);
         }
-        if (rp_origin_station(entry->origin) != words->node->config.station ||
-            slot == OWN_WORDS_MAX) {
-            continue;
-        }
-        words->count += slot == words->count;
-        words->at[slot].base = row->origin;
-        words->at[slot].entry = *entry;
-        words->at[slot].unix_s = (int64_t)record->time_s + RP_NET_EPOCH_UNIX_S;
     }
     return 0;
 }
 
+/* What all receipts held say of this station's logs. */
 static void take_all(struct rp_node *node)
 {
-    struct own_words words = {.node = node};
+    struct words words = {.node = node};
     struct rp_record_filter receipts = {.kind = RP_REC_RECEIPT};
     if (node->config.store->each_record(node->config.store_ctx, &receipts, note_own_words, &words) <
         0) {

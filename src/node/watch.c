@@ -1,6 +1,7 @@
 /* The watch rules at this station: whose rules hold here, and what the station itself knows. */
 #include <string.h>
 
+#include "clinical/sky/daylight.h"
 #include "node/node_state.h"
 
 /* A failed write is told for so long after the last one: ours. */
@@ -57,11 +58,142 @@ static void look_at_station(struct rp_node *node, uint32_t now_s)
     }
 }
 
+void rp_node_set_battery(struct rp_node *node, int pct, struct rp_moment moment)
+{
+    struct rp_node_watch_state *state = &node->watch;
+    uint32_t now_s = rp_net_seconds(node, moment);
+    bool known = pct >= 0 && pct <= 100;
+    bool low = known && pct <= RP_WATCH_BATTERY_LOW, empty = known && pct <= RP_WATCH_BATTERY_EMPTY;
+    state->battery_pct = known ? (uint8_t)pct : 127;
+    state->battery_low_s = low && !state->battery_low ? now_s : state->battery_low_s;
+    state->battery_empty_s = empty && !state->battery_empty ? now_s : state->battery_empty_s;
+    state->battery_low = low;
+    state->battery_empty = empty;
+}
+
+/* A trouble that comes and goes at its bound would ring each time: it ends a little above. Ours. */
+#define WEAK_OVER_PCT 40
+#define LOW_OVER_PCT  25
+
+static void note_since(bool is, bool *was, uint32_t *since_s, uint32_t now_s)
+{
+    *since_s = is && !*was ? now_s : *since_s;
+    *was = is;
+}
+
+/* Since when, by the calls of this function. */
+static void look_at_hop(struct rp_node *node, const struct rp_mesh_neighbour *neighbour,
+                        uint32_t now_s, struct rp_watch_station *station)
+{
+    struct rp_node_hop *hop = &node->watch.hops[neighbour->station];
+    rp_time_us silent_us = node->moment.now_us - neighbour->heard_us;
+    uint32_t silent_s = silent_us > 0 ? (uint32_t)(silent_us / 1000000) : 0;
+    int share = neighbour->in_pct < neighbour->out_pct ? neighbour->in_pct : neighbour->out_pct;
+    int pct = neighbour->battery_pct;
+    note_since(silent_s >= RP_WATCH_HOP_LOST_S, &hop->lost, &hop->lost_s, now_s);
+    note_since(share < (hop->weak ? WEAK_OVER_PCT : RP_WATCH_HOP_WEAK_PCT), &hop->weak,
+               &hop->weak_s, now_s);
+    note_since(pct <= (hop->low ? LOW_OVER_PCT : RP_WATCH_BATTERY_LOW), &hop->low, &hop->low_s,
+               now_s);
+    if ((hop->lost || hop->weak || hop->low) && station->hop_count < RP_WATCH_HOPS_MAX) {
+        station->hops[station->hop_count++] = (struct rp_watch_hop){
+            .station = neighbour->station,
+            .lost = hop->lost,
+            .weak = hop->weak,
+            .low = hop->low,
+            .in_pct = neighbour->in_pct,
+            .out_pct = neighbour->out_pct,
+            .battery_pct = neighbour->battery_pct,
+            .heard_s = now_s > silent_s ? now_s - silent_s : 0,
+            .lost_s = hop->lost_s,
+            .weak_s = hop->weak_s,
+            .low_s = hop->low_s,
+        };
+    }
+}
+
+static void look_at_hops(struct rp_node *node, uint32_t now_s, struct rp_watch_station *station)
+{
+    struct rp_mesh_neighbour neighbours[RP_STATION_MAX];
+    size_t count = rp_mesh_neighbours(node->mesh, neighbours, RP_STATION_MAX);
+    for (size_t i = 0; i < count; i++) {
+        look_at_hop(node, &neighbours[i], now_s, station);
+    }
+}
+
+/* Where the patient is, as well as it is known here: request, opening, the card of the station that
+ * opened, this station. */
+static const struct rp_position *position_of(const struct rp_node *node,
+                                             const struct rp_episode *episode)
+{
+    const struct rp_known_station *opener = &node->stations[rp_origin_station(episode->ref.origin)];
+    const struct rp_position *candidates[] = {
+        episode->request_now >= 0 ? &episode->requests.at[episode->request_now].what.position
+                                  : NULL,
+        &episode->opening.position, opener->has_card ? &opener->card.position : NULL,
+        &node->config.position};
+    for (size_t i = 0; i < sizeof candidates / sizeof candidates[0]; i++) {
+        if (candidates[i] != NULL && candidates[i]->present) {
+            return candidates[i];
+        }
+    }
+    return NULL;
+}
+
+/* Sunset at the patient, for a flat horizon at that height: a ridge takes the light earlier. */
+static void find_daylight(const struct rp_node *node, const struct rp_episode *episode,
+                          uint32_t now_s, struct rp_watch_station *station)
+{
+    struct rp_daylight day;
+    const struct rp_position *position = position_of(node, episode);
+    if (position != NULL &&
+        rp_daylight_at(position->lat_e6, position->lon_e6, now_s, &day) == RP_OK &&
+        day.sun == RP_SUN_CROSSES && day.sunset_s > 0 && day.sunset_s <= UINT32_MAX) {
+        station->has_daylight_end = true;
+        station->daylight_end_s = (uint32_t)day.sunset_s;
+    }
+}
+
 uint8_t rp_node_watch_places(const struct rp_node *node, struct rp_episode_ref ref)
 {
     bool here = rp_origin_station(ref.origin) == node->config.station;
     return (uint8_t)((here ? RP_WATCH_CAMP : 0) |
                      (node->config.role == RP_ROLE_BASE ? RP_WATCH_BASE : 0));
+}
+
+void rp_node_watch_station(struct rp_node *node, const struct rp_episode *episode,
+                           struct rp_moment moment, struct rp_watch_station *out_station)
+{
+    const struct rp_node_watch_state *state = &node->watch;
+    const struct rp_node_turn *turn = &state->turn;
+    uint32_t now_s = rp_net_seconds(node, moment);
+    node->moment = moment;
+    look_at_station(node, now_s);
+    *out_station = (struct rp_watch_station){
+        .has_tick = state->has_stroke,
+        .tick_s = state->stroke_s,
+        .has_pumper = state->pumper[0] != '\0',
+        .pumper_since_s = state->pumper_since_s,
+        .has_radio_lost = state->radio_lost,
+        .radio_lost_s = state->radio_lost_s,
+        .clock_unsynced = node->clock.quality >= 15,
+        .store_failing = state->has_failed && now_s - state->failed_s < FAILED_S,
+        .has_battery = state->battery_pct <= 100,
+        .battery_pct = state->battery_pct,
+        .battery_low_s = state->battery_low_s,
+        .battery_empty_s = state->battery_empty_s,
+        .has_turn = turn->on && turn->strokes > 0 && turn->episode.number == episode->ref.number &&
+                    turn->episode.origin == episode->ref.origin,
+        .turn = {.strokes = (uint16_t)(turn->strokes < UINT16_MAX ? turn->strokes : UINT16_MAX),
+                 .spell_s = (uint16_t)(turn->last_s - turn->from_s)},
+        .turn_last_s = turn->last_s,
+    };
+    memcpy(out_station->turn.pumper, state->pumper, sizeof out_station->turn.pumper);
+    look_at_hops(node, now_s, out_station);
+    find_daylight(node, episode, now_s, out_station);
+    if ((rp_node_watch_places(node, episode->ref) & RP_WATCH_CAMP) != 0) {
+        find_unacked(node, episode->ref, out_station);
+    }
 }
 
 int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
@@ -74,7 +206,6 @@ int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_mom
     if (code < 0) {
         return code;
     }
-    const struct rp_node_watch_state *state = &node->watch;
     struct rp_watch_input input = {
         .episode = episode,
         .now_s = rp_net_seconds(node, moment),
@@ -82,35 +213,8 @@ int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_mom
         .plan = node->config.plan,
         .protocol = node->config.protocol,
     };
-    look_at_station(node, input.now_s);
-    input.station = (struct rp_watch_station){
-        .has_tick = state->has_stroke,
-        .tick_s = state->stroke_s,
-        .has_pumper = state->pumper[0] != '\0',
-        .pumper_since_s = state->pumper_since_s,
-        .has_radio_lost = state->radio_lost,
-        .radio_lost_s = state->radio_lost_s,
-        .clock_unsynced = node->clock.quality >= 15,
-        .store_failing = state->has_failed && input.now_s - state->failed_s < FAILED_S,
-    };
-    if ((input.places & RP_WATCH_CAMP) != 0) {
-        find_unacked(node, ref, &input.station);
-    }
+    rp_node_watch_station(node, episode, moment, &input.station);
     rp_watch_evaluate(&input, out_alarms);
     *out_episode = episode;
     return RP_OK;
-}
-
-void rp_node_stroke(struct rp_node *node, const char *pumper, struct rp_moment moment)
-{
-    struct rp_node_watch_state *state = &node->watch;
-    uint32_t now_s = rp_net_seconds(node, moment);
-    state->has_stroke = true;
-    state->stroke_s = now_s;
-    if (pumper[0] != '\0' && strcmp(pumper, state->pumper) != 0) {
-        size_t len = strnlen(pumper, RP_NAME_LEN);
-        memcpy(state->pumper, pumper, len);
-        state->pumper[len] = '\0';
-        state->pumper_since_s = now_s;
-    }
 }

@@ -33,7 +33,9 @@
     X(RP_REC_CORRECTION, Correction, correction)                                                   \
     X(RP_REC_CLOSE, EpisodeClosed, episode_closed)                                                 \
     X(RP_REC_CLOCK, ClockNote, clock_note)                                                         \
-    X(RP_REC_ALARM, AlarmAnswered, alarm_answered)
+    X(RP_REC_ALARM, AlarmAnswered, alarm_answered)                                                 \
+    X(RP_REC_PUMPING, Pumping, pumping)                                                            \
+    X(RP_REC_STOCK, DrugStock, drug_stock)
 
 union message {
     ProtobufCMessage base;
@@ -42,7 +44,7 @@ union message {
 #undef X
 };
 
-static const ProtobufCMessageDescriptor *const descriptors[RP_REC_ALARM + 1] = {
+static const ProtobufCMessageDescriptor *const descriptors[RP_REC_LAST + 1] = {
 #define X(kind, type, name) [kind] = &ridgepost__##name##__descriptor,
     MESSAGES(X)
 #undef X
@@ -50,12 +52,12 @@ static const ProtobufCMessageDescriptor *const descriptors[RP_REC_ALARM + 1] = {
 
 static bool kind_known(int kind)
 {
-    return kind >= RP_REC_STATION && kind <= RP_REC_ALARM;
+    return kind >= RP_REC_STATION && kind <= RP_REC_LAST;
 }
 
 const char *rp_record_kind_word(int kind)
 {
-    static const char *const words[RP_REC_ALARM + 1] = {
+    static const char *const words[RP_REC_LAST + 1] = {
 #define X(name, number, word, class_) [number] = word,
         RP_RECORD_KINDS(X)
 #undef X

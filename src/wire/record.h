@@ -39,7 +39,10 @@
     X(RP_REC_CORRECTION, 17, "correction", COORDINATION)                                           \
     X(RP_REC_CLOSE, 18, "episode closed", COORDINATION)                                            \
     X(RP_REC_CLOCK, 19, "clock note", HISTORY)                                                     \
-    X(RP_REC_ALARM, 20, "alarm answered", COORDINATION)
+    X(RP_REC_ALARM, 20, "alarm answered", COORDINATION)                                            \
+    X(RP_REC_PUMPING, 21, "pumping", HISTORY)                                                      \
+    X(RP_REC_STOCK, 22, "drug stock", COORDINATION)
+#define RP_REC_LAST RP_REC_STOCK
 
 enum rp_record_kind {
 #define RP_RECORD_KIND_ENUM(name, number, word, class_) name = number,
@@ -268,7 +271,9 @@ struct rp_rec_status {
     uint16_t score_age_min;
     struct rp_value lls;    /* 2018 Lake Louise total, 0..12; RP_UNABLE also when incomplete */
     struct rp_value ataxia; /* heel-to-toe 0..4 (Lake Louise 1991); RP_UNABLE = not testable */
+    uint8_t next_min; /* its writer promises the next report within this time; 0: no promise */
 };
+#define RP_NEXT_MIN_MAX 120 /* the longest promise a segment can carry, PROTOCOL.md */
 
 enum rp_dose_unit {
     RP_DOSE_NONE,
@@ -376,6 +381,8 @@ struct rp_rec_descent {
     uint8_t why_not; /* enum rp_why_not, when not descending */
     bool has_ask_again;
     uint16_t ask_again_min; /* 1..1440 */
+    bool has_way;
+    uint16_t way_min; /* how long the way down takes from here, 1..2880 */
     char text[RP_LINE_LEN + 1];
 };
 
@@ -523,6 +530,20 @@ struct rp_rec_alarm {
     char text[RP_LINE_LEN + 1];
 };
 
+/* A stretch of pumping as the strokes told it; the record happened at its last stroke. */
+struct rp_rec_pumping {
+    char pumper[RP_NAME_LEN + 1]; /* empty: nobody was named */
+    uint16_t strokes;             /* after its beginning, 1..3000 */
+    uint16_t spell_s;             /* from its beginning to the last stroke, 0..3600 */
+};
+
+/* How much of a drug the party still has: counted, the patient's doses taken off already. */
+struct rp_rec_stock {
+    char name[RP_NAME_LEN + 1];
+    uint32_t left_milli; /* thousandths of unit, 0..10,000,000 */
+    uint8_t unit;        /* enum rp_dose_unit */
+};
+
 struct rp_record {
     enum rp_record_kind kind;
     bool urgent, exercise, unsynced;
@@ -552,6 +573,8 @@ struct rp_record {
         struct rp_rec_close close;
         struct rp_rec_clock clock;
         struct rp_rec_alarm alarm;
+        struct rp_rec_pumping pumping;
+        struct rp_rec_stock stock;
     } as;
 };
 

@@ -56,7 +56,7 @@ struct rp_cell {
 
 extern const struct rp_row_table rp_common_rows;
 /* By record kind; empty for kinds without a table. */
-extern const struct rp_row_table rp_record_rows[RP_REC_ALARM + 1];
+extern const struct rp_row_table rp_record_rows[RP_REC_LAST + 1];
 
 /* Steps of ages, in minutes; the last one stands for itself and everything above. */
 extern const uint16_t rp_age_fine_min[32];

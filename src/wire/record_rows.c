@@ -140,6 +140,7 @@ static const struct rp_row status_rows[] = {
     {.radix = 7, MEASURED(status, ataxia), .max = 4},
     {.radix = 122, .type = RP_ROW_GCS, M(status, gcs_eye)},
     {.radix = 10, MEASURED(status, airway), .max = RP_AIRWAY_DEVICE},
+    {.field = 4, M(status, next_min), .max = RP_NEXT_MIN_MAX},
 };
 
 static const struct rp_row treatment_rows[] = {
@@ -189,6 +190,7 @@ static const struct rp_row descent_rows[] = {
     {.radix = 16, M(descent, why_not), .max = RP_WHY_OTHER},
     {.field = 4, M(descent, ask_again_min), HAS(descent, has_ask_again), .min = 1, .max = 1440},
     {.field = 5, .type = RP_ROW_TEXT, M(descent, text)},
+    {.field = 6, M(descent, way_min), HAS(descent, has_way), .min = 1, .max = 2880},
 };
 
 static const struct rp_row note_rows[] = {
@@ -324,7 +326,19 @@ static const struct rp_row alarm_rows[] = {
     {.field = 6, .type = RP_ROW_TEXT, M(alarm, text)},
 };
 
-const struct rp_row_table rp_record_rows[RP_REC_ALARM + 1] = {
+static const struct rp_row pumping_rows[] = {
+    {.radix = 3601, M(pumping, spell_s), .max = 3600},
+    {.radix = 3001, M(pumping, strokes), .min = 1, .max = 3000},
+    {.field = 4, .type = RP_ROW_TEXT, M(pumping, pumper)},
+};
+
+static const struct rp_row stock_rows[] = {
+    {.radix = 16, M(stock, unit), .max = RP_DOSE_IU},
+    {.field = 4, .type = RP_ROW_TEXT, M(stock, name)},
+    {.field = 5, M(stock, left_milli), .max = 10000000},
+};
+
+const struct rp_row_table rp_record_rows[RP_REC_LAST + 1] = {
     [RP_REC_STATION] = ROWS(station_rows),       [RP_REC_EPISODE] = ROWS(episode_rows),
     [RP_REC_BACKGROUND] = ROWS(background_rows), [RP_REC_STATUS] = ROWS(status_rows),
     [RP_REC_TREATMENT] = ROWS(treatment_rows),   [RP_REC_OXYGEN] = ROWS(oxygen_rows),
@@ -334,5 +348,6 @@ const struct rp_row_table rp_record_rows[RP_REC_ALARM + 1] = {
     [RP_REC_ANSWER] = ROWS(answer_rows),         [RP_REC_READBACK] = ROWS(readback_rows),
     [RP_REC_HANDOVER] = ROWS(handover_rows),     [RP_REC_CORRECTION] = ROWS(correction_rows),
     [RP_REC_CLOSE] = ROWS(close_rows),           [RP_REC_CLOCK] = ROWS(clock_rows),
-    [RP_REC_ALARM] = ROWS(alarm_rows),
+    [RP_REC_ALARM] = ROWS(alarm_rows),           [RP_REC_PUMPING] = ROWS(pumping_rows),
+    [RP_REC_STOCK] = ROWS(stock_rows),
 };

@@ -32,6 +32,11 @@ there() {
     wait_for 40 arrived || fail "$1: the entry did not reach base: $(at camp status)"
 }
 there "all is well"
+# What the camp promises of its next report is told at both ends.
+at camp report worse spo2 71 air next 15min >/dev/null || fail "the report is not recorded"
+promised() { at base board | grep -q 'next report due by'; }
+wait_for 40 promised || fail "base does not tell when to expect the next report: $(at base board)"
+at camp status | grep -q 'promise next report due by' || fail "the camp does not tell its promise"
 tell restart camp && there "after a restart of the module"
 tell rubbish camp 5000 && there "after rubbish"
 tell unplug camp

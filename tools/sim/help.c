@@ -28,6 +28,7 @@ const char sim_help_text[] =
     "  --capture             of two frames that meet, one 6 dB stronger survives\n"
     "  --path-loss M         links between positions: land or free (space) (land)\n"
     "  --modem NAME          kiss, or kiss-ack, which tells when a frame was sent (kiss)\n"
+    "  --sensing             the modems tell whether the channel is busy\n"
     "  --seed S --count N    N runs with the seeds S, S+1, ... (1, 1)\n"
     "  --baselines           runs flooding once and three times, RFC 7731 and stop-and-wait on "
     "the\n"

@@ -209,6 +209,14 @@ static int take_modem(struct sim_options *o, uint64_t value, const char *text)
     return o->settings.modem_acks || strcmp(text, "kiss") == 0 ? 0 : RP_E_INVALID;
 }
 
+static int take_sensing(struct sim_options *o, uint64_t value, const char *text)
+{
+    (void)value;
+    (void)text;
+    o->settings.sensing = true;
+    return 0;
+}
+
 static int take_seed(struct sim_options *o, uint64_t value, const char *text)
 {
     (void)text;
@@ -275,6 +283,7 @@ static const struct option table[] = {
     {"--capture", IN_RUN, KIND_FLAG, 0, 0, "", "", take_capture},
     {"--path-loss", IN_RUN, KIND_TEXT, 0, 0, "'land' or 'free'", "land", take_path_loss},
     {"--modem", IN_RUN, KIND_TEXT, 0, 0, "'kiss' or 'kiss-ack'", "kiss", take_modem},
+    {"--sensing", IN_RUN, KIND_FLAG, 0, 0, "", "", take_sensing},
     {"--seed", IN_ALL, KIND_WHOLE, 0, UINT32_MAX, "a whole number below 4294967296", "1",
      take_seed},
     {"--count", IN_RUN | IN_STORM, KIND_WHOLE, 1, 1000000, "1 to 1000000 seeds", "20", take_count},

@@ -12,12 +12,15 @@ static void add(struct sim_peer *peer, const struct sim_baseline_figures *f)
     peer->genie_all_us += f->all_known ? f->genie_all_us : 0;
     peer->p50_sum_s += f->p50_s;
     peer->p95_sum_s += f->p95_s;
+    if (peer->newest_us >= 0 && (f->newest_us < 0 || f->newest_us > peer->newest_us)) {
+        peer->newest_us = f->newest_us;
+    }
 }
 
 static struct sim_workload workload_of(const struct sim_settings *settings)
 {
     int64_t records = settings->hours_us / settings->interval_us;
-    return (struct sim_workload){
+    struct sim_workload workload = {
         .radio = {.spreading_factor = settings->spreading_factor,
                   .bandwidth_hz = settings->bandwidth_hz,
                   .coding_rate = 5,
@@ -30,17 +33,19 @@ static struct sim_workload workload_of(const struct sim_settings *settings)
         .interval_us = settings->interval_us,
         .sporadic = settings->cadence == SIM_SPORADIC,
         .budget_us_per_hour = settings->duty_permille * (SIM_HOUR_US / 1000),
+        .break_count = settings->cut_count,
     };
+    for (unsigned i = 0; i < settings->cut_count; i++) {
+        const struct sim_cut *cut = &settings->cuts[i];
+        workload.breaks[i] = (struct sim_break){cut->a, cut->b, cut->from_us, cut->to_us};
+    }
+    return workload;
 }
 
 int sim_peers_add(struct sim_peers *peers, const struct sim_topology *topology,
                   const struct sim_settings *settings, uint64_t seed,
                   struct rp_problem *out_problem)
 {
-    if (settings->cut_count > 0) {
-        return rp_problem_set(out_problem, RP_E_UNSUPPORTED, "--baselines",
-                              "--baselines cannot run with a --cut (example: leave out --cut)");
-    }
     struct sim_workload workload = workload_of(settings);
     for (unsigned i = 0; i < SIM_BASELINE_COUNT; i++) {
         struct sim_baseline_figures figures;
@@ -65,6 +70,15 @@ static void put_ratio(FILE *to, const char *name, int64_t airtime_us, int64_t ge
     }
 }
 
+static void put_newest(FILE *to, int64_t newest_us)
+{
+    if (newest_us >= 0) {
+        fprintf(to, ", \"newest_after_cut_worst_s\": %.3f", (double)newest_us / 1e6);
+    } else {
+        fprintf(to, ", \"newest_after_cut_worst_s\": null");
+    }
+}
+
 void sim_peers_json(FILE *to, const struct sim_peers *peers)
 {
     fprintf(to, "  \"baselines\": {\n");
@@ -76,8 +90,10 @@ void sim_peers_json(FILE *to, const struct sim_peers *peers)
                 (double)p->airtime_us / 1e6);
         put_ratio(to, "ratio_base", p->airtime_us, p->genie_base_us);
         put_ratio(to, "ratio_all", p->airtime_us, p->genie_all_us);
-        fprintf(to, ", \"p50_s\": %.3f, \"p95_s\": %.3f}%s\n", p->p50_sum_s / peers->seeds,
-                p->p95_sum_s / peers->seeds, i + 1 < SIM_BASELINE_COUNT ? "," : "");
+        fprintf(to, ", \"p50_s\": %.3f, \"p95_s\": %.3f", p->p50_sum_s / peers->seeds,
+                p->p95_sum_s / peers->seeds);
+        put_newest(to, p->newest_us);
+        fprintf(to, "}%s\n", i + 1 < SIM_BASELINE_COUNT ? "," : "");
     }
     fprintf(to, "  },\n");
 }

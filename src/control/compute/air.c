@@ -167,15 +167,36 @@ static void show_needed(struct rp_show *show, const struct rp_pump *pump, const 
 /* What the trade's rule gives, and why it differs. */
 static void show_rule(struct rp_show *show, const struct rp_pump *pump)
 {
-    double co2 = 0, o2 = 0;
+    double co2 = 0, o2 = 0, flow_lpm = 0, least_l;
+    int32_t strokes = 0;
+    rp_pump_needed(pump, RP_PUMP_CO2_AIM, &flow_lpm, &strokes);
+    least_l = flow_lpm / RULE_STROKES_PER_MIN;
+    rp_text_add(show->text,
+                "practical rule: one stroke every 5 s, 12 a minute (common practice, no "
+                "source)");
     if (rp_pump_steady(pump, RULE_STROKES_PER_MIN * pump->stroke_l, &co2, &o2) != 0) {
-        rp_text_add(show->text, "one stroke every 5 s would not bring the oxygen used\n");
+        rp_text_add(show->text, ": it would not bring the oxygen used\n");
         return;
     }
+    rp_text_add(show->text, ": it settles at CO2 %.1f %%, oxygen %.1f %%\n", 100 * co2, 100 * o2);
+    if (strokes > RULE_STROKES_PER_MIN) {
+        rp_text_add(
+            show->text,
+            "  the need is %.1f times that: a stroke of %.1f L holds %.1f L of gas as at sea "
+            "level and 0 C;\n"
+            "  the thinner the air, the less. 12 a minute are enough from %.1f L a stroke\n",
+            strokes / RULE_STROKES_PER_MIN, pump->stroke_l,
+            rp_pump_standard_l(pump, pump->stroke_l), least_l);
+    } else {
+        rp_text_add(show->text, "  that is enough here with strokes of %.1f L\n", pump->stroke_l);
+    }
     rp_text_add(show->text,
-                "one stroke every 5 s (common practice, no source) settles at CO2 %.1f %%, oxygen "
-                "%.1f %%: a stroke holds less gas in thin air, so the need rises with altitude\n",
-                100 * co2, 100 * o2);
+                "  the relief pressure (2 psi, common practice) changes how long filling "
+                "takes, not this need\n");
+    json_object_set_new(show->data, "rule",
+                        json_pack("{s:f,s:f,s:f,s:f}", "strokes_per_min", RULE_STROKES_PER_MIN,
+                                  "co2_fraction", co2, "o2_fraction", o2, "least_stroke_l",
+                                  least_l));
 }
 
 static int show_course(struct rp_show *show, const struct rp_pump *pump,

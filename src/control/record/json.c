@@ -88,6 +88,7 @@ static const struct field fields[] = {
     FIELD(STATUS, U16, status, score_age_min),
     FIELD(STATUS, VALUE, status, lls),
     FIELD(STATUS, VALUE, status, ataxia),
+    FIELD(STATUS, U8, status, next_min),
     FIELD(TREATMENT, U8, treatment, kind),
     FIELD(TREATMENT, TEXT, treatment, name),
     WITH(TREATMENT, U32, treatment, dose_milli, has_dose),
@@ -122,6 +123,7 @@ static const struct field fields[] = {
     FIELD(DESCENT, U8, descent, why_not),
     WITH(DESCENT, U16, descent, ask_again_min, has_ask_again),
     FIELD(DESCENT, TEXT, descent, text),
+    WITH(DESCENT, U16, descent, way_min, has_way),
     FIELD(NOTE, TEXT, note, text),
     FIELD(EVACUATION, REF, evacuation, revises),
     FIELD(EVACUATION, U8, evacuation, urgency),
@@ -182,6 +184,12 @@ static const struct field fields[] = {
     WITH(ALARM, U32, alarm, about_s, has_about),
     WITH(ALARM, U32, alarm, until_s, has_until),
     FIELD(ALARM, TEXT, alarm, text),
+    FIELD(PUMPING, TEXT, pumping, pumper),
+    FIELD(PUMPING, U16, pumping, strokes),
+    FIELD(PUMPING, U16, pumping, spell_s),
+    FIELD(STOCK, TEXT, stock, name),
+    FIELD(STOCK, U32, stock, left_milli),
+    FIELD(STOCK, U8, stock, unit),
 };
 
 static json_t *value_json(const struct rp_value *value)

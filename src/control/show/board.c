@@ -198,6 +198,22 @@ static void show_handed(struct rp_show *show, const struct rp_episode *episode, 
                                   (json_int_t)handed->from.happened_s, "late", (json_int_t)late));
 }
 
+/* What the camp promised; nobody need guess whether its silence means anything. */
+static void show_next_report(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    uint32_t due_s = rp_episode_next_report_s(episode), now_s = show->entry->now_s;
+    char time[24], span[24];
+    if (due_s == 0) {
+        return;
+    }
+    rp_text_add(show->text, "     next report due by %s", rp_show_time(now_s, due_s, time));
+    if (now_s > due_s) {
+        rp_text_add(show->text, ": OVERDUE by %s", rp_show_span(now_s - due_s, span));
+    }
+    rp_text_add(show->text, "\n");
+    json_object_set_new(data, "next_report_s", json_integer(due_s));
+}
+
 static void show_place(struct rp_show *show, const struct rp_episode *episode, json_t *data)
 {
     char name[24], label[120], time[24], span[24];
@@ -229,6 +245,7 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
         rp_text_add(show->text, "\n");
         json_object_set_new(data, "last_news_s", json_integer(episode->latest_s));
     }
+    show_next_report(show, episode, data);
     show_signs(show, episode, data);
     show_now(show, episode, data);
     struct rp_contradiction found[RP_CONTRA_COUNT];

@@ -1,6 +1,7 @@
 /* The treatment clock in words: where the patient is, how long, against which plan, what is next;
  * and the protocol table of drugs. */
 #include "control/show/show.h"
+#include "incident/watch/pumping.h"
 
 static const char *illness_word(uint8_t illness)
 {
@@ -82,6 +83,14 @@ static void show_drugs(struct rp_show *show, const struct rp_episode *episode, j
                                               (json_int_t)due[i].last->from.happened_s, "reviewed",
                                               rp_protocol_reviewed(protocol)));
     }
+    struct rp_drug_out out[RP_DRUGS_MAX];
+    size_t counted = rp_drugs_out(protocol, episode, out);
+    for (size_t i = 0; i < counted; i++) {
+        rp_text_add(show->text, "     %s: %u dose%s left by the count of %s, none for %s\n",
+                    out[i].drug->name, out[i].doses, out[i].doses == 1 ? "" : "s",
+                    rp_show_time(show->entry->now_s, out[i].stock->from.happened_s, given),
+                    rp_show_time(show->entry->now_s, out[i].out_s, at));
+    }
     if (count > 0 && !rp_protocol_reviewed(protocol)) {
         rp_text_add(show->text, "     the protocol table is NOT REVIEWED\n");
     }
@@ -113,15 +122,86 @@ static json_t *course_data(const struct rp_course *course)
     return json;
 }
 
+/* Strokes as they were told, and the air inside by them; nothing when nobody told any. */
+static void show_pumping(struct rp_show *show, const struct rp_pumping *pumping, json_t *data)
+{
+    char span[24], last[24];
+    if (!pumping->told) {
+        return;
+    }
+    rp_text_add(show->text, "     %u stroke%s told, the last %s ago", pumping->strokes,
+                pumping->strokes == 1 ? "" : "s",
+                rp_show_span(show->entry->now_s - pumping->last_s, last));
+    if (pumping->rate_dpm > 0) {
+        rp_text_add(show->text, ", %u.%u a minute", pumping->rate_dpm / 10, pumping->rate_dpm % 10);
+    }
+    if (pumping->pumper[0] != '\0') {
+        rp_text_add(show->text, "; %s, %s in 12 h", pumping->pumper,
+                    rp_show_span(pumping->pumper_s, span));
+    }
+    rp_text_add(show->text, "\n");
+    json_t *json = json_pack("{s:i,s:I,s:i,s:s,s:i}", "strokes", (int)pumping->strokes, "last_s",
+                             (json_int_t)pumping->last_s, "rate_dpm", (int)pumping->rate_dpm,
+                             "pumper", pumping->pumper, "pumper_s", (int)pumping->pumper_s);
+    if (pumping->has_air) {
+        rp_text_add(
+            show->text,
+            "     air inside by the strokes, an estimate: CO2 %.1f %%, in distress %.1f %%; "
+            "oxygen %.1f %%, %.1f %%%s\n"
+            "     CO2 at 1 %% needs %d strokes a minute, in distress %d\n",
+            100 * pumping->rest.co2_fraction, 100 * pumping->distress.co2_fraction,
+            100 * pumping->rest.o2_fraction, 100 * pumping->distress.o2_fraction,
+            pumping->rest.co2_fraction > RP_PUMP_CO2_AIM ? " (CO2 ABOVE 1 %)" : "",
+            pumping->needed_rest, pumping->needed_distress);
+        json_object_set_new(
+            json, "air",
+            json_pack("{s:f,s:f,s:f,s:f,s:i,s:i}", "co2_rest", pumping->rest.co2_fraction,
+                      "co2_distress", pumping->distress.co2_fraction, "o2_rest",
+                      pumping->rest.o2_fraction, "o2_distress", pumping->distress.o2_fraction,
+                      "needed_rest", pumping->needed_rest, "needed_distress",
+                      pumping->needed_distress));
+    }
+    json_object_set_new(data, "pumping", json);
+}
+
+/* Until when a descent can begin and end in daylight; nothing when nobody said how long it takes.
+ */
+static void show_last_start(struct rp_show *show, const struct rp_watch_input *input, json_t *data)
+{
+    struct rp_last_start last;
+    char start[24], light[24], way[24];
+    uint32_t now_s = show->entry->now_s;
+    if (!rp_watch_last_start(input, &last) || last.light_end_s <= now_s) {
+        return;
+    }
+    rp_text_add(show->text,
+                "     last safe start down %s%s: light ends %s, the way takes %s x 1.5\n",
+                rp_show_time(now_s, last.start_s, start), last.start_s <= now_s ? ", PAST" : "",
+                rp_show_time(now_s, last.light_end_s, light), rp_show_span(last.way_s, way));
+    json_object_set_new(data, "last_start_s", json_integer(last.start_s));
+    json_object_set_new(data, "light_end_s", json_integer(last.light_end_s));
+}
+
 void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json_t *data)
 {
     struct rp_course course;
+    struct rp_pumping pumping;
+    struct rp_watch_input input = {.episode = episode,
+                                   .now_s = show->entry->now_s,
+                                   .plan = rp_node_config(show->entry->node)->plan};
+    rp_node_watch_station(show->entry->node, episode, show->entry->moment, &input.station);
     rp_course_of(episode, rp_node_config(show->entry->node)->plan, show->entry->now_s, &course);
+    json_t *json = course_data(&course);
+    json_object_set_new(data, "course", json);
     if (course.sessions > 0) {
         show_now(show, &course);
+        rp_pumping_of(episode, input.plan, &input.station, input.now_s, &pumping);
+        show_pumping(show, &pumping, json);
         show_totals(show, &course);
     }
-    json_object_set_new(data, "course", course_data(&course));
+    if (!episode->closed) {
+        show_last_start(show, &input, json);
+    }
     show_drugs(show, episode, data);
 }
 

@@ -92,11 +92,10 @@ int rp_show_delivery(struct rp_show *show)
     return code;
 }
 
-void rp_show_dose(const struct rp_rec_treatment *treatment, struct rp_text *text)
+void rp_show_amount(uint32_t milli, uint8_t unit, struct rp_text *text)
 {
     static const char *const units[] = {"", "mg", "g", "mcg", "mL", "tablet", "puff", "IU"};
-    uint32_t milli = treatment->dose_milli;
-    if (!treatment->has_dose || treatment->dose_unit >= sizeof units / sizeof units[0]) {
+    if (unit >= sizeof units / sizeof units[0]) {
         return;
     }
     char part[8] = "";
@@ -106,7 +105,14 @@ void rp_show_dose(const struct rp_rec_treatment *treatment, struct rp_text *text
             part[len - 1] = '\0';
         }
     }
-    rp_text_add(text, "%u%s %s", milli / 1000, part, units[treatment->dose_unit]);
+    rp_text_add(text, "%u%s %s", milli / 1000, part, units[unit]);
+}
+
+void rp_show_dose(const struct rp_rec_treatment *treatment, struct rp_text *text)
+{
+    if (treatment->has_dose) {
+        rp_show_amount(treatment->dose_milli, treatment->dose_unit, text);
+    }
 }
 
 static void add_oxygen(const struct rp_rec_oxygen *oxygen, struct rp_text *text)
@@ -165,6 +171,9 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
     case RP_REC_DESCENT:
         rp_text_add(text, "%s%s", record->as.descent.descending ? "going down" : "not down: ",
                     rp_word_of(rp_words_why_not, record->as.descent.why_not));
+        if (record->as.descent.has_way) {
+            rp_text_add(text, "; the way takes %u min", record->as.descent.way_min);
+        }
         break;
     case RP_REC_EVACUATION:
         rp_text_add(text, "%s %s%s", rp_word_of(rp_words_urgency, record->as.evacuation.urgency),
@@ -193,6 +202,9 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
     case RP_REC_STATUS:
         rp_text_add(text, "%s, %s", rp_condition_word(record->as.status.condition),
                     rp_phase_word(record->as.status.phase));
+        if (record->as.status.next_min > 0) {
+            rp_text_add(text, ", next within %u min", record->as.status.next_min);
+        }
         break;
     case RP_REC_STATION:
         rp_text_add(text, "%s", record->as.station.name);
@@ -203,6 +215,16 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
     case RP_REC_ALARM:
         rp_text_add(text, "%s %s", rp_watch_rule_word(record->as.alarm.rule),
                     record->as.alarm.action == RP_ALARM_ACK ? "acknowledged" : "snoozed");
+        break;
+    case RP_REC_PUMPING:
+        rp_text_add(text, "%u strokes in %u s%s%s", record->as.pumping.strokes,
+                    record->as.pumping.spell_s, record->as.pumping.pumper[0] != '\0' ? ", " : "",
+                    record->as.pumping.pumper);
+        break;
+    case RP_REC_STOCK:
+        rp_text_add(text, "%s ", record->as.stock.name);
+        rp_show_amount(record->as.stock.left_milli, record->as.stock.unit, text);
+        rp_text_add(text, " left");
         break;
     case RP_REC_BACKGROUND:
     case RP_REC_RECEIPT:

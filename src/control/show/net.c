@@ -98,8 +98,9 @@ int rp_show_stations(struct rp_show *show)
 }
 
 static void status_text(struct rp_text *text, const struct rp_node_config *config,
-                        const struct rp_node_status *status)
+                        const struct rp_node_status *status, uint32_t now_s)
 {
+    char time[24];
     rp_text_add(text, "%sstation %u %s (%s), log %u\n", status->exercise ? "EXERCISE  " : "",
                 status->station, config->name, rp_word_of(rp_words_role, (int)status->role),
                 status->origin & 511u);
@@ -125,6 +126,10 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
                     radio->tx_unknown, radio->tx_refused, radio->rx_bad);
     }
     rp_text_add(text, "queue   %u records not known to be at base\n", status->queued);
+    if (status->promised_s >= now_s && status->promised_s != 0) {
+        rp_text_add(text, "promise next report due by %s\n",
+                    rp_show_time(now_s, status->promised_s, time));
+    }
     rp_text_add(text, "airtime %u.%u s left this hour, %u.%u s for urgent\n",
                 status->airtime_left_ms / 1000, status->airtime_left_ms / 100 % 10,
                 status->airtime_left_urgent_ms / 1000, status->airtime_left_urgent_ms / 100 % 10);
@@ -156,7 +161,7 @@ int rp_show_status(struct rp_show *show)
 {
     struct rp_node_status status;
     rp_node_status(show->entry->node, show->entry->moment, &status);
-    status_text(show->text, rp_node_config(show->entry->node), &status);
+    status_text(show->text, rp_node_config(show->entry->node), &status, show->entry->now_s);
     json_t *data = json_pack(
         "{s:i,s:i,s:s,s:b,s:b,s:b,s:b,s:b,s:b,s:s,s:i,s:i,s:i,s:i,s:i}", "station", status.station,
         "origin", status.origin, "role", rp_word_of(rp_words_role, (int)status.role), "exercise",
@@ -170,6 +175,7 @@ int rp_show_status(struct rp_show *show)
     char hash[8];
     snprintf(hash, sizeof hash, "%04x", status.settings_hash);
     json_object_set_new(data, "settings_hash", json_string(hash));
+    json_object_set_new(data, "promised_s", json_integer(status.promised_s));
     json_object_set_new(data, "band", json_string(config->net.band));
     json_object_set_new(data, "silent_s", json_integer(status.silent_s));
     const struct rp_mesh_counters *mesh = &status.mesh;

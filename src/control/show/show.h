@@ -18,8 +18,8 @@ struct rp_show {
 typedef int rp_show_command(struct rp_show *show);
 
 rp_show_command rp_show_board, rp_show_episode, rp_show_delivery, rp_show_log, rp_show_stations,
-    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view,
-    rp_show_airtime, rp_show_path, rp_show_alarms, rp_show_stroke, rp_show_drugs;
+    rp_show_status, rp_show_handover, rp_show_compute, rp_show_pair, rp_show_view, rp_show_airtime,
+    rp_show_path, rp_show_alarms, rp_show_stroke, rp_show_drugs;
 
 /* One line: how many alarms sound, and the most pressing. Folds the episode anew: what was folded
  * last is the same afterwards when it is of this episode. */
@@ -59,6 +59,8 @@ const char *rp_show_record_in(const struct rp_show_logs *logs, struct rp_record_
                               char out_text[24]);
 /* "7:42" */
 const char *rp_show_record_name(struct rp_record_ref ref, char out_text[24]);
+/* "0.5 mg", of thousandths of an enum rp_dose_unit. */
+void rp_show_amount(uint32_t milli, uint8_t unit, struct rp_text *text);
 /* "8 mg"; nothing without a dose. */
 void rp_show_dose(const struct rp_rec_treatment *treatment, struct rp_text *text);
 /* "HACE + HAPE" */

@@ -132,4 +132,8 @@ void rp_view_needs(struct rp_show *show, const struct rp_episode *episode,
     if (due_s != 0) {
         json_object_set_new(row, "obs_due_s", json_integer(due_s));
     }
+    uint32_t report_s = rp_episode_next_report_s(episode);
+    if (report_s != 0) {
+        json_object_set_new(row, "next_report_s", json_integer(report_s));
+    }
 }

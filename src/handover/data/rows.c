@@ -1,7 +1,5 @@
 #include "handover/data/rows.h"
 
-#include <string.h>
-
 #include "handover/data/json.h"
 #include "handover/text/say.h"
 #include "ridgepost/error.h"
@@ -29,20 +27,54 @@ static const char *const style_names[] = {
     [RP_ROW_TABLE] = "table",
 };
 
-/* A space that must not become a line end is U+00A0 for whoever lays out the text. */
-static void add_said(struct render *r, const char *key, const struct rp_textbuf *said)
-{
+#define LOUD_MAX 32 /* spans of one row; what is more is not set apart */
+
+/* The words to show, and where in them the loud ones stand. */
+struct plain {
     char text[RP_SAY_ROW_MAX * 2];
-    struct rp_textbuf out = rp_textbuf_on(text, sizeof text);
+    size_t from[LOUD_MAX], to[LOUD_MAX], loud_count;
+    bool open; /* inside a loud span */
+};
+
+/* A space that must not become a line end is U+00A0 for whoever lays out the text. */
+static size_t make_plain(struct rp_textbuf *out, const struct rp_textbuf *said, struct plain *plain)
+{
     for (size_t i = 0; i < said->len; i++) {
-        if (said->at[i] == RP_NO_BREAK_BYTE) {
-            rp_textbuf_str(&out, "\xc2\xa0");
+        char c = said->at[i];
+        if (c == RP_NO_BREAK_BYTE) {
+            rp_textbuf_str(out, "\xc2\xa0");
+        } else if (c == RP_SAY_LOUD_BYTE) {
+            plain->open = plain->loud_count < LOUD_MAX;
+            if (plain->open) {
+                plain->from[plain->loud_count] = out->len;
+            }
+        } else if (c == RP_SAY_LOUD_END_BYTE) {
+            if (plain->open) {
+                plain->to[plain->loud_count++] = out->len;
+            }
+            plain->open = false;
         } else {
-            rp_textbuf_put(&out, &said->at[i], 1);
+            rp_textbuf_put(out, &c, 1);
         }
     }
+    return out->len;
+}
+
+static void add_said(struct render *r, const char *key, const struct rp_textbuf *said)
+{
+    struct plain plain = {.loud_count = 0};
+    struct rp_textbuf out = rp_textbuf_on(plain.text, sizeof plain.text);
+    size_t len = make_plain(&out, said, &plain);
     r->json.out->full = r->json.out->full || out.full || said->full;
-    rp_json_text_len(&r->json, key, text, out.len);
+    rp_json_text_len(&r->json, key, plain.text, len);
+    if (key != NULL && plain.loud_count > 0) {
+        rp_json_list(&r->json, "loud");
+        for (size_t i = 0; i < plain.loud_count; i++) {
+            rp_json_number(&r->json, NULL, (int64_t)plain.from[i], 0);
+            rp_json_number(&r->json, NULL, (int64_t)plain.to[i], 0);
+        }
+        rp_json_end_list(&r->json);
+    }
 }
 
 static void add_cells(struct render *r, const struct rp_sheet_row *row)
@@ -64,6 +96,7 @@ static void add_row(void *arg, const struct rp_sheet_row *row)
     rp_json_text(&r->json, "section", section_names[row->section]);
     rp_json_text(&r->json, "letter", letter[0] == ' ' ? "" : letter);
     rp_json_text(&r->json, "style", style_names[row->style]);
+    rp_json_text(&r->json, "key", rp_text_key(row->label));
     rp_json_text(&r->json, "label", r->say.texts->words[row->label]);
     rp_json_bool(&r->json, "struck", row->struck);
     if (row->style == RP_ROW_TABLE) {
@@ -134,6 +167,18 @@ static void add_doses(struct rp_json *json, const struct rp_episode *episode)
     rp_json_end_list(json);
 }
 
+static void add_gaps(struct rp_json *json, const struct rp_sheet_facts *facts)
+{
+    rp_json_list(json, "gaps");
+    for (size_t i = 0; i < facts->gap_count && i < RP_SHEET_GAPS_MAX; i++) {
+        rp_json_object(json, NULL);
+        rp_json_number(json, "from_s", facts->gaps[i].from_s, 0);
+        rp_json_number(json, "to_s", facts->gaps[i].to_s, 0);
+        rp_json_end_object(json);
+    }
+    rp_json_end_list(json);
+}
+
 int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
                    size_t cap)
 {
@@ -144,6 +189,7 @@ int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *te
     struct rp_textbuf out = rp_textbuf_on(buf, cap - 1);
     struct render r = {.json = rp_json_on(&out)};
     r.say.texts = texts;
+    r.say.marks_loud = true;
     r.say.frame =
         (struct rp_time_frame){texts, input->now_s, input->has_local, input->utc_offset_s};
     rp_json_object(&r.json, NULL);
@@ -159,6 +205,7 @@ int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *te
     add_trend(&r.json, input->episode);
     add_sessions(&r.json, input->episode, input->now_s);
     add_doses(&r.json, input->episode);
+    add_gaps(&r.json, facts);
     rp_json_end_object(&r.json);
     buf[out.full ? 0 : out.len] = '\0';
     return out.full ? RP_E_TOO_LONG : (int)out.len;

@@ -294,6 +294,7 @@ int rp_columns_render_rows(const struct rp_sheet_facts *facts, const struct rp_t
     struct render r;
     r.layout = layout;
     r.say.texts = texts;
+    r.say.marks_loud = false;
     r.say.frame = (struct rp_time_frame){texts, facts->input->now_s, facts->input->has_local,
                                          facts->input->utc_offset_s};
     r.out = rp_textbuf_on(buf, cap - 1);

@@ -161,12 +161,25 @@ static void put_number_like(struct rp_textbuf *p, const struct rp_say *say,
     }
 }
 
+/* Whoever lays out the text may set loud words apart. */
+static void put_loud(struct rp_textbuf *p, const struct rp_say *say, enum rp_text_id id)
+{
+    static const char begin = RP_SAY_LOUD_BYTE, end = RP_SAY_LOUD_END_BYTE;
+    rp_textbuf_put(p, &begin, say->marks_loud ? 1 : 0);
+    rp_say_word(p, say, id, true);
+    rp_textbuf_put(p, &end, say->marks_loud ? 1 : 0);
+}
+
 void rp_say_item(struct rp_textbuf *p, const struct rp_say *say, const struct rp_sheet_item *item,
                  bool in_table)
 {
     switch (item->kind) {
     case RP_ITEM_WORD:
-        rp_say_word(p, say, item->word, item->loud);
+        if (item->loud) {
+            put_loud(p, say, item->word);
+        } else {
+            rp_say_word(p, say, item->word, false);
+        }
         break;
     case RP_ITEM_ENTERED:
         rp_textbuf_entered(p, item->entered[0] != '\0' ? item->entered

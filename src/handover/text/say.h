@@ -8,7 +8,10 @@
 struct rp_say {
     const struct rp_texts *texts;
     struct rp_time_frame frame;
+    bool marks_loud; /* loud words stand between these two bytes, which no text has */
 };
+#define RP_SAY_LOUD_BYTE     '\x1d'
+#define RP_SAY_LOUD_END_BYTE '\x1e'
 
 /* Fixed words; loud ones in capitals. */
 void rp_say_word(struct rp_textbuf *p, const struct rp_say *say, enum rp_text_id id, bool loud);

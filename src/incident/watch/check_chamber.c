@@ -10,6 +10,8 @@
 #define ROTATION_S     (12 * MIN_S)
 #define DEAD_MAN_S     (10 * MIN_S)
 #define WHY_NOT_S      (60 * MIN_S)
+#define CREW_TOTAL_S   (90 * MIN_S)
+#define CREW_TURN_S    (30 * MIN_S)
 
 static bool is_pumping(const struct rp_watch *watch)
 {
@@ -112,6 +114,28 @@ void rp_check_rotation(struct rp_watch *watch)
     if (is_pumping(watch) && station->has_pumper && pumped_s >= ROTATION_S) {
         rp_watch_raise(watch, RP_SOUND_SOFT, 0, station->pumper_since_s + ROTATION_S, 0,
                        "the same person has pumped for %u min", (unsigned)(pumped_s / MIN_S));
+    }
+}
+
+/* The crew fails when one person pumps on and on. At base it comes out of the records alone. */
+void rp_check_crew(struct rp_watch *watch)
+{
+    struct rp_pumping pumping;
+    if (!is_pumping(watch)) {
+        return;
+    }
+    rp_pumping_of(watch->ep, watch->plan, &watch->in->station, watch->now_s, &pumping);
+    if (!pumping.told || pumping.pumper[0] == '\0') {
+        return;
+    }
+    if (pumping.pumper_s > CREW_TOTAL_S) {
+        rp_watch_raise(watch, RP_SOUND_LOUD, 0, pumping.turn_from_s, pumping.last_s,
+                       "%s pumps now and has for %u min in 12 h", pumping.pumper,
+                       (unsigned)(pumping.pumper_s / MIN_S));
+    } else if (pumping.turn_s >= CREW_TURN_S) {
+        rp_watch_raise(watch, RP_SOUND_SOFT, 0, pumping.turn_from_s + CREW_TURN_S, pumping.last_s,
+                       "%s has pumped for %u min without a change", pumping.pumper,
+                       (unsigned)(pumping.turn_s / MIN_S));
     }
 }
 

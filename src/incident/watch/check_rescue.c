@@ -11,6 +11,7 @@
 #define ACCEPTED_S       (10 * MIN_S)
 #define ACCEPTED_AGAIN_S (30 * MIN_S)
 #define DAYLIGHT_S       (60 * MIN_S)
+#define LIGHT_OLD_S      (6 * 60 * MIN_S) /* ours: an end of light so long ago is of another day */
 #define RUNG_1_S         (10 * MIN_S)
 #define RUNG_2_S         (20 * MIN_S)
 #define RUNG_3_S         (40 * MIN_S)
@@ -33,31 +34,54 @@ void rp_check_unacked(struct rp_watch *watch)
     }
 }
 
-/* End of usable light: of the newest request that says it, else as the station knows it. */
-static uint32_t light_end_s(const struct rp_watch *watch)
+/* End of usable light: of the newest request that says it, else as the station knows it; one that
+ * is long past is yesterday's. */
+static uint32_t light_end_s(const struct rp_watch_input *input)
 {
-    const struct rp_episode *ep = watch->ep;
-    const struct rp_watch_station *station = &watch->in->station;
+    const struct rp_episode *ep = input->episode;
+    const struct rp_watch_station *station = &input->station;
     uint32_t end_s = station->has_daylight_end ? station->daylight_end_s : 0;
     for (size_t i = 0; i < ep->requests.count; i++) {
         const struct rp_request_entry *request = &ep->requests.at[i];
-        if (!request->from.voided && request->what.has_daylight) {
+        if (!request->from.voided && request->what.has_daylight &&
+            request->what.daylight_end_s + LIGHT_OLD_S > input->now_s) {
             end_s = request->what.daylight_end_s;
         }
     }
     return end_s;
 }
 
-/* Last safe start: end of light less one and a half times the way down (6.3; ours). */
+bool rp_watch_last_start(const struct rp_watch_input *input, struct rp_last_start *out_start)
+{
+    const struct rp_episode *ep = input->episode;
+    const struct rp_watch_plan *plan = input->plan != NULL ? input->plan : &rp_watch_plan_default;
+    struct rp_last_start start = {.light_end_s = light_end_s(input), .way_s = plan->descent_s};
+    for (size_t i = 0; i < ep->descent.count; i++) {
+        const struct rp_descent_entry *entry = &ep->descent.at[i];
+        if (!entry->from.voided && entry->what.has_way) {
+            start.way_s = entry->what.way_min * MIN_S;
+            start.way_entered = true;
+        }
+    }
+    uint32_t needed_s = start.way_s * 3 / 2;
+    if (needed_s == 0 || start.light_end_s <= needed_s) {
+        return false;
+    }
+    start.start_s = start.light_end_s - needed_s;
+    *out_start = start;
+    return true;
+}
+
 void rp_check_descent(struct rp_watch *watch)
 {
-    uint32_t light_s = light_end_s(watch), way_s = watch->plan->descent_s * 3 / 2;
+    struct rp_last_start last;
     const struct rp_descent_entry *answer = watch->course.why_not;
     bool going = answer != NULL && answer->what.descending;
-    if (watch->over || going || way_s == 0 || light_s <= way_s || watch->now_s >= light_s) {
+    if (watch->over || going || !rp_watch_last_start(watch->in, &last) ||
+        watch->now_s >= last.light_end_s) {
         return;
     }
-    uint32_t start_s = light_s - way_s;
+    uint32_t start_s = last.start_s;
     if (watch->now_s + LAST_START_S < start_s) {
         return;
     }
@@ -181,7 +205,7 @@ void rp_check_handover(struct rp_watch *watch)
 
 void rp_check_daylight(struct rp_watch *watch)
 {
-    uint32_t light_s = light_end_s(watch);
+    uint32_t light_s = light_end_s(watch->in);
     if (request_now(watch) != NULL && light_s > watch->now_s &&
         watch->now_s + DAYLIGHT_S >= light_s) {
         char at[8];

@@ -1,16 +1,15 @@
-/* Rules of drugs, oxygen, the station itself, and data that contradict each other. */
+/* Rules of drugs, oxygen, and data that contradict each other. */
 #include <strings.h>
 
 #include "incident/assess/assess.h"
 #include "incident/watch/rules.h"
 
-#define MIN_S        60u
-#define DUE_SOON_S   (10 * MIN_S)
-#define DUE_LATE_S   (15 * MIN_S)
-#define RADIO_LOST_S (5 * MIN_S)
-#define AHEAD_S      (2 * MIN_S)
-#define ALTITUDE_M   500
-#define DOUBLE_S     1800 /* as in drugs.c */
+#define MIN_S      60u
+#define DUE_SOON_S (10 * MIN_S)
+#define DUE_LATE_S (15 * MIN_S)
+#define AHEAD_S    (2 * MIN_S)
+#define ALTITUDE_M 500
+#define DOUBLE_S   1800 /* as in drugs.c */
 
 void rp_check_drugs(struct rp_watch *watch)
 {
@@ -61,30 +60,24 @@ void rp_check_oxygen_eta(struct rp_watch *watch)
     }
 }
 
-/* Counted from the opening, so that one answer holds for the episode. */
-void rp_check_clock(struct rp_watch *watch)
+void rp_check_drugs_eta(struct rp_watch *watch)
 {
-    if (watch->in->station.clock_unsynced && !watch->over) {
-        rp_watch_raise(watch, RP_SOUND_SOFT, 0, watch->ep->opening_from.recorded_s, 0,
-                       "this clock is not synchronised: times may be wrong");
-    }
-}
-
-void rp_check_store(struct rp_watch *watch)
-{
-    if (watch->in->station.store_failing) {
-        rp_watch_raise(watch, RP_SOUND_LOUD, 0, watch->ep->opening_from.recorded_s, 0,
-                       "entries could not be written to the database");
-    }
-}
-
-void rp_check_radio(struct rp_watch *watch)
-{
-    const struct rp_watch_station *station = &watch->in->station;
-    uint32_t lost_s = rp_watch_span(station->radio_lost_s, watch->now_s);
-    if (station->has_radio_lost && lost_s >= RADIO_LOST_S && !watch->over) {
-        rp_watch_raise(watch, RP_SOUND_SOFT, 0, station->radio_lost_s + RADIO_LOST_S, 0,
-                       "the modem has not answered for %u min", (unsigned)(lost_s / MIN_S));
+    struct rp_drug_out out[RP_DRUGS_MAX];
+    uint32_t eta_s = rp_watch_eta_s(watch);
+    bool waits = !watch->over && eta_s > watch->now_s;
+    size_t count = waits ? rp_drugs_out(watch->in->protocol, watch->ep, out) : 0;
+    for (size_t i = 0; i < count; i++) {
+        const struct rp_drug_out *d = &out[i];
+        if (d->out_s >= eta_s) {
+            continue;
+        }
+        char at[8], eta[8];
+        uint32_t told_s = watch->ep->answers.at[watch->ep->eta_answer].from.recorded_s;
+        uint32_t read_s = d->stock->from.happened_s;
+        rp_watch_raise(watch, RP_SOUND_LOUD, d->subject, told_s > read_s ? told_s : read_s, read_s,
+                       "%s: %u dose%s left, none for %s; arrival expected %s", d->drug->name,
+                       d->doses, d->doses == 1 ? "" : "s", rp_watch_time(d->out_s, at),
+                       rp_watch_time(eta_s, eta));
     }
 }
 

@@ -1,5 +1,7 @@
 #include "incident/watch/drugs.h"
 
+#include "incident/table.h"
+
 #include <string.h>
 #include <strings.h>
 
@@ -52,23 +54,25 @@ static uint64_t mass(uint32_t milli, uint8_t unit)
     return unit < sizeof mcg / sizeof mcg[0] ? (uint64_t)milli * mcg[unit] : 0;
 }
 
-/* The dose in thousandths of the table's unit, rounded up so that nothing looks smaller. False
- * when it has none or cannot be counted in that unit. */
-static bool amount_in(const struct rp_rec_treatment *dose, uint8_t unit, uint64_t *out_milli)
+/* An amount in thousandths of another unit, rounded up so that no dose looks smaller. False when it
+ * cannot be counted in that unit. */
+static bool convert(uint32_t milli, uint8_t from_unit, uint8_t unit, uint64_t *out_milli)
 {
-    if (!dose->has_dose) {
-        return false;
-    }
-    if (dose->dose_unit == unit) {
-        *out_milli = dose->dose_milli;
+    if (from_unit == unit) {
+        *out_milli = milli;
         return true;
     }
-    uint64_t mass_mcg = mass(dose->dose_milli, dose->dose_unit), one_mcg = mass(1, unit);
-    if (mass_mcg == 0 || one_mcg == 0) {
+    uint64_t one_mcg = mass(1, unit);
+    if (mass(1, from_unit) == 0 || one_mcg == 0) {
         return false;
     }
-    *out_milli = (mass_mcg + one_mcg - 1) / one_mcg;
+    *out_milli = (mass(milli, from_unit) + one_mcg - 1) / one_mcg;
     return true;
+}
+
+static bool amount_in(const struct rp_rec_treatment *dose, uint8_t unit, uint64_t *out_milli)
+{
+    return dose->has_dose && convert(dose->dose_milli, dose->dose_unit, unit, out_milli);
 }
 
 static uint32_t apart_s(uint32_t a_s, uint32_t b_s)
@@ -222,6 +226,60 @@ size_t rp_drugs_due(const struct rp_protocol *protocol, const struct rp_episode 
             out_due[count++] = (struct rp_drug_due){drug, subject_of(drug->name), last,
                                                     last->from.happened_s + drug->interval_s};
         }
+    }
+    return count;
+}
+
+static const struct rp_stock_entry *stock_of(const struct rp_drug *drug,
+                                             const struct rp_episode *ep)
+{
+    for (size_t i = ep->stock.count; i-- > 0;) {
+        const struct rp_stock_entry *entry = &ep->stock.at[i];
+        if (!entry->from.voided && is_called(drug, entry->what.name)) {
+            return entry;
+        }
+    }
+    return NULL;
+}
+
+/* What is left of a count after the doses given since, thousandths of the table's unit. */
+static uint64_t left_of(const struct rp_drug *drug, const struct rp_episode *ep,
+                        const struct rp_stock_entry *stock, uint64_t left)
+{
+    for (size_t i = 0; i < ep->doses.count; i++) {
+        const struct rp_dose *dose = &ep->doses.at[i];
+        uint64_t amount;
+        if (is_given(dose) && is_called(drug, dose->what.name) &&
+            rp_source_order(&dose->from, &stock->from) > 0 &&
+            amount_in(&dose->what, drug->unit, &amount)) {
+            left = amount < left ? left - amount : 0;
+        }
+    }
+    return left;
+}
+
+size_t rp_drugs_out(const struct rp_protocol *protocol, const struct rp_episode *episode,
+                    struct rp_drug_out out_drugs[RP_DRUGS_MAX])
+{
+    struct rp_drug_due due[RP_DRUGS_MAX];
+    size_t used = rp_drugs_due(protocol, episode, due), count = 0;
+    for (size_t i = 0; i < used; i++) {
+        const struct rp_drug *drug = due[i].drug;
+        const struct rp_stock_entry *stock = stock_of(drug, episode);
+        uint64_t left, dose = drug->dose_milli;
+        if (stock == NULL ||
+            !convert(stock->what.left_milli, stock->what.unit, drug->unit, &left)) {
+            continue;
+        }
+        amount_in(&due[i].last->what, drug->unit, &dose);
+        if (dose == 0) {
+            continue;
+        }
+        uint64_t doses = left_of(drug, episode, stock, left) / dose;
+        uint64_t out_s = due[i].due_s + doses * drug->interval_s;
+        out_drugs[count++] = (struct rp_drug_out){
+            drug, due[i].subject, stock, (uint16_t)(doses < UINT16_MAX ? doses : UINT16_MAX),
+            (uint32_t)(out_s < UINT32_MAX ? out_s : UINT32_MAX)};
     }
     return count;
 }

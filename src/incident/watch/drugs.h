@@ -39,6 +39,20 @@ struct rp_drug_due {
 size_t rp_drugs_due(const struct rp_protocol *protocol, const struct rp_episode *episode,
                     struct rp_drug_due out_due[RP_DRUGS_MAX]);
 
+/* One drug in use whose stock was counted. A dose is what was given last, else the table's usual.
+ */
+struct rp_drug_out {
+    const struct rp_drug *drug;
+    uint8_t subject;
+    const struct rp_stock_entry *stock; /* the newest count, borrowed */
+    uint16_t doses;                     /* whole doses left now */
+    uint32_t out_s; /* net time when the first dose that is not there would be due */
+};
+/* Fills at most RP_DRUGS_MAX, in the order of the table; returns how many. Left out is a drug that
+ * is not in use, has no interval, was not counted, or in a unit the table does not count in. */
+size_t rp_drugs_out(const struct rp_protocol *protocol, const struct rp_episode *episode,
+                    struct rp_drug_out out_drugs[RP_DRUGS_MAX]);
+
 /* "double", "early" ... for one RP_DOSE_ bit. */
 const char *rp_dose_flag_word(uint8_t flag);
 

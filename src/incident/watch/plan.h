@@ -18,6 +18,8 @@ struct rp_watch_plan {
     uint32_t report_s;    /* a report to base is due this often */
     uint32_t report_unstable_s;
     uint32_t descent_s; /* how long the way down takes; 0: not set, nothing is judged */
+    /* The party's own chamber and pump, measured: tenths of a litre; 0: not set, no estimate. */
+    int32_t volume_dl, stroke_dl;
     int32_t gauge_target_dhpa, gauge_max_dhpa; /* tenths of hPa above outside */
     struct rp_illness_plan ams, hape, hace;
 };

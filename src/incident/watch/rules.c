@@ -82,6 +82,9 @@ const struct rp_watch_rule rp_watch_rules[] = {
      rp_check_head_up},
     {25, CAMP, SNOOZE_S, true, false, "radio", "the modem has not answered for 5 min",
      "look at cable and power; records are kept meanwhile", "6.4 H14, B9 (ours)", rp_check_radio},
+    {26, CAMP, SNOOZE_S, true, false, "battery", "the station's battery at 20 %, loud at 10 %",
+     "charge it or change it; keep the radio on, put the rest off", "6.4 H15 (ours)",
+     rp_check_battery},
     {101, BASE, SNOOZE_S, false, true, "request", "an evacuation request nobody has seen by name",
      "answer seen under your name, pass it on, say what comes", "6.4 B1 (ours)", rp_check_request},
     {102, BASE, SNOOZE_S, true, true, "critical", "the camp reports critical",
@@ -130,11 +133,30 @@ const struct rp_watch_rule rp_watch_rules[] = {
     {118, BASE, SNOOZE_S, true, true, "contradiction", "two records that cannot both be right",
      "ask the camp which is right; a correction mends the record", "6.4 B7, 3.5 (ours)",
      rp_check_contradiction},
+    {119, BASE, SNOOZE_S, true, true, "crew",
+     "who pumps now: over 90 min in 12 h, or 30 min without a change",
+     "ask the camp who can relieve them; send people, or end the session", "6.4 B8 (ours)",
+     rp_check_crew},
+    {120, BASE, SNOOZE_S, true, true, "drug-eta", "a drug in use ends before the expected arrival",
+     "ask for more to be brought or an earlier time; tell the treating clinician", "6.4 B4 (ours)",
+     rp_check_drugs_eta},
+    {121, BASE, SNOOZE_S, true, false, "battery-base", "base's battery at 20 %, loud at 10 %",
+     "charge it or change it: base must hear", "6.4 B9 (ours)", rp_check_battery},
+    {122, BASE, SNOOZE_S, true, false, "hop-lost", "a station heard before is silent for 60 min",
+     "call it by voice; its records may take another way or none", "6.4 B9 (ours)",
+     rp_check_hop_lost},
+    {123, BASE, SNOOZE_S, true, false, "hop-weak", "under 30 % of the frames get through",
+     "move or turn an aerial; ask for reports by voice too", "6.4 B9 (ours)", rp_check_hop_weak},
+    {124, BASE, SNOOZE_S, true, false, "hop-battery", "a station heard here has a battery at 20 %",
+     "ask who can charge it or change it before it is silent", "6.4 B9 (ours)",
+     rp_check_hop_battery},
 };
 const size_t rp_watch_rule_count = sizeof rp_watch_rules / sizeof rp_watch_rules[0];
 
-/* Every rule raises one alarm at most, but for drugs. */
-_Static_assert(sizeof rp_watch_rules / sizeof rp_watch_rules[0] - 1 + RP_DRUGS_MAX <= RP_ALARMS_MAX,
+/* Every rule raises one alarm at most, but for two of drugs and three of hops. */
+_Static_assert(sizeof rp_watch_rules / sizeof rp_watch_rules[0] - 5 + 2 * RP_DRUGS_MAX +
+                       3 * RP_WATCH_HOPS_MAX <=
+                   RP_ALARMS_MAX,
                "an alarm could be left out");
 
 const struct rp_watch_rule *rp_watch_rule_of(uint8_t number)

@@ -4,6 +4,7 @@
 #define RP_INCIDENT_WATCH_RULES_H
 
 #include "incident/watch/oxygen.h"
+#include "incident/watch/pumping.h"
 #include "incident/watch/watch.h"
 
 struct rp_watch {
@@ -64,6 +65,7 @@ void rp_check_dead_man(struct rp_watch *watch);
 void rp_check_rebound(struct rp_watch *watch);
 void rp_check_why_not(struct rp_watch *watch);
 void rp_check_head_up(struct rp_watch *watch);
+void rp_check_crew(struct rp_watch *watch);
 /* check_signs.c */
 void rp_check_conscious(struct rp_watch *watch);
 void rp_check_spo2_band(struct rp_watch *watch);
@@ -79,13 +81,19 @@ void rp_check_critical(struct rp_watch *watch);
 void rp_check_drugs(struct rp_watch *watch);
 void rp_check_oxygen(struct rp_watch *watch);
 void rp_check_oxygen_eta(struct rp_watch *watch);
-void rp_check_clock(struct rp_watch *watch);
-void rp_check_store(struct rp_watch *watch);
-void rp_check_radio(struct rp_watch *watch);
 void rp_check_dose_twice(struct rp_watch *watch);
 void rp_check_altitude(struct rp_watch *watch);
 void rp_check_time(struct rp_watch *watch);
 void rp_check_contradiction(struct rp_watch *watch);
+void rp_check_drugs_eta(struct rp_watch *watch);
+/* check_station.c */
+void rp_check_clock(struct rp_watch *watch);
+void rp_check_store(struct rp_watch *watch);
+void rp_check_radio(struct rp_watch *watch);
+void rp_check_battery(struct rp_watch *watch);
+void rp_check_hop_lost(struct rp_watch *watch);
+void rp_check_hop_weak(struct rp_watch *watch);
+void rp_check_hop_battery(struct rp_watch *watch);
 /* check_rescue.c */
 void rp_check_unacked(struct rp_watch *watch);
 void rp_check_descent(struct rp_watch *watch);

@@ -42,15 +42,38 @@ const char *rp_watch_rule_word(uint8_t number);
 /* "soft", "loud", "fast". */
 const char *rp_sound_word(enum rp_sound sound);
 
+/* A station heard directly, as this one hears it. A time: since when, net time. */
+struct rp_watch_hop {
+    uint8_t station;
+    bool lost, weak, low;    /* not heard any more; few frames get through; its battery is low */
+    uint8_t in_pct, out_pct; /* share of frames that get through, from it and to it */
+    uint8_t battery_pct;
+    uint32_t heard_s, lost_s, weak_s, low_s; /* heard_s: when last heard */
+};
+#define RP_WATCH_HOPS_MAX 8
+
+/* When a hop is called lost, weak, and a battery low or flat: all ours. */
+#define RP_WATCH_HOP_LOST_S    3600u
+#define RP_WATCH_HOP_WEAK_PCT  30
+#define RP_WATCH_BATTERY_LOW   20
+#define RP_WATCH_BATTERY_EMPTY 10
+
 /* What the station knows that is in no record of the episode. All absent: zeroes. */
 struct rp_watch_station {
     bool has_tick, has_pumper, has_unacked, has_radio_lost, has_daylight_end;
-    bool clock_unsynced, store_failing;
-    uint32_t tick_s;         /* the newest tick of the pump, net time */
-    uint32_t pumper_since_s; /* since when the same person pumps */
-    uint32_t unacked_s;      /* the oldest urgent record of this episode that is not at base */
-    uint32_t radio_lost_s;   /* since when the modem does not answer */
-    uint32_t daylight_end_s; /* end of today's usable light, when a request does not say */
+    bool has_turn, has_battery, clock_unsynced, store_failing;
+    uint32_t tick_s;            /* the newest tick of the pump, net time */
+    uint32_t pumper_since_s;    /* since when the same person pumps */
+    uint32_t unacked_s;         /* the oldest urgent record of this episode that is not at base */
+    uint32_t radio_lost_s;      /* since when the modem does not answer */
+    uint32_t daylight_end_s;    /* end of today's usable light, when a request does not say */
+    struct rp_rec_pumping turn; /* strokes told that are in no record yet */
+    uint32_t turn_last_s;       /* net time of the last of them */
+    uint8_t battery_pct;        /* its own, 0..100 */
+    uint32_t battery_low_s;     /* since when it is low; set when it is */
+    uint32_t battery_empty_s;   /* since when it is nearly empty; set when it is */
+    uint8_t hop_count;
+    struct rp_watch_hop hops[RP_WATCH_HOPS_MAX];
 };
 
 struct rp_watch_input {
@@ -75,8 +98,9 @@ struct rp_alarm {
     const struct rp_alarm_entry *answer; /* the snooze or acknowledgement in force, or NULL */
 };
 
-/* Enough for every rule at once and every drug of the table: nothing is ever left out. */
-#define RP_ALARMS_MAX 72
+/* Enough for every rule at once, every drug of the table and every hop: nothing is ever left out.
+ */
+#define RP_ALARMS_MAX 120
 struct rp_alarms {
     size_t count;
     struct rp_alarm at[RP_ALARMS_MAX]; /* sounding ones first, the most pressing sound first */
@@ -87,6 +111,15 @@ void rp_watch_evaluate(const struct rp_watch_input *input, struct rp_alarms *out
 /* Net time when the next observations are due, by the schedule of rule "obs"; 0: none are (closed,
  * handed over, not opened, or the watch for relapse has its own schedule: rebound_check_s). */
 uint32_t rp_watch_obs_due(const struct rp_watch_input *input);
+
+/* The last safe start of a descent: end of light less one and a half times the way down (6.3;
+ * ours). False without both. */
+struct rp_last_start {
+    uint32_t light_end_s, start_s; /* net time */
+    uint32_t way_s;                /* how long the way down takes */
+    bool way_entered;              /* by the camp, with a descent decision; else of the plan */
+};
+bool rp_watch_last_start(const struct rp_watch_input *input, struct rp_last_start *out_start);
 
 /* True when the alarm sounds: neither snoozed nor acknowledged. */
 static inline bool rp_alarm_sounds(const struct rp_alarm *alarm)

@@ -39,6 +39,12 @@ static void acceptance_figure(void **state)
     assert_true(co2 <= 0.01);
     assert_int_equal(rp_pump_steady(&p, 22 * 2.0, &co2, &o2), 0);
     assert_true(co2 > 0.01);
+    /* 559.5 hPa at -15 C: 2 L hold 2 x 0.5522 x 1.0581 standard litres. */
+    near("standard litres of a stroke", rp_pump_standard_l(&p, 2), 1.169, 0.001);
+    assert_true(rp_pump_standard_l(&p, 0) == 0 && rp_pump_standard_l(&p, 1000) > 500);
+    assert_true(rp_pump_standard_l(&p, -0.1) == 0 && rp_pump_standard_l(&p, 1000.1) == 0);
+    p.air_c = 51;
+    assert_true(rp_pump_standard_l(&p, 2) == 0);
 }
 
 /* Clinical references 2.4: steady CO2 % at 20..60 L/min, 0.25 L/min, -15 C, without the 0.04 % of

@@ -54,6 +54,7 @@ static const struct {
     {"party", 0, 100, 0, 100},
     {"session", 1, 255, 1, 255},
     {"ask-again", 60, 86400, 60, 86400},
+    {"next-report", 300, 7200, 300, 7200},
     {"stroke", 1, 200, 5, 60},
     {"strokes", 1, 300, 1, 80},
     {"volume", 500, 20000, 2000, 10000},
@@ -61,6 +62,7 @@ static const struct {
     {"reserve", 0, 350, 0, 50},
     {"until", 1, 604800, 1, 604800},
     {"descent", 0, 172800, 0, 86400},
+    {"way-down", 60, 172800, 600, 86400},
     {"ago", 0, 604800, 0, 86400},
 };
 #define EXPECTED_COUNT (sizeof expected / sizeof expected[0])

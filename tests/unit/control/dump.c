@@ -155,6 +155,7 @@ static void status(struct out *out, const struct rp_rec_status *r)
     number(out, "score_age_min", r->score_age_min != 0, r->score_age_min);
     value(out, "lls", r->lls);
     value(out, "ataxia", r->ataxia);
+    number(out, "next_min", r->next_min != 0, r->next_min);
 }
 
 static void treatment(struct out *out, const struct rp_rec_treatment *r)

@@ -185,13 +185,13 @@ static void a_report_repeats_older_values_with_their_age(void **state)
     ctl_ok(&ctl, "open hace patient A");
     ctl_ok(&ctl, "obs spo2 71 air pulse 118 bp 132/84 temp 36.4 oral lls 7");
     kit_pass(&ctl.kit, 61);
-    ctl_ok(&ctl, "report worse");
+    ctl_ok(&ctl, "report worse next 14.5min");
     struct rp_record record = ctl_last(&ctl);
     dump_record(&record, 0, text);
     assert_string_equal(text,
                         "4 condition=4 mode=1 vitals_age_min=2 spo2=71 pulse=118 "
                         "pressure_age_min=5 systolic=132 diastolic=84 temp_age_min=5 temp_dc=364 "
-                        "site=1 score_age_min=5 lls=7");
+                        "site=1 score_age_min=5 lls=7 next_min=15");
     ctl_end(&ctl);
 }
 

@@ -153,11 +153,11 @@ static void rules_are_listed(void **state)
     assert_non_null(strstr(text, "pump             camp  no stroke told for 60 s"));
     assert_non_null(strstr(text, "source: 6.4 H1"));
     json_t *rows = json_object_get(json_object_get(ctl.reply, "data"), "rules");
-    assert_int_equal(json_array_size(rows), 43);
+    assert_int_equal(json_array_size(rows), 50);
     ctl_end(&ctl);
 }
 
-static void strokes_are_heard_and_not_recorded(void **state)
+static void strokes_are_heard(void **state)
 {
     (void)state;
     struct ctl ctl = with_table();
@@ -166,8 +166,8 @@ static void strokes_are_heard_and_not_recorded(void **state)
     kit_pass(&ctl.kit, 300);
     assert_null(alarm_named(&ctl, "pump"));
     struct rp_record before = ctl_last(&ctl);
-    assert_string_equal(ctl_ok(&ctl, "stroke Jory"), "stroke heard of Jory; not recorded\n");
-    assert_string_equal(ctl_ok(&ctl, "stroke"), "stroke heard; not recorded\n");
+    assert_string_equal(ctl_ok(&ctl, "stroke Jory"), "stroke heard of Jory\n");
+    assert_string_equal(ctl_ok(&ctl, "stroke"), "stroke heard\n");
     assert_int_equal(ctl_last(&ctl).kind, before.kind);
     kit_pass(&ctl.kit, 60);
     assert_true(is_set(alarm_named(&ctl, "pump"), "sounds"));
@@ -179,6 +179,91 @@ static void strokes_are_heard_and_not_recorded(void **state)
     assert_null(alarm_named(&ctl, "rotation"));
     ctl_send(&ctl, "stroke \"a name of more than 24 bytes\"");
     assert_string_equal(ctl_error(&ctl, "code"), "RP_E_TOO_LONG");
+    ctl_end(&ctl);
+}
+
+static struct rp_watch_plan plan;
+
+/* A stroke of 2 L in a chamber of 500 L at 5480 m, one in 5 s: common practice, no source. */
+static void strokes_are_recorded_and_show_the_air(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    plan = rp_watch_plan_default;
+    plan.volume_dl = 5000;
+    plan.stroke_dl = 20;
+    ctl.kit.config.plan = &plan;
+    ctl_restart(&ctl);
+    ctl_ok(&ctl, "--by Ines open hape patient B altitude 5480m");
+    assert_string_equal(ctl_ok(&ctl, "stroke Jory"),
+                        "stroke heard of Jory; not recorded: name the episode (example: stroke 7-1 "
+                        "Jory)\n");
+    ctl_send(&ctl, "stroke 7-9 Jory");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_NOT_FOUND");
+    ctl_ok(&ctl, "--by Ines descent 7-2 no dark");
+    ctl_ok(&ctl, "--by Ines chamber 7-2 close");
+    ctl_ok(&ctl, "--by Ines chamber 7-2 at 2psi");
+    for (int i = 0; i < 360; i++) {
+        kit_pass(&ctl.kit, 5);
+        ctl_ok(&ctl, "stroke 7-2 Jory");
+    }
+    const char *text = ctl_ok(&ctl, "episode 7-2");
+    assert_non_null(strstr(text, "360 strokes told, the last "));
+    assert_non_null(strstr(text, " ago, 12.0 a minute; Jory, "));
+    assert_non_null(strstr(text, "air inside by the strokes, an estimate: CO2 1."));
+    assert_non_null(strstr(text, "(CO2 ABOVE 1 %)"));
+    assert_non_null(strstr(text, "CO2 at 1 % needs 24 strokes a minute, in distress 33\n"));
+    assert_non_null(strstr(ctl_ok(&ctl, "log 7-2"), "120 strokes in 595 s, Jory"));
+    ctl_restart(&ctl);
+    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-2"), "strokes told, the last "));
+    ctl_end(&ctl);
+}
+
+static void a_stock_is_counted_down(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl_ok(&ctl, "--by Ines give 7-1 dexamethasone 4mg im");
+    ctl_ok(&ctl, "--by Ines stock 7-1 dexamethasone 9mg");
+    assert_non_null(
+        strstr(ctl_ok(&ctl, "episode 7-1"), "dexamethasone: 2 doses left by the count of "));
+    assert_non_null(strstr(ctl_ok(&ctl, "log 7-1"), "dexamethasone 9 mg left"));
+    ctl_ok(&ctl, "--by Ines stock dexamethasone none");
+    assert_int_equal(ctl_last(&ctl).as.stock.left_milli, 0);
+    assert_int_equal(ctl_last(&ctl).as.stock.unit, RP_DOSE_MG);
+    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), "dexamethasone: 0 doses left"));
+    assert_non_null(strstr(ctl_ok(&ctl, "--by Ines stock 7-1 ibuprofen \"10 tablets\""),
+                           "not in the protocol table"));
+    ctl_send(&ctl, "stock 7-1 dexamethasone 9");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_INVALID");
+    ctl_send(&ctl, "stock 7-1 dexamethasone");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_FORMAT");
+    ctl_refused(&ctl, "stock 7-1 dexamethasone 9mg now", "RP_E_FORMAT",
+                "stock: \"now\" is one word too many (example: stock 7-1 dexamethasone 16mg)");
+    ctl_end(&ctl);
+}
+
+/* Sunset on 25 Feb 2026 at 27.988 N 86.92533 E is near 12:11Z; the way is entered, or configured.
+ */
+static void the_last_safe_start_is_shown(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table(); /* 12:00Z: light ends in minutes, and nobody said how long */
+    assert_null(strstr(ctl_ok(&ctl, "episode 7-1"), "last safe start"));
+    kit_pass(&ctl.kit, 14 * 3600); /* 02:00Z the next day */
+    ctl_refused(&ctl, "descent 7-1 no dark takes 30s", "RP_E_INVALID",
+                "takes 30 s is outside 60-172800 (example: takes 4h)");
+    ctl_send(&ctl, "descent 7-1 no dark takes 5min");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_CONFIRM");
+    ctl_ok(&ctl, "--by Ines descent 7-1 no dark takes 4h");
+    assert_int_equal(ctl_last(&ctl).as.descent.way_min, 240);
+    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), "last safe start down 06:1"));
+    assert_null(alarm_named(&ctl, "last-descent"));
+    kit_pass(&ctl.kit, 3 * 3600);
+    assert_true(is_set(alarm_named(&ctl, "last-descent"), "sounds"));
+    assert_non_null(strstr(ctl_ok(&ctl, "log 7-1"), "not down: dark; the way takes 240 min"));
+    kit_pass(&ctl.kit, 2 * 3600);
+    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), ", PAST: light ends "));
     ctl_end(&ctl);
 }
 
@@ -281,7 +366,10 @@ int main(void)
         cmocka_unit_test(alarms_are_acknowledged_by_name),
         cmocka_unit_test(drugs_are_answered_one_by_one),
         cmocka_unit_test(rules_are_listed),
-        cmocka_unit_test(strokes_are_heard_and_not_recorded),
+        cmocka_unit_test(strokes_are_heard),
+        cmocka_unit_test(strokes_are_recorded_and_show_the_air),
+        cmocka_unit_test(a_stock_is_counted_down),
+        cmocka_unit_test(the_last_safe_start_is_shown),
         cmocka_unit_test(a_dose_against_the_table_needs_two_names),
         cmocka_unit_test(without_a_table_it_only_reminds),
         cmocka_unit_test(the_table_is_shown),

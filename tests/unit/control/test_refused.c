@@ -214,6 +214,12 @@ static const struct row rows[] = {
      "\"fine\" is not known here; words: well/better/same/worse/critical/dead, next, "
      "lls, functional, ataxia, mental, walks; or a text of several words in quotes "
      "(example: next session)"},
+    {"report 7-1 same next 4min", "RP_E_INVALID", "next",
+     "next 240 s is outside 300-7200 (example: next 15min)"},
+    {"report 7-1 same next 3h", "RP_E_INVALID", "next",
+     "next 10800 s is outside 300-7200 (example: next 15min)"},
+    {"report 7-1 same next", "RP_E_FORMAT", "next",
+     "next: something is missing after it (example: next 15min)"},
     {"reassess 7-1 better next flight", "RP_E_INVALID", "next",
      "next: \"flight\" is none of session, descend, evacuate, watch (example: next "
      "session)"},
@@ -233,7 +239,7 @@ static const struct row rows[] = {
      "(example: descent 7-1 no dark)"},
     {"descent 7-1 no tired", "RP_E_FORMAT", "tired",
      "\"tired\" is not known here; words: "
-     "dark/weather/terrain/carriers/condition/other, again; or a text of several "
+     "dark/weather/terrain/carriers/condition/other, again, takes; or a text of several "
      "words in quotes (example: again 60min)"},
     {"descent 7-1 no dark again 59s", "RP_E_INVALID", "again",
      "again 59 s is outside 60-86400 (example: again 60min)"},

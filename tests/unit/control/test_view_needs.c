@@ -67,6 +67,7 @@ static void who_needs_a_person_comes_first(void **state)
 {
     (void)state;
     struct ctl ctl = as_base();
+    kit_pass(&ctl.kit, 14 * 3600); /* to the morning: at noon UTC the light ends soon there */
     /* Well, closed, asking, worse; in another order than they must be shown in. */
     ctl_ok(&ctl, "--by Ines open ams patient Well allergies none");
     ctl_ok(&ctl, "--by Ines report 7-1 same alert spo2 88 oxygen");
@@ -130,6 +131,31 @@ static void silence_stays_in_sight(void **state)
     assert_string_equal(word_of(report, "by"), "Pelle");
     assert_string_equal(word_of(report, "next"),
                         "10: call. 20: try the relays. 40: act on the plan for silence");
+    ctl_end(&ctl);
+}
+
+/* What the camp promises is seen wherever its episode is, until the episode ends. */
+static void a_promised_report_is_shown_and_missed(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open ams patient A allergies none");
+    assert_null(strstr(ctl_ok(&ctl, "board"), "next report"));
+    ctl_ok(&ctl, "report same spo2 84 air alert next 10min");
+    json_int_t due_s = number_of(json_array_get(episodes_of(&ctl), 0), "next_report_s");
+    assert_int_equal(due_s - number_of(json_object_get(ctl.reply, "data"), "now_s"), 600);
+    assert_non_null(strstr(ctl_ok(&ctl, "log 7-1"), "next within 10 min"));
+    assert_non_null(strstr(ctl_ok(&ctl, "status"), "promise next report due by "));
+    assert_null(strstr(ctl_ok(&ctl, "board"), "OVERDUE"));
+    kit_pass(&ctl.kit, 780);
+    assert_non_null(strstr(ctl_ok(&ctl, "board"), ": OVERDUE by 3 min\n"));
+    assert_null(strstr(ctl_ok(&ctl, "status"), "promise"));
+    ctl_ok(&ctl, "report same");
+    assert_null(strstr(ctl_ok(&ctl, "board"), "next report"));
+    ctl_ok(&ctl, "report same next 10min");
+    assert_non_null(strstr(ctl_ok(&ctl, "board"), "next report due by "));
+    ctl_ok(&ctl, "--by Ines close 7-1 recovered");
+    assert_null(strstr(ctl_ok(&ctl, "board"), "next report"));
     ctl_end(&ctl);
 }
 
@@ -262,6 +288,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(who_needs_a_person_comes_first),
         cmocka_unit_test(silence_stays_in_sight),
+        cmocka_unit_test(a_promised_report_is_shown_and_missed),
         cmocka_unit_test(an_alarm_says_what_may_be_answered),
         cmocka_unit_test(the_treatment_clock_is_told),
         cmocka_unit_test(a_request_tells_its_gaps),

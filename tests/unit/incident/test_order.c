@@ -103,7 +103,7 @@ static void make_records(struct rp_rng *rng, size_t count, enum rp_record_kind f
         refs[i] = kit_ref(origin, (uint32_t)i + 1);
     }
     for (size_t i = 0; i < count; i++) {
-        enum rp_record_kind kind = (enum rp_record_kind)(1 + small(rng, 20));
+        enum rp_record_kind kind = (enum rp_record_kind)(1 + small(rng, RP_REC_LAST));
         kind = small(rng, 3) == 0 ? favoured : kind;
         /* Few distinct times, so that the order needs origin and sequence. */
         struct rp_record *r = &records[i];
@@ -114,7 +114,8 @@ static void make_records(struct rp_rng *rng, size_t count, enum rp_record_kind f
         r->time_s = (uint32_t)(small(rng, 200) * 5) * MIN;
         r->ago_s = small(rng, 4) == 0 ? 7 * MIN : 0;
         r->unsynced = small(rng, 6) == 0;
-        if (r->unsynced && small(rng, 2) == 0) { /* a clock that was wrong: at its start, or ahead */
+        if (r->unsynced &&
+            small(rng, 2) == 0) { /* a clock that was wrong: at its start, or ahead */
             r->time_s = small(rng, 2) == 0 ? (uint32_t)small(rng, 100) : 4000000000u;
         }
         r->exercise = small(rng, 1000) == 0;
@@ -182,7 +183,7 @@ static void any_order_and_any_repeats_give_one_episode(void **state)
     struct rp_rng rng = rp_rng_seeded(seed);
     static const size_t sizes[] = {1, 2, 3, 5, 8, 13, 21, 40, 80, 160, 320, 900};
     for (size_t s = 0; s < sizeof sizes / sizeof sizes[0]; s++) {
-        for (int kind = 1; kind <= 20; kind++) {
+        for (int kind = 1; kind <= RP_REC_LAST; kind++) {
             check_orders(&rng, sizes[s], (enum rp_record_kind)kind);
         }
     }
@@ -197,7 +198,7 @@ static void tables_add_up(void **state)
     struct rp_rng rng = rp_rng_seeded(seed);
     make_records(&rng, 900, RP_REC_STATUS);
     kit_start();
-    size_t per_kind[21] = {0}, bad = 0;
+    size_t per_kind[RP_REC_LAST + 1] = {0}, bad = 0;
     for (size_t i = 0; i < record_count; i++) {
         add(&kit, i);
         per_kind[records[i].kind] += !unreadable[i];
@@ -211,6 +212,8 @@ static void tables_add_up(void **state)
     assert_int_equal(kit.chamber.count + kit.chamber.older_dropped, per_kind[RP_REC_CHAMBER]);
     assert_int_equal(kit.requests.count + kit.requests.older_dropped, per_kind[RP_REC_EVACUATION]);
     assert_int_equal(kit.answers.count + kit.answers.older_dropped, per_kind[RP_REC_ANSWER]);
+    assert_int_equal(kit.pumping.count + kit.pumping.older_dropped, per_kind[RP_REC_PUMPING]);
+    assert_int_equal(kit.stock.count + kit.stock.older_dropped, per_kind[RP_REC_STOCK]);
     assert_int_equal(kit.handovers.count, RP_EP_HANDOVERS_MAX);
     assert_int_equal(kit.requests.count, RP_EP_REQUESTS_MAX);
     assert_int_equal(kit.heard.count, 900);

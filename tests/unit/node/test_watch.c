@@ -129,29 +129,154 @@ static void chamber(struct kit *kit, struct rp_episode_ref ref, enum rp_phase ph
     kit_enter(kit, &record);
 }
 
-static void strokes_are_of_this_run(void **state)
+/* 6.4 H15, B9 (ours): its own battery, since when it is low. */
+static void the_battery_is_told(void **state)
 {
     (void)state;
     struct kit kit = kit_new(7, RP_ROLE_CAMP);
     kit_start(&kit);
     struct rp_episode_ref ref = kit_open(&kit, "A");
-    struct rp_record record = {.kind = RP_REC_DESCENT, .episode = ref};
+    assert_null(find(&kit, ref, "battery"));
+    rp_node_set_battery(kit.node, 21, kit.moment);
+    assert_null(find(&kit, ref, "battery"));
+    rp_node_set_battery(kit.node, 20, kit.moment);
+    uint32_t low_s = rp_node_net_time(kit.node, kit.moment);
+    kit_pass(&kit, 600);
+    rp_node_set_battery(kit.node, 15, kit.moment);
+    assert_int_equal(find(&kit, ref, "battery")->since_s, low_s);
+    kit_pass(&kit, 600);
+    rp_node_set_battery(kit.node, 10, kit.moment);
+    assert_int_equal(find(&kit, ref, "battery")->since_s, low_s + 1200);
+    assert_int_equal(find(&kit, ref, "battery")->sound, RP_SOUND_LOUD);
+    rp_node_set_battery(kit.node, 80, kit.moment);
+    assert_null(find(&kit, ref, "battery"));
+    kit_pass(&kit, 600);
+    rp_node_set_battery(kit.node, 9, kit.moment);
+    assert_int_equal(find(&kit, ref, "battery")->since_s, low_s + 1800);
+    rp_node_set_battery(kit.node, 101, kit.moment);
+    assert_null(find(&kit, ref, "battery"));
+    rp_node_set_battery(kit.node, -1, kit.moment);
+    assert_null(find(&kit, ref, "battery"));
+    kit_end(&kit);
+}
+
+static const struct rp_alarm *find_at(struct node_net *net, size_t index, struct rp_episode_ref ref,
+                                      const char *rule)
+{
+    struct rp_moment moment = node_net_moment(net, index);
+    assert_int_equal(rp_node_watch(net->at[index].node, ref, moment, &episode, &alarms), RP_OK);
+    for (size_t i = 0; i < alarms.count; i++) {
+        if (strcmp(alarms.at[i].rule->word, rule) == 0) {
+            return &alarms.at[i];
+        }
+    }
+    return NULL;
+}
+
+/* 6.4 B9: base is told of a hop whose battery is low, that is weak, and that is heard no more. */
+static void hops_are_told_at_base(void **state)
+{
+    (void)state;
+    struct node_net net;
+    uint64_t seed = 611;
+    print_message("seed %lu\n", (unsigned long)seed);
+    node_net_start(&net, seed);
+    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
+                          base = node_net_config(2, RP_ROLE_BASE);
+    node_net_add(&net, &camp);
+    node_net_add(&net, &base);
+    node_net_link(&net, 0, 1, 0);
+    node_net_up(&net, 0);
+    node_net_up(&net, 1);
+    struct rp_record record = {.kind = RP_REC_EPISODE};
+    struct rp_record_ref made;
+    struct rp_problem problem;
+    strcpy(record.as.opened.patient, "A");
+    rp_node_set_battery(net.at[0].node, 18, node_net_moment(&net, 0));
+    assert_int_equal(rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made,
+                                   &problem),
+                     RP_OK);
+    struct rp_episode_ref ref = record.episode;
+    node_net_run(&net, 600 * NODE_NET_SECOND_US);
+    assert_non_null(find_at(&net, 1, ref, "hop-battery"));
+    assert_int_equal(find_at(&net, 1, ref, "hop-battery")->subject, 7);
+    assert_null(find_at(&net, 1, ref, "hop-lost"));
+    assert_null(find_at(&net, 1, ref, "hop-weak"));
+    uint32_t since_s = find_at(&net, 1, ref, "hop-battery")->since_s;
+    rp_node_set_battery(net.at[0].node, 25, node_net_moment(&net, 0)); /* low until above 25 */
+    for (int i = 0; i < 40; i++) { /* a link that loses most: reports keep coming */
+        node_net_link(&net, 0, 1, 900);
+        record = (struct rp_record){.kind = RP_REC_NOTE, .episode = ref};
+        strcpy(record.as.note.text, "still here");
+        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem);
+        node_net_run(&net, 120 * NODE_NET_SECOND_US);
+        find_at(&net, 1, ref, "hop-weak"); /* as the daemon looks, now and then */
+    }
+    assert_non_null(find_at(&net, 1, ref, "hop-weak"));
+    assert_int_equal(find_at(&net, 1, ref, "hop-battery")->since_s, since_s);
+    node_net_link(&net, 0, 1, 0);
+    node_net_run(&net, 3600 * NODE_NET_SECOND_US);
+    node_net_down(&net, 0);
+    node_net_run(&net, 3500 * NODE_NET_SECOND_US);
+    rp_time_us waited_us = 0;
+    while (find_at(&net, 1, ref, "hop-lost") == NULL && waited_us < 7200 * NODE_NET_SECOND_US) {
+        node_net_run(&net, 60 * NODE_NET_SECOND_US);
+        waited_us += 60 * NODE_NET_SECOND_US;
+    }
+    assert_non_null(find_at(&net, 1, ref, "hop-lost"));
+    assert_null(find_at(&net, 1, ref, "hop-weak"));
+    since_s = find_at(&net, 1, ref, "hop-lost")->since_s;
+    node_net_run(&net, 1800 * NODE_NET_SECOND_US);
+    assert_int_equal(find_at(&net, 1, ref, "hop-lost")->since_s, since_s);
+    node_net_up(&net, 0);
+    rp_node_set_battery(net.at[0].node, 90, node_net_moment(&net, 0));
+    node_net_run(&net, 1800 * NODE_NET_SECOND_US);
+    assert_null(find_at(&net, 1, ref, "hop-lost"));
+    assert_null(find_at(&net, 1, ref, "hop-battery"));
+    node_net_stop(&net);
+}
+
+static struct rp_watch_station station_of(struct kit *kit, struct rp_episode_ref ref)
+{
+    struct rp_watch_station station;
+    rp_node_watch_station(kit->node, kit_fold(kit, ref), kit->moment, &station);
+    return station;
+}
+
+static void assert_near(uint32_t time_s, uint32_t expected_s)
+{
+    assert_in_range(time_s, expected_s - 120, expected_s + 120);
+}
+
+/* Sunset on 25 February 2026 (day 55 of net time), computed with PyEphem 4.1.4 with the horizon at
+ * -0:50 and no refraction: 12:11:42Z at 28.1041 N 86.7523 E, 22:22:33Z at 45.9 N 70 W. */
+static void the_light_is_the_patients(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit_start(&kit);
+    struct rp_episode_ref ref = kit_open(&kit, "A");
+    assert_false(station_of(&kit, ref).has_daylight_end); /* nobody said where this is */
+    kit_stop(&kit);
+    kit.config.position = (struct rp_position){.present = true, .lat_e6 = 28104100,
+                                               .lon_e6 = 86752300};
+    kit_start(&kit);
+    assert_true(station_of(&kit, ref).has_daylight_end);
+    assert_near(station_of(&kit, ref).daylight_end_s, 55 * 86400 + 12 * 3600 + 11 * 60 + 42);
+    struct rp_record record = {.kind = RP_REC_EPISODE};
+    record.as.opened.position = (struct rp_position){.present = true, .lat_e6 = 45900000,
+                                                     .lon_e6 = -70000000};
     kit_enter(&kit, &record);
-    chamber(&kit, ref, RP_PHASE_PRESSURISING);
-    rp_node_stroke(kit.node, "Jory", kit.moment);
-    kit_pass(&kit, 60);
-    assert_non_null(find(&kit, ref, "pump"));
-    rp_node_stroke(kit.node, "", kit.moment); /* whoever it was: Jory still */
-    assert_null(find(&kit, ref, "pump"));
-    kit_pass(&kit, 660);
-    assert_non_null(find(&kit, ref, "rotation"));
-    rp_node_stroke(kit.node, "Jory", kit.moment);
-    assert_non_null(find(&kit, ref, "rotation"));
-    rp_node_stroke(kit.node, "Sabe", kit.moment);
-    assert_null(find(&kit, ref, "rotation"));
-    kit_restart(&kit);
-    kit_pass(&kit, 60);
-    assert_null(find(&kit, ref, "pump")); /* not known any more, and not guessed */
+    ref = record.episode;
+    assert_near(station_of(&kit, ref).daylight_end_s, 55 * 86400 + 22 * 3600 + 22 * 60 + 33);
+    record = (struct rp_record){.kind = RP_REC_EVACUATION, .episode = ref};
+    record.as.evacuation.position = kit.config.position; /* the newest word of where */
+    kit_enter(&kit, &record);
+    assert_near(station_of(&kit, ref).daylight_end_s, 55 * 86400 + 12 * 3600 + 11 * 60 + 42);
+    record = (struct rp_record){.kind = RP_REC_EVACUATION, .episode = ref};
+    record.as.evacuation.position = (struct rp_position){.present = true, .lat_e6 = -89000000};
+    kit_enter(&kit, &record);
+    assert_false(station_of(&kit, ref).has_daylight_end); /* the sun does not set there */
     kit_end(&kit);
 }
 
@@ -208,7 +333,9 @@ int main(void)
         cmocka_unit_test(rules_hold_where_they_belong),
         cmocka_unit_test(an_urgent_record_that_stays_is_told),
         cmocka_unit_test(the_station_tells_of_itself),
-        cmocka_unit_test(strokes_are_of_this_run),
+        cmocka_unit_test(the_battery_is_told),
+        cmocka_unit_test(hops_are_told_at_base),
+        cmocka_unit_test(the_light_is_the_patients),
         cmocka_unit_test(the_treatment_clock_outlives_restart_and_step),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

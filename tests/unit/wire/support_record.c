@@ -181,6 +181,7 @@ static void make_status(struct maker *m, struct rp_record *record)
     }
     value(m, &r->oxygen_flow_dlpm, 0, 250);
     value(m, &r->cylinder_bar, 0, 350);
+    CHOICE(m, r->next_min, 120);
     value(m, &r->systolic_mmhg, 30, 300);
     value(m, &r->diastolic_mmhg, 10, 200);
     value(m, &r->temp_dc, 100, 450);
@@ -246,6 +247,7 @@ static void make_descent(struct maker *m, struct rp_record *record)
     r->descending = set(m);
     CHOICE(m, r->why_not, 6);
     MAYBE(m, r->has_ask_again, r->ask_again_min, 1, 1440);
+    MAYBE(m, r->has_way, r->way_min, 1, 2880);
     text(m, r->text, 120);
 }
 
@@ -368,6 +370,22 @@ static void make_alarm(struct maker *m, struct rp_record *record)
     text(m, r->text, 120);
 }
 
+static void make_pumping(struct maker *m, struct rp_record *record)
+{
+    struct rp_rec_pumping *r = &record->as.pumping;
+    text(m, r->pumper, 24);
+    r->strokes = (uint16_t)pick(m, 1, 3000);
+    r->spell_s = set(m) ? (uint16_t)pick(m, 0, 3600) : 0;
+}
+
+static void make_stock(struct maker *m, struct rp_record *record)
+{
+    struct rp_rec_stock *r = &record->as.stock;
+    text(m, r->name, 24);
+    r->left_milli = set(m) ? (uint32_t)pick(m, 0, 10000000) : 0;
+    CHOICE(m, r->unit, 7);
+}
+
 void record_random(struct rp_rng *rng, enum rp_record_kind kind, unsigned fill_pct,
                    struct rp_record *out_record)
 {
@@ -382,6 +400,7 @@ void record_random(struct rp_rng *rng, enum rp_record_kind kind, unsigned fill_p
         [RP_REC_RECEIPT] = make_receipt,       [RP_REC_HANDOVER] = make_handover,
         [RP_REC_CORRECTION] = make_correction, [RP_REC_CLOSE] = make_close,
         [RP_REC_CLOCK] = make_clock,           [RP_REC_ALARM] = make_alarm,
+        [RP_REC_PUMPING] = make_pumping,       [RP_REC_STOCK] = make_stock,
     };
     struct maker m = {rng, fill_pct};
     memset(out_record, 0, sizeof *out_record);

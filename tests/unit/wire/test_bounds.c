@@ -57,6 +57,7 @@ static const struct {
     {RP_REC_STATUS, "temp_site", OF(as.status.temp_site), NO_FLAG, 0, 3, false},
     {RP_REC_STATUS, "lls", VALUE(as.status.lls), 0, 12, IS_VALUE},
     {RP_REC_STATUS, "ataxia", VALUE(as.status.ataxia), 0, 4, IS_VALUE},
+    {RP_REC_STATUS, "next_min", OF(as.status.next_min), NO_FLAG, 0, 120, false},
     {RP_REC_TREATMENT, "kind", OF(as.treatment.kind), NO_FLAG, 0, 2, false},
     {RP_REC_TREATMENT, "dose_milli", OF(as.treatment.dose_milli), HAS(as.treatment.has_dose), 1,
      10000000, false},
@@ -77,6 +78,7 @@ static const struct {
     {RP_REC_REASSESS, "functional", VALUE(as.reassess.functional), 0, 3, IS_VALUE},
     {RP_REC_REASSESS, "ataxia", VALUE(as.reassess.ataxia), 0, 4, IS_VALUE},
     {RP_REC_DESCENT, "why_not", OF(as.descent.why_not), NO_FLAG, 0, 6, false},
+    {RP_REC_DESCENT, "way_min", OF(as.descent.way_min), HAS(as.descent.has_way), 1, 2880, false},
     {RP_REC_DESCENT, "ask_again_min", OF(as.descent.ask_again_min), HAS(as.descent.has_ask_again),
      1, 1440, false},
     {RP_REC_EVACUATION, "urgency", OF(as.evacuation.urgency), NO_FLAG, 0, 4, false},
@@ -115,6 +117,10 @@ static const struct {
     {RP_REC_TREATMENT, "flags", OF(as.treatment.flags), NO_FLAG, 0, 127, false},
     {RP_REC_ALARM, "action", OF(as.alarm.action), NO_FLAG, 0, 1, false},
     {RP_REC_ALARM, "rule", OF(as.alarm.rule), NO_FLAG, 1, 255, false},
+    {RP_REC_PUMPING, "strokes", OF(as.pumping.strokes), NO_FLAG, 1, 3000, false},
+    {RP_REC_PUMPING, "spell_s", OF(as.pumping.spell_s), NO_FLAG, 0, 3600, false},
+    {RP_REC_STOCK, "left_milli", OF(as.stock.left_milli), NO_FLAG, 0, 10000000, false},
+    {RP_REC_STOCK, "unit", OF(as.stock.unit), NO_FLAG, 0, 7, false},
 };
 
 static void store(struct rp_record *record, size_t at, size_t size, int64_t value)
@@ -132,6 +138,7 @@ static void base_record(size_t row, struct rp_record *record)
     record->episode.number = 1;
     record->as.chamber.session = record->kind == RP_REC_CHAMBER ? 1 : record->as.chamber.session;
     record->as.alarm.rule = record->kind == RP_REC_ALARM ? 1 : record->as.alarm.rule;
+    record->as.pumping.strokes = record->kind == RP_REC_PUMPING ? 1 : record->as.pumping.strokes;
     if (record->kind == RP_REC_CORRECTION || record->kind == RP_REC_READBACK) {
         record->as.readback.about.seq = 1; /* first member of both */
     }
@@ -294,7 +301,7 @@ static void coma_scale_is_all_three_or_none(void **state)
 static void tables_leave_room(void **state)
 {
     (void)state;
-    for (int kind = 1; kind <= RP_REC_ALARM; kind++) {
+    for (int kind = 1; kind <= RP_REC_LAST; kind++) {
         struct rp_digits largest = {{0}};
         const struct rp_row_table *table = &rp_record_rows[kind];
         for (size_t i = table->count; i-- > 0;) {

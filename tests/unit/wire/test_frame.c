@@ -204,8 +204,8 @@ static void classes_follow_the_record_kinds(void **state)
             enum rp_class want = RP_CLASS_COORDINATION;
             if (kind == RP_REC_STATUS) {
                 want = RP_CLASS_STATUS;
-            } else if (kind == 0 || kind > 20 || kind == RP_REC_STATION || kind == RP_REC_NOTE ||
-                       kind == RP_REC_CLOCK) {
+            } else if (kind == 0 || kind > 22 || kind == RP_REC_STATION || kind == RP_REC_NOTE ||
+                       kind == RP_REC_CLOCK || kind == RP_REC_PUMPING) {
                 want = RP_CLASS_HISTORY;
             }
             assert_int_equal(rp_segment_class((uint8_t)(flags | kind)), want);

@@ -42,6 +42,7 @@ void sim_faults_start(struct sim_trial *trial)
         struct sim_host *host = &trial->world.hosts[at];
         host->clock.drift_ppm = plan->drift_ppm[at];
         host->synced = !plan->unsynced[at];
+        host->senses = plan->senses[at];
         trial->injected[SIM_FAULT_DRIFT] += plan->drift_ppm[at] != 0;
         for (unsigned to = 0; plan->has[SIM_FAULT_LOSS] && to < trial->world.count; to++) {
             trial->injected[SIM_FAULT_LOSS] += plan->topology.links[at][to].kind == SIM_LINK_LOSS;

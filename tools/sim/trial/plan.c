@@ -142,6 +142,17 @@ static void draw_clocks(struct sim_plan *plan, struct rp_rng *rng)
     }
 }
 
+/* In one net of four some modems tell of the channel. From a generator of their own: what else a
+ * seed does stays what it was. */
+static void draw_modems(struct sim_plan *plan, uint64_t seed)
+{
+    struct rp_rng rng = rp_rng_seeded(seed ^ 0x11575e45e5u);
+    bool any = chance(&rng, 250);
+    for (unsigned i = 0; i < plan->topology.count; i++) {
+        plan->senses[i] = any && chance(&rng, 500);
+    }
+}
+
 static int by_time(const void *a, const void *b)
 {
     const struct sim_incident *x = a, *y = b;
@@ -199,5 +210,6 @@ void sim_plan_draw(struct sim_plan *plan, uint64_t seed, rp_time_us hours_us, rp
         draw_spells(plan, &rng, SIM_FAULT_DISK_FULL, 6 * SIM_HOUR_US, 2 * SIM_HOUR_US);
     }
     draw_clocks(plan, &rng);
+    draw_modems(plan, seed);
     qsort(plan->incidents, plan->incident_count, sizeof plan->incidents[0], by_time);
 }

@@ -55,6 +55,7 @@ struct sim_plan {
     rp_time_us attack_every_us, newer_every_us; /* mean pauses */
     int16_t drift_ppm[SIM_STATIONS_MAX];
     bool unsynced[SIM_STATIONS_MAX];
+    bool senses[SIM_STATIONS_MAX]; /* its modem tells whether the channel is busy */
     struct sim_incident incidents[SIM_INCIDENTS_MAX]; /* by time */
     unsigned incident_count;
 };

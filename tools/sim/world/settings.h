@@ -8,7 +8,7 @@
 #include "sim/topology.h"
 #include "sim/world/clock.h"
 
-#define SIM_CUTS_MAX 8
+#define SIM_CUTS_MAX 8 /* as SIM_BREAKS_MAX of the baselines */
 
 enum sim_cadence {
     SIM_DECLARED, /* one record every interval, and each promises the next */
@@ -38,6 +38,7 @@ struct sim_settings {
     enum sim_path_loss path_loss; /* of links between positions */
     uint64_t terrain_seed;        /* of their shadowing: the same for all seeds of a run */
     bool modem_acks;              /* the modem tells when a frame was sent */
+    bool sensing;                 /* every modem tells whether the channel is busy */
     rp_time_us latency_us_max;    /* serial delay, uniform from 0, each way */
     rp_time_us hours_us;          /* length of the workload */
     rp_time_us settle_us;         /* how much longer it may take until all is everywhere */

@@ -150,6 +150,10 @@ void sim_host_arrive(struct sim_host *host, rp_time_us now_us)
     struct sim_arrival arrival = host->arrivals[0];
     host->arrival_count--;
     memmove(&host->arrivals[0], &host->arrivals[1], host->arrival_count * sizeof host->arrivals[0]);
+    if (arrival.kind == SIM_ARRIVAL_CHANNEL) {
+        rp_node_channel(host->node, arrival.bytes[0] != 0, sim_host_moment(host, now_us));
+        return;
+    }
     uint8_t line[SIM_KISS_ENCODED_MAX];
     size_t len = arrival.kind != SIM_ARRIVAL_ACK
                      ? sim_kiss_end_data((struct rp_view){arrival.bytes, arrival.len}, line)

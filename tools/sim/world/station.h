@@ -29,9 +29,10 @@ struct sim_modem {
 };
 
 enum sim_arrival_kind {
-    SIM_ARRIVAL_ACK,    /* of the modem: a frame was sent; the two bytes are its id */
-    SIM_ARRIVAL_FRAME,  /* heard as a station sent it, but for the hop trailer perhaps */
-    SIM_ARRIVAL_FORGED, /* changed where it is authenticated, or never sealed: must be refused */
+    SIM_ARRIVAL_ACK,     /* of the modem: a frame was sent; the two bytes are its id */
+    SIM_ARRIVAL_FRAME,   /* heard as a station sent it, but for the hop trailer perhaps */
+    SIM_ARRIVAL_FORGED,  /* changed where it is authenticated, or never sealed: must be refused */
+    SIM_ARRIVAL_CHANNEL, /* somebody began or ended: one byte, 1 when the channel is busy */
 };
 
 /* What comes up the serial line. */
@@ -49,6 +50,7 @@ struct sim_host {
     struct rp_node *node;    /* NULL: down */
     struct sim_clock clock;
     bool synced;
+    bool senses; /* its modem tells whether the channel is busy */
     bool paused; /* the process does not run; its serial line fills */
     uint32_t starts;
     struct sim_modem modem;

@@ -50,12 +50,22 @@ static size_t bytes_on_air(const struct rp_record *record, uint32_t seq)
     return len < 0 ? 0 : (size_t)len + 3 + varint_len(seq) + RP_TAG_LEN + RP_TRAILER_LEN;
 }
 
+/* Whole minutes, rounded up, as a person's promise is. */
+static uint8_t promise_min(const struct sim_settings *settings, rp_time_us now_us)
+{
+    bool again =
+        settings->cadence == SIM_DECLARED && now_us + settings->interval_us <= settings->hours_us;
+    rp_time_us min = (settings->interval_us + SIM_MINUTE_US - 1) / SIM_MINUTE_US;
+    return again && min <= RP_NEXT_MIN_MAX ? (uint8_t)min : 0;
+}
+
 int sim_workload_enter(struct sim_host *host, const struct sim_settings *settings,
                        struct rp_rng *rng, rp_time_us now_us, struct rp_record_ref *out_ref)
 {
     struct rp_record record;
     make_status(&record, rng);
     record.urgent = rp_rng_below(rng, 1000) < settings->urgent_permille;
+    record.as.status.next_min = promise_min(settings, now_us);
     struct rp_moment moment = sim_host_moment(host, now_us);
     record.time_s =
         rp_node_net_time(host->node, moment); /* as it will be stamped: for its length */
@@ -71,8 +81,5 @@ int sim_workload_enter(struct sim_host *host, const struct sim_settings *setting
         fill(record.by, text < RP_NAME_LEN ? text : RP_NAME_LEN);
     }
     struct rp_problem problem;
-    bool again =
-        settings->cadence == SIM_DECLARED && now_us + settings->interval_us <= settings->hours_us;
-    rp_node_promise(host->node, again ? (uint32_t)(settings->interval_us / SIM_SECOND_US) : 0);
     return rp_node_enter(host->node, &record, moment, out_ref, &problem);
 }

@@ -184,6 +184,7 @@ static void build_host(struct sim_world *world, unsigned at)
     struct sim_host *host = &world->hosts[at];
     struct rp_node_config config = node_config(world, at);
     sim_host_init(host, at, &config, world->settings->latency_us_max, world->seed * 1000003 + at);
+    host->senses = world->settings->sensing;
     struct watch *watch = malloc(sizeof *watch);
     assert(watch != NULL);
     *watch = (struct watch){world, at};
@@ -311,11 +312,27 @@ static void start_up(struct sim_world *world, unsigned at)
     sim_world_up_at(world, at, world->now_us + RETRY_US);
 }
 
+/* Stations whose modem can tell learn that `from` begins or ends. A modem needs some symbols to see
+ * a frame: 15 to 20 ms, as the prototype of the rules had it; the serial delay comes on top. */
+#define SENSE_US 15000
+
+static void tell_channel(struct sim_world *world, unsigned from)
+{
+    for (unsigned at = 0; at < world->count; at++) {
+        if (world->hosts[at].senses && sim_set_has(&world->channel.hears[from], at)) {
+            uint8_t unknown = 0; /* what the channel is by then, is seen then */
+            sim_world_bring(world, at, SIM_ARRIVAL_CHANNEL, (struct rp_view){&unknown, 1},
+                            SENSE_US);
+        }
+    }
+}
+
 void sim_world_down(struct sim_world *world, unsigned at)
 {
     struct sim_host *host = &world->hosts[at];
     if (host->modem.state == SIM_MODEM_ON_AIR) {
         sim_channel_abort(&world->channel, at);
+        tell_channel(world, at);
     }
     sim_host_down(host);
     sim_agenda_set(&world->agenda, slot_of(at, SLOT_WAKE), RP_NEVER);
@@ -429,6 +446,7 @@ static void begin_frame(struct sim_world *world, unsigned from)
     modem->state = SIM_MODEM_ON_AIR;
     modem->due_us = world->now_us + world->airtime_us[modem->frame_len];
     sim_channel_begin(&world->channel, from, world->now_us, modem->due_us);
+    tell_channel(world, from);
     struct sim_air_frame frame = frame_of(world, from);
     enum sim_spent spent = spent_on(world, frame.bytes);
     world->spent_us[spent] += world->airtime_us[modem->frame_len];
@@ -445,6 +463,7 @@ static void end_frame(struct sim_world *world, unsigned from)
     struct sim_set reached;
     struct sim_air_frame frame = frame_of(world, from);
     sim_channel_end(&world->channel, from, &reached);
+    tell_channel(world, from);
     for (unsigned word = 0; word < SIM_SET_WORDS; word++) {
         trace(world, reached.words[word]);
         for (uint64_t left = reached.words[word]; left != 0; left &= left - 1) {
@@ -476,6 +495,9 @@ static void arrive(struct sim_world *world, unsigned at)
 {
     struct sim_host *host = &world->hosts[at];
     const struct sim_hooks *hooks = &world->hooks;
+    if (host->arrivals[0].kind == SIM_ARRIVAL_CHANNEL) {
+        host->arrivals[0].bytes[0] = sim_channel_busy(&world->channel, at);
+    }
     struct sim_arrival arrival = host->arrivals[0];
     if (hooks->arriving != NULL) {
         hooks->arriving(hooks->ctx, world, at, &arrival);

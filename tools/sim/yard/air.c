@@ -224,6 +224,18 @@ void yard_send(struct yard *yard, struct yard_frame frame)
     work_queue(yard, frame.from);
 }
 
+static bool broken(const struct yard *yard, unsigned from, unsigned to)
+{
+    for (unsigned i = 0; i < yard->workload->break_count; i++) {
+        const struct sim_break *b = &yard->workload->breaks[i];
+        bool between = (b->a == from && b->b == to) || (b->a == to && b->b == from);
+        if (between && yard->now_us >= b->from_us && yard->now_us < b->to_us) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void end(struct yard *yard, unsigned from)
 {
     struct yard_station *s = &yard->stations[from];
@@ -235,6 +247,7 @@ static void end(struct yard *yard, unsigned from)
         }
         yard->arriving[to]--;
         bool lost = rp_rng_below(&yard->rng, SIM_LOSS_ONE) < yard->topology->links[from][to].loss;
+        lost = lost || broken(yard, from, to); /* it still disturbs: a break is a wall for frames */
         yard->lost_to_loss += lost;
         yard->lost_to_clash += !lost && yard->spoiled[from][to];
         arrives[to] = !lost && !yard->spoiled[from][to];

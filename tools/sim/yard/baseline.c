@@ -81,6 +81,41 @@ static int count_records(const struct yard *yard, struct sim_baseline_figures *o
     return 0;
 }
 
+static int64_t newest_after_us(const struct yard *yard, unsigned origin, int64_t end_us)
+{
+    int64_t made_us = -1, base_us = -1;
+    for (uint32_t i = 0; i < yard->record_count; i++) { /* those of an origin by time */
+        const struct yard_record *r = &yard->records[i];
+        if (r->origin != origin) {
+            continue;
+        }
+        if (r->at_us <= end_us) {
+            made_us = r->at_us;
+            base_us = r->base_us;
+        } else if (r->base_us >= 0 && (base_us < 0 || r->base_us < base_us)) {
+            base_us = r->base_us;
+        }
+    }
+    if (made_us < 0 || base_us < 0) {
+        return -1;
+    }
+    return base_us > end_us ? base_us - end_us : 0;
+}
+
+static int64_t newest_us(const struct yard *yard)
+{
+    int64_t longest_us = 0;
+    for (unsigned i = 0; i < yard->workload->break_count; i++) {
+        for (unsigned at = 0; at < yard->topology->count; at++) {
+            if (yard->topology->stations[at].reports && longest_us >= 0) {
+                int64_t us = newest_after_us(yard, at, yard->workload->breaks[i].to_us);
+                longest_us = us < 0 || us > longest_us ? us : longest_us;
+            }
+        }
+    }
+    return longest_us;
+}
+
 static int ask_genie(const struct yard *yard, struct sim_baseline_figures *out)
 {
     const struct sim_workload *w = yard->workload;
@@ -119,6 +154,7 @@ static int sum_up(const struct yard *yard, struct sim_baseline_figures *out_figu
                                            .dropped = yard->dropped,
                                            .airtime_us = yard->airtime_us,
                                            .control_us = yard->control_us};
+    figures.newest_us = newest_us(yard);
     int err = count_records(yard, &figures);
     if (err == 0) {
         err = ask_genie(yard, &figures);

@@ -15,6 +15,14 @@ enum sim_baseline {
     SIM_BASELINE_COUNT
 };
 
+#define SIM_BREAKS_MAX 8
+
+/* Nothing gets from a to b or back from..to. */
+struct sim_break {
+    unsigned a, b; /* stations */
+    int64_t from_us, to_us;
+};
+
 struct sim_workload {
     struct rp_airtime radio;    /* settings of every station */
     unsigned record_bytes;      /* a data frame on air, 1..222 */
@@ -22,6 +30,8 @@ struct sim_workload {
     int64_t interval_us;        /* between two records of a station, at least 1 s */
     bool sporadic;              /* intervals are exponential with that mean, not all the same */
     int64_t budget_us_per_hour; /* airtime of a station in any sliding hour; 0: no limit */
+    struct sim_break breaks[SIM_BREAKS_MAX];
+    unsigned break_count;
 };
 
 struct sim_baseline_figures {
@@ -36,6 +46,9 @@ struct sim_baseline_figures {
     int64_t genie_base_us, genie_all_us; /* of all records */
     double ratio_base, ratio_all;        /* airtime over the genie's; 0 when not known */
     double p50_s, p95_s, p99_s;          /* entry to base, of what was delivered; 0: nothing was */
+    /* From the end of a break until base holds the newest record made before it, or a newer one:
+     * the longest over breaks and reporting stations; 0 without breaks, -1 never. */
+    int64_t newest_us;
 };
 
 /* A word for tables: "flood once" and so on; "" for no such baseline. */

@@ -197,6 +197,7 @@ int main(void)
     ADD(watch_signs_tests, watch_signs_count)
     ADD(watch_supply_tests, watch_supply_count)
     ADD(watch_rescue_tests, watch_rescue_count)
+    ADD(watch_station_tests, watch_station_count)
     ADD(last, 1)
 #undef ADD
     return _cmocka_run_group_tests("watch", all, count, NULL, NULL);

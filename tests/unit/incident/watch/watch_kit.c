@@ -121,7 +121,7 @@ void watch_clears(const char *rule, uint32_t minute)
 void watch_all_rules_seen(void **state)
 {
     (void)state;
-    assert_int_equal(rp_watch_rule_count, 43);
+    assert_int_equal(rp_watch_rule_count, 50);
     for (size_t i = 0; i < rp_watch_rule_count; i++) {
         if (seen[rp_watch_rules[i].number] != 7) {
             fail_msg("%s: fired, quiet, cleared: %x", rp_watch_rules[i].word,
@@ -184,6 +184,24 @@ void watch_dose(uint32_t minute, const char *drug, uint32_t dose_mg)
     r.as.treatment.dose_milli = dose_mg * 1000;
     r.as.treatment.dose_unit = RP_DOSE_MG;
     r.as.treatment.route = RP_ROUTE_ORAL;
+    watch_add(&r);
+}
+
+void watch_pumping(uint32_t minute, const char *pumper, uint16_t strokes, uint16_t spell_s)
+{
+    struct rp_record r = kit_record(RP_REC_PUMPING, minute * MIN);
+    strcpy(r.as.pumping.pumper, pumper);
+    r.as.pumping.strokes = strokes;
+    r.as.pumping.spell_s = spell_s;
+    watch_add(&r);
+}
+
+void watch_stock(uint32_t minute, const char *drug, uint32_t left_milli, enum rp_dose_unit unit)
+{
+    struct rp_record r = kit_record(RP_REC_STOCK, minute * MIN);
+    strcpy(r.as.stock.name, drug);
+    r.as.stock.left_milli = left_milli;
+    r.as.stock.unit = (uint8_t)unit;
     watch_add(&r);
 }
 

@@ -37,8 +37,13 @@ void watch_request(uint32_t minute);
 void watch_answer(uint32_t minute, enum rp_answer_kind kind, struct rp_record_ref about,
                   uint32_t eta_minute);
 
+/* A stretch that ended at `minute` and lasted spell_s. */
+void watch_pumping(uint32_t minute, const char *pumper, uint16_t strokes, uint16_t spell_s);
+void watch_stock(uint32_t minute, const char *drug, uint32_t left_milli, enum rp_dose_unit unit);
+
 extern const struct CMUnitTest watch_chamber_tests[], watch_signs_tests[], watch_supply_tests[],
-    watch_rescue_tests[];
-extern const size_t watch_chamber_count, watch_signs_count, watch_supply_count, watch_rescue_count;
+    watch_rescue_tests[], watch_station_tests[];
+extern const size_t watch_chamber_count, watch_signs_count, watch_supply_count, watch_rescue_count,
+    watch_station_count;
 
 #endif

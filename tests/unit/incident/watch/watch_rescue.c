@@ -57,6 +57,58 @@ static void last_descent(void **state)
     watch_quiet("last-descent", 102);
 }
 
+/* What the camp enters with its decision goes before the plan; yesterday's end of light is none. */
+static void last_descent_as_entered(void **state)
+{
+    (void)state;
+    struct rp_watch_plan plan = rp_watch_plan_default;
+    struct rp_last_start last;
+    watch_start();
+    watch_in.station.has_daylight_end = true;
+    watch_in.station.daylight_end_s = 2040 * MIN;
+    struct rp_record r = kit_record(RP_REC_EVACUATION, 110 * MIN);
+    r.as.evacuation.has_daylight = true;
+    r.as.evacuation.daylight_end_s = 600 * MIN;
+    watch_add(&r);
+    r = kit_record(RP_REC_DESCENT, 111 * MIN);
+    r.as.descent.has_way = true;
+    r.as.descent.way_min = 100; /* start by 450 */
+    watch_add(&r);
+    watch_quiet("last-descent", 359);
+    watch_fires("last-descent", 360, RP_SOUND_LOUD, "last safe start down at 07:30Z");
+    assert_true(rp_watch_last_start(&watch_in, &last));
+    assert_true(last.way_entered);
+    assert_int_equal(last.way_s, 6000);
+    assert_int_equal(last.light_end_s, 600 * MIN);
+    r.time_s = 361 * MIN;
+    r.as.descent.way_min = 60; /* they looked again: start by 510 */
+    watch_add(&r);
+    watch_clears("last-descent", 362);
+    assert_non_null(watch_at("last-descent", 420));
+    kit_correct(900, 421 * MIN, watch_last(), kit_ref(0, 0));
+    rp_episode_finish(&kit, 422 * MIN);
+    assert_true(rp_watch_last_start(&watch_in, &last));
+    assert_int_equal(last.start_s, 450 * MIN);
+    watch_quiet("last-descent", 959);
+    assert_true(rp_watch_last_start(&watch_in, &last));
+    assert_int_equal(last.light_end_s, 600 * MIN);
+    watch_quiet("last-descent", 960); /* six hours after: it was yesterday's */
+    assert_true(rp_watch_last_start(&watch_in, &last));
+    assert_int_equal(last.light_end_s, 2040 * MIN);
+    assert_int_equal(last.start_s, 1890 * MIN);
+    plan.descent_s = 200 * MIN; /* what was entered still holds */
+    watch_in.plan = &plan;
+    watch_fires("last-descent", 1800, RP_SOUND_LOUD, "last safe start down at 07:30Z");
+    watch_start();
+    watch_in.plan = &plan;
+    watch_in.station.has_daylight_end = true;
+    watch_in.station.daylight_end_s = 600 * MIN;
+    assert_null(watch_at("last-descent", 110));
+    assert_true(rp_watch_last_start(&watch_in, &last));
+    assert_false(last.way_entered);
+    assert_int_equal(last.start_s, 300 * MIN);
+}
+
 static struct rp_record_ref request_with_eta(uint32_t eta_minute)
 {
     watch_start();
@@ -211,8 +263,15 @@ static void daylight(void **state)
 }
 
 const struct CMUnitTest watch_rescue_tests[] = {
-    cmocka_unit_test(unacked),    cmocka_unit_test(last_descent),  cmocka_unit_test(eta),
-    cmocka_unit_test(eta_passed), cmocka_unit_test(request),       cmocka_unit_test(not_accepted),
-    cmocka_unit_test(report),     cmocka_unit_test(handover_open), cmocka_unit_test(daylight),
+    cmocka_unit_test(unacked),
+    cmocka_unit_test(last_descent),
+    cmocka_unit_test(last_descent_as_entered),
+    cmocka_unit_test(eta),
+    cmocka_unit_test(eta_passed),
+    cmocka_unit_test(request),
+    cmocka_unit_test(not_accepted),
+    cmocka_unit_test(report),
+    cmocka_unit_test(handover_open),
+    cmocka_unit_test(daylight),
 };
 const size_t watch_rescue_count = sizeof watch_rescue_tests / sizeof watch_rescue_tests[0];

@@ -378,7 +378,30 @@ static void critical(void **state)
     watch_clears("critical", 116);
 }
 
+/* When the next are due, by the same schedule: 15 min in the chamber, 30 unstable, 60 (6.4 H7). */
+static void next_observations(void **state)
+{
+    (void)state;
+    kit_start();
+    memset(&watch_in, 0, sizeof watch_in);
+    watch_quiet("obs", 100); /* not opened */
+    assert_int_equal(rp_watch_obs_due(&watch_in), 0);
+    watch_start(); /* HACE: unstable; opened at 100 */
+    watch_quiet("obs", 101);
+    assert_int_equal(rp_watch_obs_due(&watch_in), 130 * MIN);
+    watch_spo2(110, RP_MODE_AIR, 80);
+    watch_quiet("obs", 111);
+    assert_int_equal(rp_watch_obs_due(&watch_in), 140 * MIN);
+    watch_chamber(112, RP_PHASE_CLOSED, 1);
+    watch_quiet("obs", 113);
+    assert_int_equal(rp_watch_obs_due(&watch_in), 125 * MIN);
+    watch_condition(114, RP_COND_DEAD);
+    watch_quiet("obs", 300);
+    assert_int_equal(rp_watch_obs_due(&watch_in), 0);
+}
+
 const struct CMUnitTest watch_signs_tests[] = {
+    cmocka_unit_test(next_observations),
     cmocka_unit_test(conscious),
     cmocka_unit_test(conscious_by_coma_scale),
     cmocka_unit_test(spo2_band),
