@@ -1,12 +1,14 @@
 #!/bin/sh
 # Installs what Ridgepost needs to build and to test on Debian 12. Does nothing when all is there.
+# The fonts are for whoever prints: a name in any script.
 # usage: packages.sh build|test|browser
 set -eu
 build="gcc g++ libc6-dev cmake ninja-build pkg-config protobuf-compiler protobuf-c-compiler
 libprotobuf-c-dev libserialport-dev libsqlite3-dev libuv1-dev nettle-dev libinih-dev
-libjansson-dev libmicrohttpd-dev libgeographiclib-dev"
+libjansson-dev libmicrohttpd-dev libgeographiclib-dev
+libcairo2-dev libpango1.0-dev libqrencode-dev fonts-noto-core fonts-wqy-microhei"
 test="$build clang libclang-rt-14-dev libcmocka-dev libssl-dev git sqlite3
-spin"
+spin poppler-utils zbar-tools"
 case "${1:-}" in
 build) wanted=$build ;;
 test) wanted=$test ;;

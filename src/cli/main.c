@@ -23,6 +23,7 @@ static void print_usage(FILE *file)
           "--via     it was written on paper or told by voice before it was entered here\n"
           "--sure    an unlikely value is confirmed\n"
           "--form    of a handover: text, roll42, csv, fhir ... (handover --form ? lists them)\n"
+          "--lang    of a handover: en, fr ... (handover --lang ? lists them)\n"
           "--json    answer for programs\n"
           "--socket  of the daemon (or RIDGEPOST_SOCKET; default " SOCKET_DEFAULT ")\n\n"
           "Commands, by example; an episode is named station-number and may be left out when only\n"
@@ -38,7 +39,8 @@ static void print_usage(FILE *file)
           file);
 }
 
-static json_t *make_request(const struct rp_options *options)
+/* next: where the part begins that is asked for; NULL: the first, or the only one. */
+static json_t *make_request(const struct rp_options *options, const char *next)
 {
     json_t *args = json_array();
     for (size_t i = 1; i < options->count; i++) {
@@ -49,9 +51,14 @@ static json_t *make_request(const struct rp_options *options)
         }
         json_array_append_new(args, word);
     }
-    if (options->form != NULL) {
-        json_array_append_new(args, json_string("form"));
-        json_array_append_new(args, json_string(options->form));
+    const struct {
+        const char *word, *text;
+    } pairs[] = {{"form", options->form}, {"lang", options->lang}, {"after", next}};
+    for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
+        if (pairs[i].text != NULL) {
+            json_array_append_new(args, json_string(pairs[i].word));
+            json_array_append_new(args, json_string(pairs[i].text));
+        }
     }
     json_t *request = json_pack("{s:i,s:s,s:o,s:b}", "v", 1, "command", options->words[0], "args",
                                 args, "sure", options->sure);
@@ -85,9 +92,27 @@ static int exit_status(const char *code)
     return EX_DATAERR;
 }
 
+struct call {
+    const struct rp_options *options;
+    char next[24]; /* where the next part begins; "": that was all */
+};
+
+/* A form that comes in parts, unless somebody asked for one part. */
+static void remember_next(struct call *call, const json_t *reply)
+{
+    const struct rp_options *options = call->options;
+    const char *next = json_string_value(json_object_get(json_object_get(reply, "data"), "next"));
+    bool chosen = options->json || options->form == NULL;
+    for (size_t i = 1; i < options->count; i++) {
+        chosen = chosen || strcmp(options->words[i], "count") == 0;
+    }
+    snprintf(call->next, sizeof call->next, "%s", next != NULL && !chosen ? next : "");
+}
+
 static int print_reply(void *ctx, struct rp_view line)
 {
-    const struct rp_options *options = ctx;
+    struct call *call = ctx;
+    const struct rp_options *options = call->options;
     json_error_t error;
     json_t *reply = json_loadb((const char *)line.bytes, line.len, 0, &error);
     if (!json_is_object(reply)) {
@@ -105,12 +130,13 @@ static int print_reply(void *ctx, struct rp_view line)
         fprintf(ok ? stdout : stderr, "%s%s%s", ok ? "" : "ridgepost: ", text ? text : "?",
                 ok ? "" : "\n");
     }
+    remember_next(call, reply);
     json_decref(reply);
     return status;
 }
 
 /* Numbers need no station: without its daemon they are computed here. */
-static int compute_here(struct rp_options *options, struct rp_view request)
+static int compute_here(struct call *calling, struct rp_view request)
 {
     static struct rp_control control; /* large; no node */
     struct rp_moment moment = {.unix_s = time(NULL)};
@@ -119,32 +145,44 @@ static int compute_here(struct rp_options *options, struct rp_view request)
         fputs("ridgepost: out of memory\n", stderr);
         return EX_OSERR;
     }
-    int status = print_reply(options, (struct rp_view){(const uint8_t *)reply, strlen(reply)});
+    int status = print_reply(calling, (struct rp_view){(const uint8_t *)reply, strlen(reply)});
     free(reply);
     return status;
 }
 
-static int call(struct rp_options *options)
+static int call_once(struct call *calling)
 {
+    const struct rp_options *options = calling->options;
     struct rp_problem problem = {0};
-    json_t *request = make_request(options);
+    json_t *request = make_request(options, calling->next[0] != '\0' ? calling->next : NULL);
     char *line = request != NULL ? json_dumps(request, JSON_COMPACT) : NULL;
     json_decref(request);
+    calling->next[0] = '\0';
     if (line == NULL) {
         fputs("ridgepost: the words are not UTF-8 text\n", stderr);
         return EX_DATAERR;
     }
     struct rp_view view = {(const uint8_t *)line, strlen(line)};
     int code = rp_client_call(options->socket != NULL ? options->socket : SOCKET_DEFAULT, view,
-                              TIMEOUT_MS, print_reply, options, &problem);
+                              TIMEOUT_MS, print_reply, calling, &problem);
     bool here = code == RP_E_NOT_FOUND && strcmp(options->words[0], "compute") == 0;
-    code = here ? compute_here(options, view) : code;
+    code = here ? compute_here(calling, view) : code;
     free(line);
     if (code < 0) {
         fprintf(stderr, "ridgepost: %s\n", problem.text);
         return code == RP_E_PERMISSION ? EX_NOPERM : EX_UNAVAILABLE;
     }
     return fflush(stdout) == 0 ? code : EX_IOERR;
+}
+
+static int call(const struct rp_options *options)
+{
+    struct call calling = {.options = options};
+    int status = call_once(&calling);
+    while (status == EX_OK && calling.next[0] != '\0') {
+        status = call_once(&calling);
+    }
+    return status;
 }
 
 int main(int argc, char **argv)

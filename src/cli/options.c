@@ -26,6 +26,7 @@ static const struct option_row rows[] = {TEXT(socket, "/run/ridgepost/control.so
                                          TEXT(via, "voice"),
                                          TEXT(ago, "20min"),
                                          TEXT(form, "csv"),
+                                         TEXT(lang, "fr"),
                                          FLAG(json),
                                          FLAG(sure),
                                          FLAG(help),

@@ -8,7 +8,7 @@
 #define RP_CLI_WORDS_MAX 128
 
 struct rp_options {
-    const char *socket, *by, *via, *ago, *form; /* NULL: not given */
+    const char *socket, *by, *via, *ago, *form, *lang; /* NULL: not given */
     bool json, sure, help, version;
     const char *words[RP_CLI_WORDS_MAX]; /* command and its words, borrowed from argv */
     size_t count;

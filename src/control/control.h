@@ -14,7 +14,7 @@
 #include "control/pages.h"
 #include "node/node.h"
 
-#define RP_CONTROL_TEXT_MAX 524288 /* a handover sheet always fits, see handover/sheet.h */
+#define RP_CONTROL_TEXT_MAX 2097152 /* every form of a handover fits, see handover/forms.h */
 
 struct rp_control {
     struct rp_node *node;           /* borrowed; NULL: no station, only `compute` works */

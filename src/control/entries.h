@@ -18,7 +18,7 @@ struct rp_entered {
     struct rp_record_ref refs[RP_ENTERED_MAX];
     uint8_t kinds[RP_ENTERED_MAX];
     struct rp_episode_ref episode;
-    char remark[100]; /* what a person should know besides; may be empty */
+    char remark[240]; /* what a person should know besides; may be empty */
 };
 
 /* Reads and enters. On failure nothing more is entered; what `entered` lists is recorded. */

@@ -43,8 +43,7 @@ static int refuse(struct rp_entry *entry, const struct rp_entry_common *common,
         return code;
     }
     return rp_problem_set(entry->problem, RP_E_CONFIRM, "give",
-                          "%.24s: %.90s; only on the word of a second person (example: give ... "
-                          "confirmed Jory)",
+                          "%.24s: %.116s; needs a second name (example: give ... confirmed Jory)",
                           dose->as.treatment.name, findings);
 }
 
@@ -93,6 +92,10 @@ int rp_entry_judge_dose(struct rp_entry *entry, const struct rp_entry_common *co
     if (check.flags == 0) {
         return RP_OK;
     }
-    return treatment->confirmed[0] == '\0' ? refuse(entry, common, dose, findings, entered)
-                                           : check_names(entry, dose);
+    if (treatment->confirmed[0] == '\0') {
+        return refuse(entry, common, dose, findings, entered);
+    }
+    remark = rp_text_on(entered->remark, sizeof entered->remark);
+    rp_text_add(&remark, "AGAINST THE TABLE: %s; %s stands for it", findings, treatment->confirmed);
+    return check_names(entry, dose);
 }

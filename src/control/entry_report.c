@@ -27,13 +27,19 @@ static int read_blood(struct rp_entry *entry, struct rp_record *record)
     }
     snprintf(systolic, sizeof systolic, "%.*s", (int)(slash - word), word);
     int32_t upper = 0, lower = 0;
-    code = rp_entry_quantity(entry, RP_RANGE_SYSTOLIC, NULL, "bp 132/84", systolic, &upper);
-    if (code == RP_OK) {
-        code = rp_entry_quantity(entry, RP_RANGE_DIASTOLIC, NULL, "bp 132/84", slash + 1, &lower);
+    bool sure = entry->sure; /* what is impossible is told before what is unlikely */
+    for (int pass = 0; pass < 2; pass++) {
+        entry->sure = pass == 0 || sure;
+        code = rp_entry_quantity(entry, RP_RANGE_SYSTOLIC, NULL, "bp 132/84", systolic, &upper);
+        code = code < 0 ? code
+                        : rp_entry_quantity(entry, RP_RANGE_DIASTOLIC, NULL, "bp 132/84", slash + 1,
+                                            &lower);
+        code = code < 0 ? code : rp_range_check_blood(upper, lower, entry->problem);
+        if (code < 0) {
+            break;
+        }
     }
-    if (code == RP_OK) {
-        code = rp_range_check_blood(upper, lower, entry->problem);
-    }
+    entry->sure = sure;
     if (code == RP_OK) {
         status->systolic_mmhg = (struct rp_value){RP_MEASURED, (int16_t)upper};
         status->diastolic_mmhg = (struct rp_value){RP_MEASURED, (int16_t)lower};

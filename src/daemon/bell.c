@@ -186,7 +186,8 @@ static void ring_terminal(const struct rp_bell *bell, const char *episode)
     if (bell->settings->terminal[0] == '\0') {
         return;
     }
-    int fd = open(bell->settings->terminal, O_WRONLY | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
+    int fd =
+        open(bell->settings->terminal, O_WRONLY | O_APPEND | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
     if (fd < 0) {
         return;
     }

@@ -279,6 +279,16 @@ static void on_signal(void *ctx, int number)
     }
 }
 
+/* A control request and its reply, to be freed; NULL: no memory. */
+static char *act(void *ctx, struct rp_view line)
+{
+    struct daemon *daemon = ctx;
+    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
+    rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
+    rp_bell_stir(daemon->bell, moment_now(daemon));
+    return reply;
+}
+
 static void on_request(void *ctx, rp_client_id client, struct rp_view line)
 {
     static const char no_memory[] =
@@ -288,7 +298,7 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
         "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"RP_E_TOO_LONG\",\"field\":\"\",\"text\":"
         "\"the answer is too long to be sent at once: name an episode (example: log 7-1)\"}}";
     struct daemon *daemon = ctx;
-    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
+    char *reply = act(daemon, line);
     const char *text = reply != NULL ? reply : no_memory;
     if (strlen(text) >= RP_CLIENT_REPLY_LEN_MAX) {
         text = too_long;
@@ -299,18 +309,6 @@ static void on_request(void *ctx, rp_client_id client, struct rp_view line)
         rp_listener_send(daemon->listener, client, end);
     }
     free(reply);
-    rp_node_tick(daemon->node, moment_now(daemon)); /* what was entered goes out now */
-    rp_bell_stir(daemon->bell, moment_now(daemon));
-}
-
-/* A request of the pages, through the same protocol as the command line. */
-static char *act_for_pages(void *ctx, struct rp_view line)
-{
-    struct daemon *daemon = ctx;
-    char *reply = rp_control_handle(&daemon->control, line, moment_now(daemon));
-    rp_node_tick(daemon->node, moment_now(daemon));
-    rp_bell_stir(daemon->bell, moment_now(daemon));
-    return reply;
 }
 
 static int start_node(struct daemon *daemon, struct rp_problem *problem)
@@ -373,8 +371,8 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
         code = start_listener(daemon, problem);
     }
     if (code == RP_OK) {
-        code = rp_daemon_pages_start(&daemon->pages, &daemon->settings, daemon->loop, act_for_pages,
-                                     daemon, problem);
+        code = rp_daemon_pages_start(&daemon->pages, &daemon->settings, daemon->loop, act, daemon,
+                                     problem);
     }
     if (code == RP_OK) {
         code = rp_bell_new(daemon->loop, daemon->node, &daemon->settings.bell, say_warning,
@@ -406,6 +404,9 @@ static void stop(struct daemon *daemon)
         rp_loop_watch_stop(daemon->watch);
         daemon->watch = NULL;
         rp_line_close(&daemon->line);
+    }
+    if (daemon->node != NULL) {
+        rp_node_settle(daemon->node);
     }
     rp_node_free(daemon->node);
     if (daemon->store != NULL) {

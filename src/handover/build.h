@@ -95,6 +95,9 @@ void rp_sheet_build_identity(struct rp_build *b, const struct rp_rec_episode *op
 /* "SUSPECTED HACE + HAPE". */
 void rp_sheet_build_label(struct rp_build *b, const struct rp_rec_episode *opening);
 
+/* The doses with their times, or that none is recorded. */
+void rp_sheet_build_doses(struct rp_build *b);
+
 /* The four items of a 2018 Lake Louise score and their total, when all were asked. */
 void rp_sheet_build_lls(struct rp_build *b, const struct rp_lls_items *lls);
 /* True when the sheet shows the corrected entry struck out, with this correction beside it. */

@@ -27,6 +27,15 @@ void rp_textbuf_str(struct rp_textbuf *buf, const char *text)
     rp_textbuf_put(buf, text, strlen(text));
 }
 
+void rp_textbuf_plain(struct rp_textbuf *buf, const char *text, size_t len)
+{
+    for (size_t i = 0; i < len; i++) {
+        bool wide = i + 1 < len && memcmp(text + i, "\xc2\xa0", 2) == 0;
+        rp_textbuf_put(buf, wide || text[i] == RP_NO_BREAK_BYTE ? " " : text + i, 1);
+        i += wide;
+    }
+}
+
 void rp_textbuf_padded(struct rp_textbuf *buf, uint32_t value, unsigned digits)
 {
     char reversed[20];

@@ -28,6 +28,8 @@ void rp_textbuf_number(struct rp_textbuf *buf, int64_t value, unsigned decimals)
 void rp_textbuf_short_number(struct rp_textbuf *buf, int64_t value, unsigned decimals);
 /* At least `digits` digits, with leading zeros; value 0 or more. */
 void rp_textbuf_padded(struct rp_textbuf *buf, uint32_t value, unsigned digits);
+/* For paper: every space that must not become a line end (RP_NO_BREAK, U+00A0) is a plain one. */
+void rp_textbuf_plain(struct rp_textbuf *buf, const char *text, size_t len);
 /* Text that a person entered: what could harm a terminal becomes '?', line ends and tabs become
  * spaces, bytes that are no UTF-8 become '?'. */
 void rp_textbuf_entered(struct rp_textbuf *buf, const char *text);

@@ -248,6 +248,7 @@ void rp_sheet_build_cautions(struct rp_build *b)
     b->section = RP_SECTION_CAUTIONS;
     rp_build_row(b, RP_TX_NONE);
     rp_build_labelled(b, RP_TX_L_CAUTION, RP_TX_CAUTIONS);
+    rp_build_word(b, RP_TX_TRANSLATION_NOTE);
     rp_build_end(b);
 }
 

@@ -292,9 +292,8 @@ static void build_eta(struct rp_build *b)
     } else {
         rp_build_loud(b, RP_TX_PASSED);
         b->row.items[b->row.item_count - 1].live = true;
-        rp_build_span(b, RP_TX_NONE, now_s - eta_s, true);
-        rp_build_word(b, RP_TX_AGO);
-        b->row.items[b->row.item_count - 1].live = true;
+        rp_build_age(b, RP_TX_NONE, eta_s);
+        b->row.items[b->row.item_count - 1].word = RP_TX_AGO;
     }
     if (answer->what.whom[0] != '\0') {
         rp_build_join(b, RP_JOIN_COMMA);

@@ -71,7 +71,7 @@ static void build_dose_row(struct rp_build *b, const struct rp_dose *dose)
     rp_build_end(b);
 }
 
-static void build_doses(struct rp_build *b)
+void rp_sheet_build_doses(struct rp_build *b)
 {
     const struct rp_episode *ep = b->ep;
     if (ep->doses.count == 0) {
@@ -374,7 +374,7 @@ static void build_not_recorded(struct rp_build *b)
 void rp_sheet_build_treatment(struct rp_build *b)
 {
     b->section = RP_SECTION_TREATMENT;
-    build_doses(b);
+    rp_sheet_build_doses(b);
     build_oxygen(b);
     rp_sheet_build_oxygen_left(b);
     build_chamber(b);

@@ -10,6 +10,14 @@
 
 #include "incident/episode.h"
 
+/* A station of the net that is known by its card, for a map. */
+struct rp_sheet_station {
+    uint8_t number, role; /* 1..127; enum rp_role */
+    char name[RP_NAME_LEN + 1];
+    struct rp_position position;
+    struct rp_altitude altitude;
+};
+
 struct rp_sheet_input {
     const struct rp_episode *episode; /* finished */
     uint32_t now_s;                   /* net time of printing */
@@ -22,6 +30,8 @@ struct rp_sheet_input {
     size_t holding_count;
     const char *(*station_name_of)(void *ctx, uint8_t station); /* or NULL result: "station 7" */
     void *names_ctx;
+    const struct rp_sheet_station *stations; /* borrowed; NULL when station_count is 0 */
+    size_t station_count;
 };
 
 /* Writes the sheet, NUL-terminated, to buf; returns its length without NUL. RP_E_TOO_LONG when cap

@@ -104,7 +104,67 @@ unsigned rp_utf8_columns(const char *text, size_t len)
     return columns;
 }
 
+size_t rp_utf8_fit(const char *text, size_t len, unsigned columns)
+{
+    size_t at = 0;
+    unsigned used = 0;
+    while (at < len) {
+        uint32_t code;
+        size_t step = rp_utf8_next(text + at, &code);
+        used += rp_utf8_width(code);
+        if (used > columns && at > 0) {
+            break;
+        }
+        at += step;
+    }
+    return at;
+}
+
 bool rp_utf8_hostile(uint32_t code)
 {
     return code > 0x10ffff || within(hostile, sizeof hostile / sizeof hostile[0], code);
+}
+
+/* Runs of small letters: the capital is `down` below; with `pairs` only every second code from
+ * `first` on is a small letter. */
+static const struct {
+    uint32_t first, last, down;
+    bool pairs;
+} small_letters[] = {
+    {0x61, 0x7a, 32, false},   {0xe0, 0xf6, 32, false},   {0xf8, 0xfe, 32, false},
+    {0x101, 0x12f, 1, true},   {0x133, 0x137, 1, true},   {0x13a, 0x148, 1, true},
+    {0x14b, 0x177, 1, true},   {0x17a, 0x17e, 1, true},   {0x3ac, 0x3ac, 38, false},
+    {0x3ad, 0x3af, 37, false}, {0x3b1, 0x3c1, 32, false}, {0x3c2, 0x3c2, 31, false},
+    {0x3c3, 0x3cb, 32, false}, {0x3cc, 0x3cc, 64, false}, {0x3cd, 0x3ce, 63, false},
+    {0x430, 0x44f, 32, false}, {0x450, 0x45f, 80, false},
+};
+
+uint32_t rp_utf8_capital(uint32_t code)
+{
+    for (size_t i = 0; i < sizeof small_letters / sizeof small_letters[0]; i++) {
+        uint32_t first = small_letters[i].first;
+        if (code >= first && code <= small_letters[i].last &&
+            (!small_letters[i].pairs || (code - first) % 2 == 0)) {
+            return code - small_letters[i].down;
+        }
+    }
+    return code == 0xff ? 0x178 : code;
+}
+
+void rp_utf8_capitalise(char *text, size_t len)
+{
+    for (size_t i = 0; i < len;) {
+        unsigned char first = (unsigned char)text[i];
+        if (first < 0x80) {
+            text[i++] = (char)rp_utf8_capital(first);
+            continue;
+        }
+        bool pair = (first & 0xe0) == 0xc0 && i + 1 < len && (text[i + 1] & 0xc0) == 0x80;
+        if (pair) { /* no longer sequence holds a letter that is known here */
+            uint32_t code = rp_utf8_capital((uint32_t)(first & 0x1f) << 6 | (text[i + 1] & 0x3f));
+            text[i] = (char)(0xc0 | code >> 6);
+            text[i + 1] = (char)(0x80 | (code & 0x3f));
+        }
+        i += pair ? 2 : 1;
+    }
 }

@@ -38,7 +38,8 @@ static bool hear(struct rp_episode *ep, const struct rp_source *from, int kind, 
     }
     ep->records++;
     ep->exercise = ep->exercise || exercise;
-    if (!ep->has_latest || rp_source_order(&ep->latest_from, from) < 0) {
+    bool newer = !ep->has_latest || rp_source_order(&ep->latest_from, from) < 0;
+    if (kind != RP_REC_PUMPING && newer) {
         ep->has_latest = true;
         ep->latest_s = from->happened_s;
         ep->latest_from = *from;

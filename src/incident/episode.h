@@ -211,7 +211,7 @@ struct rp_episode {
     uint32_t records;     /* records of this episode that were added, voided ones too */
     uint32_t undecodable; /* of these: of a newer version */
     bool has_latest;
-    uint32_t latest_s;            /* net time when the newest record happened */
+    uint32_t latest_s; /* net time when the newest record happened, pump strokes left out */
     struct rp_source latest_from; /* without `by` and `via` when it was unreadable */
     uint32_t obs_dropped;         /* sets of their own in status reports that gave way */
     RP_EP_TABLE(struct rp_heard, RP_EP_HEARD_MAX) heard;
@@ -313,5 +313,8 @@ struct rp_gap {
  * ones are kept). Needs rp_episode_finish. */
 size_t rp_episode_gaps(const struct rp_episode *episode, uint32_t longer_than_s, uint32_t now_s,
                        struct rp_gap *out, size_t cap);
+/* Net time of the newest word from the camp, 0: none. What base itself enters, an answer or an
+ * acknowledgement, makes no silence younger. Needs no rp_episode_finish. */
+uint32_t rp_episode_word_s(const struct rp_episode *episode);
 
 #endif

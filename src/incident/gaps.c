@@ -20,3 +20,13 @@ size_t rp_episode_gaps(const struct rp_episode *episode, uint32_t longer_than_s,
     }
     return count;
 }
+
+uint32_t rp_episode_word_s(const struct rp_episode *episode)
+{
+    uint32_t newest_s = 0;
+    for (size_t i = 0; i < episode->heard.count; i++) {
+        const struct rp_heard *heard = &episode->heard.at[i];
+        newest_s = heard->report && heard->happened_s > newest_s ? heard->happened_s : newest_s;
+    }
+    return newest_s;
+}

@@ -269,7 +269,7 @@ static void learn_links(struct rp_mesh *mesh, const struct rp_trailer *trailer, 
         /* Repetitions say nothing new of their sender's state. Were they to count, an urgent
          * segment repeated for want of a receipt would keep the very digests silent that bring
          * the receipt. */
-        rp_trickle_consistent(&mesh->trickle);
+        rp_trickle_consistent(&mesh->trickle, true);
     }
 }
 

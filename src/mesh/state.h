@@ -52,11 +52,14 @@ struct rp_trickle {
     rp_time_us fire_us;          /* t, as a moment; RP_NEVER once passed */
     rp_time_us end_us;           /* end of the interval */
     unsigned heard;              /* c */
+    bool shared;                 /* one of them was heard by all who hear this station */
+    unsigned yielded;            /* intervals in a row in which it kept silent without that */
 };
 
 void rp_trickle_start(struct rp_trickle *trickle, rp_time_us imin_us, rp_time_us imax_us,
                       unsigned redundancy, rp_time_us now_us, struct rp_rng *rng);
-void rp_trickle_consistent(struct rp_trickle *trickle);
+/* `shared`: all who hear this station hear that message too. */
+void rp_trickle_consistent(struct rp_trickle *trickle, bool shared);
 /* Rule 6, but back to 8 Imin, unless the interval is that short already. */
 void rp_trickle_inconsistent(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rng *rng);
 /* Moves to now; true when the moment t was reached with fewer than k consistent messages heard. */
@@ -197,6 +200,7 @@ struct rp_row {
 struct rp_neighbour {
     uint8_t station; /* 0: free slot */
     bool is_base, is_leaf, has_row, has_signal, has_data_counter, has_settings;
+    bool proven; /* it has shown that it hears this station */
     uint16_t settings_hash;
     uint8_t out_q8;  /* how well it hears me, from its row */
     uint8_t said_q8; /* in-ratio last announced in my row */
@@ -235,6 +239,8 @@ void rp_neighbour_row(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
 uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to);
 bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us);
 unsigned rp_neighbours_usable(const struct rp_mesh *mesh, rp_time_us now_us);
+/* True when all usable neighbours but this one hear it well. */
+bool rp_neighbours_hear(const struct rp_mesh *mesh, uint8_t station, rp_time_us now_us);
 /* True while a neighbour of the last day gives no sign, whatever is sent to it. */
 bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us);
 /* True while a neighbour's rows are unknown for long. */

@@ -125,6 +125,8 @@ void rp_node_watch_station(struct rp_node *node, const struct rp_episode *episod
  * episode number 0 they are kept in memory only. */
 void rp_node_stroke(struct rp_node *node, struct rp_episode_ref episode, const char *pumper,
                     struct rp_moment moment);
+/* Before a planned end: keeps what a restart would lose of the strokes. */
+void rp_node_settle(struct rp_node *node);
 /* The charge of this station's battery, 0..100 percent; anything else: not known. Others are told.
  */
 void rp_node_set_battery(struct rp_node *node, int pct, struct rp_moment moment);

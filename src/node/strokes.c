@@ -137,6 +137,14 @@ void rp_node_stroke(struct rp_node *node, struct rp_episode_ref episode, const c
     }
 }
 
+void rp_node_settle(struct rp_node *node)
+{
+    const struct rp_node_turn *turn = &node->watch.turn;
+    if (turn->on && turn->episode.number != 0 && turn->kept_s != turn->last_s) {
+        keep(node);
+    }
+}
+
 void rp_strokes_tick(struct rp_node *node)
 {
     if (node->watch.turn.on && node->moment.now_us >= node->watch.turn.end_us) {

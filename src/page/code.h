@@ -3,27 +3,44 @@
 #ifndef RP_PAGE_CODE_H
 #define RP_PAGE_CODE_H
 
-#include <stdio.h>
-
 #include <cairo.h>
+#include <qrencode.h>
+#include <stdio.h>
 
 #include "page/sheet.h"
 
-#define PAGE_CODES_MAX     4
-#define PAGE_CODE_TEXT_MAX 600 /* bytes in one code: cells stay large enough for a cold hand */
+#define PAGE_CODES_MAX 64
+
+/* How much one code holds, and how much of it may be spoiled and still be read. */
+struct page_code_kind {
+    size_t bytes_max;
+    QRecLevel level;
+};
+/* On paper: version 23 at most, 117 cells with the quiet zone; 15 % may be snow or a fold. */
+extern const struct page_code_kind page_code_paper;
+/* On a terminal of 80 columns: version 13 at most, 77 columns and 39 rows. */
+extern const struct page_code_kind page_code_terminal;
 
 struct page_codes {
     size_t count;
-    char text[PAGE_CODES_MAX][PAGE_CODE_TEXT_MAX + 1]; /* ASCII only: readers disagree on others */
+    char *texts[PAGE_CODES_MAX]; /* owned */
+    QRcode *codes[PAGE_CODES_MAX];
 };
 
-/* The rows a rescuer needs first, in the order of the sheet, cut into as few codes as hold them. */
-void page_codes_make(const struct page_sheet *sheet, struct page_codes *out_codes);
-/* One code as a square at x, y, of `side` units with its quiet zone. 0, or -1: it does not fit. */
-int page_code_draw(cairo_t *cairo, const char *text, double x, double y, double side);
-/* On a terminal, in half blocks, dark on light whatever the terminal's colours. 0 or -1. */
-int page_code_print(const char *text, FILE *out);
-/* All codes in one PNG, side by side, 8 pixels a cell. 0 or -1. */
+/* What a rescuer needs first: who, state, allergies, drugs, what nobody asked, where reports are
+ * silent, in as few codes as hold it; what else has room in the last. Each code says EXERCISE, the
+ * sheet, and which of how many it is. 0, or -1: it does not fit (nothing to free then). */
+int page_codes_make(const struct page_sheet *sheet, const struct page_code_kind *kind,
+                    struct page_codes *out_codes);
+void page_codes_free(struct page_codes *codes);
+
+/* Cells across, quiet zone of 4 on both sides included (section 6.3.8). */
+int page_code_cells(const QRcode *code);
+/* One code as a square at x, y, each cell `cell` units. 0, or -1. */
+int page_code_draw(cairo_t *cairo, const QRcode *code, double x, double y, double cell);
+/* On a terminal, in half blocks, dark on light whatever the terminal's colours. */
+void page_code_print(const QRcode *code, FILE *out);
+/* All codes in one PNG, below each other, 6 pixels a cell. 0 or -1. */
 int page_codes_png(const struct page_codes *codes, FILE *out);
 
 #endif

@@ -16,24 +16,31 @@ static const char usage[] =
     "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
     "clinician, local protocols and licensed practice.\n";
 
-static int print_codes(const struct page_codes *codes)
+static int print_codes(const struct page_codes *codes, FILE *out)
 {
-    int result = 0;
-    for (size_t i = 0; i < codes->count && result == 0; i++) {
-        printf("code %zu of %zu\n", i + 1, codes->count);
-        result = page_code_print(codes->text[i], stdout);
+    for (size_t i = 0; i < codes->count; i++) {
+        fprintf(out, "%zu / %zu\n", i + 1, codes->count);
+        page_code_print(codes->codes[i], out);
     }
+    return 0;
+}
+
+static int draw_codes(const char *form, const struct page_sheet *sheet, FILE *out)
+{
+    struct page_codes codes;
+    bool png = strcmp(form, "png") == 0;
+    if (page_codes_make(sheet, png ? &page_code_paper : &page_code_terminal, &codes) < 0) {
+        return -1;
+    }
+    int result = png ? page_codes_png(&codes, out) : print_codes(&codes, out);
+    page_codes_free(&codes);
     return result;
 }
 
 static int draw(const char *form, const struct page_sheet *sheet)
 {
-    struct page_codes codes;
-    page_codes_make(sheet, &codes);
-    if (strcmp(form, "pdf") == 0) {
-        return page_draw_pdf(sheet, stdout);
-    }
-    return strcmp(form, "png") == 0 ? page_codes_png(&codes, stdout) : print_codes(&codes);
+    return strcmp(form, "pdf") == 0 ? page_draw_pdf(sheet, stdout)
+                                    : draw_codes(form, sheet, stdout);
 }
 
 /* The libraries keep fonts for the next page: given back, so that a leak of ours stands out. */

@@ -21,5 +21,14 @@ void page_sheet_free(struct page_sheet *sheet);
 /* A text member of a row, "" when it has none. */
 const char *page_row_text(const json_t *row, const char *key);
 bool page_row_is(const json_t *row, const char *key, const char *value);
+/* Whether the row has words of its own to read: no banner, no line of a table. */
+bool page_row_is_words(const json_t *row);
+
+/* The words that a page has beside the rows, in the language of the rows, by their key: "exercise",
+ * "page" ... in English where the rows bring none. */
+const char *page_word(const struct page_sheet *sheet, const char *key);
+/* The same for how a value was taken: enum rp_mode of wire/record.h as rows.h gives it. */
+#define PAGE_MODE_COUNT 5
+const char *page_mode_word(const struct page_sheet *sheet, size_t mode);
 
 #endif

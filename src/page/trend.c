@@ -1,183 +1,423 @@
 #include "page/trend.h"
 
-#include <stdio.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
-/* enum rp_mode of wire/record.h as rows.h gives it: the marks and their words. */
+#define BOX_HEIGHT   30.0 /* of one line's box */
+#define BOX_SPACE    4.0
+#define LEFT         58.0 /* names and bounds of the boxes */
+#define LANE_HEIGHT  9.0
+#define LANES_MAX    4 /* of names of drugs above the boxes; the rest are in the list of drugs */
+#define TAGS_MAX     64
+#define SMALL        6.8
+#define FIGURE_WIDTH 24.0 /* with its mark */
+#define FIGURE       7.5
+
+/* How a mark looks, by mode. */
 static const struct {
-    const char *word;
     bool filled, square;
-} modes[] = {{"mode not said", false, true},
-             {"on air", false, false},
-             {"on oxygen", true, false},
-             {"in chamber", false, true},
-             {"chamber + oxygen", true, true}};
-#define MODE_COUNT (sizeof modes / sizeof modes[0])
+} marks[PAGE_MODE_COUNT] = {
+    {false, true}, {false, false}, {true, false}, {false, true}, {true, true}};
 
 static const struct {
-    const char *key, *name;
+    const char *key;
     double low, high;
-} lines[] = {{"spo2_pct", "SpO2 %", 40, 100},
-             {"pulse_bpm", "Pulse /min", 40, 180},
-             {"resp_rpm", "Resp /min", 0, 50}};
+} lines[] = {{"spo2_pct", 40, 100}, {"pulse_bpm", 40, 180}, {"resp_rpm", 0, 50}};
 #define LINE_COUNT (sizeof lines / sizeof lines[0])
 
+/* One line's box, and the times at its edges. */
 struct frame {
-    cairo_t *cairo;
-    double x, y, width, height; /* of one line's box */
+    struct pen *pen;
+    double x, y, width, height;
     double from_s, to_s;
 };
 
-static void say(cairo_t *cairo, double x, double y, const char *text)
+static double number_of(const json_t *object, const char *key)
 {
-    PangoLayout *layout = pango_cairo_create_layout(cairo);
-    PangoFontDescription *font = pango_font_description_from_string("Sans 6.5");
-    pango_layout_set_font_description(layout, font);
-    pango_layout_set_text(layout, text, -1);
-    cairo_move_to(cairo, x, y);
-    pango_cairo_show_layout(cairo, layout);
-    pango_font_description_free(font);
-    g_object_unref(layout);
+    return (double)json_integer_value(json_object_get(object, key));
 }
 
 static double across(const struct frame *frame, double time_s)
 {
-    return frame->x + (time_s - frame->from_s) / (frame->to_s - frame->from_s) * frame->width;
+    double part = (time_s - frame->from_s) / (frame->to_s - frame->from_s);
+    return frame->x + (part < 0 ? 0 : part > 1 ? 1 : part) * frame->width;
 }
 
-static void draw_mark(cairo_t *cairo, double x, double y, size_t mode)
+static double say(const struct frame *frame, const char *text, double size, bool bold, double x,
+                  double y)
 {
-    if (modes[mode].square) {
-        cairo_rectangle(cairo, x - 2, y - 2, 4, 4);
-    } else {
-        cairo_new_sub_path(cairo);
-        cairo_arc(cairo, x, y, 2.2, 0, 6.2832);
+    pen_text(frame->pen, text, (struct pen_type){.size = size, .bold = bold}, x, y, 0);
+    return pen_width(frame->pen, text, (struct pen_type){.size = size, .bold = bold});
+}
+
+/* A figure on white, whatever lies behind it. */
+static double say_clear(const struct frame *frame, const char *text, bool bold, double x, double y)
+{
+    struct pen_type type = {.size = FIGURE, .bold = bold};
+    double width = pen_width(frame->pen, text, type);
+    if (frame->pen->draws) {
+        cairo_set_source_rgb(frame->pen->cairo, 1, 1, 1);
+        cairo_rectangle(frame->pen->cairo, x - 0.5, y + 1.8, width + 1, FIGURE - 0.6);
+        cairo_fill(frame->pen->cairo);
+        cairo_set_source_rgb(frame->pen->cairo, 0, 0, 0);
     }
-    if (modes[mode].filled) {
-        cairo_fill(cairo);
+    pen_text(frame->pen, text, type, x, y, 0);
+    return width;
+}
+
+static void draw_mark(struct pen *pen, double x, double y, size_t mode)
+{
+    if (!pen->draws) {
+        return;
+    }
+    cairo_set_line_width(pen->cairo, 0.9);
+    if (marks[mode].square) {
+        cairo_rectangle(pen->cairo, x - 2.2, y - 2.2, 4.4, 4.4);
     } else {
-        cairo_stroke(cairo);
+        cairo_new_sub_path(pen->cairo);
+        cairo_arc(pen->cairo, x, y, 2.5, 0, 6.2832);
+    }
+    if (marks[mode].filled) {
+        cairo_fill(pen->cairo);
+    } else {
+        cairo_set_source_rgb(pen->cairo, 1, 1, 1);
+        cairo_fill_preserve(pen->cairo);
+        cairo_set_source_rgb(pen->cairo, 0, 0, 0);
+        cairo_stroke(pen->cairo);
+    }
+}
+
+static void draw_stretch(const struct frame *frame, double x1, double y1, double x2, double y2,
+                         double weight)
+{
+    if (frame->pen->draws) {
+        cairo_set_line_width(frame->pen->cairo, weight);
+        cairo_move_to(frame->pen->cairo, x1, y1);
+        cairo_line_to(frame->pen->cairo, x2, y2);
+        cairo_stroke(frame->pen->cairo);
+    }
+}
+
+/* A set as a point of this line; false when it has no such value. */
+static bool find_point(const struct frame *frame, const json_t *set, size_t line, double *out_x,
+                       double *out_y)
+{
+    const json_t *value = json_object_get(set, lines[line].key);
+    if (!json_is_integer(value)) {
+        return false;
+    }
+    double span = lines[line].high - lines[line].low;
+    double part = ((double)json_integer_value(value) - lines[line].low) / span;
+    *out_y = frame->y + frame->height * (1 - (part < 0 ? 0 : part > 1 ? 1 : part));
+    *out_x = across(frame, number_of(set, "taken_s"));
+    return true;
+}
+
+static void join_points(const struct frame *frame, const json_t *trend, size_t line, size_t mode)
+{
+    double x, y, last_x = 0, last_y = 0;
+    bool has_last = false;
+    size_t index;
+    json_t *set;
+    json_array_foreach(trend, index, set)
+    {
+        if ((size_t)number_of(set, "mode") != mode || !find_point(frame, set, line, &x, &y)) {
+            continue;
+        }
+        if (has_last) {
+            draw_stretch(frame, last_x, last_y, x, y, 0.7);
+        }
+        last_x = x;
+        last_y = y;
+        has_last = true;
+    }
+}
+
+/* Marks, and the figure beside each that has room; the last always has. */
+static void draw_points(const struct frame *frame, const json_t *trend, size_t line)
+{
+    double x, y, free_from = -1, last_x = frame->x + frame->width;
+    size_t index, last = 0;
+    json_t *set;
+    char figure[16];
+    json_array_foreach(trend, index, set)
+    {
+        if (find_point(frame, set, line, &x, &y)) {
+            last = index;
+            last_x = x;
+        }
+    }
+    json_array_foreach(trend, index, set)
+    {
+        if (!find_point(frame, set, line, &x, &y)) {
+            continue;
+        }
+        size_t mode = (size_t)number_of(set, "mode");
+        draw_mark(frame->pen, x, y, mode < PAGE_MODE_COUNT ? mode : 0);
+        if (index != last && (x < free_from || x + 18 > last_x)) {
+            continue;
+        }
+        snprintf(figure, sizeof figure, "%.0f", number_of(set, lines[line].key));
+        double width =
+            say_clear(frame, figure, index == last, x + 3.5, y < frame->y + 11 ? y + 0.5 : y - 10);
+        free_from = x + width + 8;
     }
 }
 
 static void draw_line(const struct frame *frame, const json_t *trend, size_t line)
 {
-    for (size_t mode = 0; mode < MODE_COUNT; mode++) {
-        double last_x = 0, last_y = 0;
-        bool has_last = false;
-        size_t index;
-        json_t *set;
-        json_array_foreach(trend, index, set)
-        {
-            const json_t *value = json_object_get(set, lines[line].key);
-            if (!json_is_integer(value) ||
-                (size_t)json_integer_value(json_object_get(set, "mode")) != mode) {
-                continue;
-            }
-            double part = ((double)json_integer_value(value) - lines[line].low) /
-                          (lines[line].high - lines[line].low);
-            part = part < 0 ? 0 : part > 1 ? 1 : part;
-            double y = frame->y + frame->height * (1 - part);
-            double x = across(frame, (double)json_integer_value(json_object_get(set, "taken_s")));
-            if (has_last) {
-                cairo_move_to(frame->cairo, last_x, last_y);
-                cairo_line_to(frame->cairo, x, y);
-                cairo_stroke(frame->cairo);
-            }
-            draw_mark(frame->cairo, x, y, mode);
-            last_x = x;
-            last_y = y;
-            has_last = true;
-        }
+    for (size_t mode = 0; mode < PAGE_MODE_COUNT; mode++) {
+        join_points(frame, trend, line, mode);
     }
+    draw_points(frame, trend, line);
 }
 
-static void draw_sessions(const struct frame *frame, const json_t *sessions)
+static void draw_spans(const struct frame *frame, const json_t *spans, bool hatched)
 {
+    cairo_t *cairo = frame->pen->cairo;
     size_t index;
-    json_t *session;
-    json_array_foreach(sessions, index, session)
+    json_t *span;
+    json_array_foreach(spans, index, span)
     {
-        double from = across(frame, (double)json_integer_value(json_object_get(session, "from_s")));
-        double to = across(frame, (double)json_integer_value(json_object_get(session, "to_s")));
-        from = from < frame->x ? frame->x : from;
-        cairo_set_source_rgb(frame->cairo, 0.88, 0.88, 0.88);
-        cairo_rectangle(frame->cairo, from, frame->y, to > from ? to - from : 0.5, frame->height);
-        cairo_fill(frame->cairo);
+        double from = across(frame, number_of(span, "from_s"));
+        double to = across(frame, number_of(span, "to_s"));
+        if (!frame->pen->draws || to <= from) {
+            continue;
+        }
+        cairo_save(cairo);
+        cairo_rectangle(cairo, from, frame->y, to - from, frame->height);
+        if (hatched) {
+            cairo_clip(cairo);
+            for (double x = from - frame->height; x < to; x += 5) {
+                draw_stretch(frame, x, frame->y + frame->height, x + frame->height, frame->y, 0.3);
+            }
+        } else {
+            cairo_set_source_rgb(cairo, 0.86, 0.86, 0.86);
+            cairo_fill(cairo);
+        }
+        cairo_restore(cairo);
     }
-    cairo_set_source_rgb(frame->cairo, 0, 0, 0);
 }
 
-static void draw_doses(const struct frame *frame, const json_t *doses, bool named)
+static void draw_doses(const struct frame *frame, const json_t *doses)
 {
     size_t index;
     json_t *dose;
     json_array_foreach(doses, index, dose)
     {
-        double at = (double)json_integer_value(json_object_get(dose, "at_s"));
-        if (at < frame->from_s || at > frame->to_s) {
-            continue;
-        }
-        double x = across(frame, at);
-        cairo_move_to(frame->cairo, x, frame->y);
-        cairo_line_to(frame->cairo, x, frame->y + frame->height);
-        cairo_stroke(frame->cairo);
-        if (named) {
-            /* Beside the line, on the side that has room. */
-            bool left = x > frame->x + frame->width * 0.85;
-            say(frame->cairo, left ? x - 52 : x + 1, frame->y, page_row_text(dose, "name"));
+        double at = number_of(dose, "at_s");
+        if (at >= frame->from_s && at <= frame->to_s) {
+            double x = across(frame, at);
+            draw_stretch(frame, x, frame->y, x, frame->y + frame->height, 1.1);
         }
     }
 }
 
-static bool find_times(const json_t *trend, double *out_from_s, double *out_to_s)
+/* A drug's name beside its line. */
+struct tag {
+    double x, begin, width; /* of the line, of the name */
+    char name[64];
+    int lane;
+};
+
+static int by_time_back(const void *left, const void *right)
+{
+    double a = ((const struct tag *)left)->x, b = ((const struct tag *)right)->x;
+    return a < b ? 1 : a > b ? -1 : 0;
+}
+
+static const struct pen_type name_type = {.size = FIGURE, .bold = true};
+
+static size_t make_tags(const struct frame *frame, const json_t *doses, struct tag *tags)
 {
     size_t index, count = 0;
-    json_t *set;
+    json_t *dose;
+    json_array_foreach(doses, index, dose)
+    {
+        if (count == TAGS_MAX) {
+            break;
+        }
+        struct tag *tag = &tags[count++];
+        snprintf(tag->name, sizeof tag->name, "%.60s", page_row_text(dose, "name"));
+        tag->x = across(frame, number_of(dose, "at_s"));
+        tag->width = pen_width(frame->pen, tag->name, name_type);
+        bool fits = tag->x + 3 + tag->width <= frame->x + frame->width;
+        tag->begin = fits ? tag->x + 3 : tag->x - 3 - tag->width;
+    }
+    qsort(tags, count, sizeof *tags, by_time_back);
+    return count;
+}
+
+/* The later lies lower, so that a line led down from a higher lane crosses no name. Returns how
+ * many lanes it takes. */
+static int place_tags(struct tag *tags, size_t count)
+{
+    double begins[LANES_MAX];
+    int used = 0;
+    for (int lane = 0; lane < LANES_MAX; lane++) {
+        begins[lane] = 1e9;
+    }
+    for (size_t i = 0; i < count; i++) {
+        double end = tags[i].begin + tags[i].width + 4;
+        int lane = 0;
+        while (lane < LANES_MAX && begins[lane] < (end > tags[i].x + 4 ? end : tags[i].x + 4)) {
+            lane++;
+        }
+        tags[i].lane = lane;
+        if (lane < LANES_MAX) {
+            begins[lane] = tags[i].begin < tags[i].x ? tags[i].begin : tags[i].x;
+            used = lane >= used ? lane + 1 : used;
+        }
+    }
+    return used;
+}
+
+static void draw_tags(const struct frame *frame, const struct tag *tags, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (tags[i].lane < LANES_MAX) {
+            double y = frame->y - LANE_HEIGHT * (tags[i].lane + 1) - 1;
+            pen_text(frame->pen, tags[i].name, name_type, tags[i].begin, y, 0);
+            draw_stretch(frame, tags[i].x, y + 2, tags[i].x, frame->y, 1.1);
+        }
+    }
+}
+
+static void widen(double at, bool *has, double *from_s, double *to_s)
+{
+    *from_s = !*has || at < *from_s ? at : *from_s;
+    *to_s = !*has || at > *to_s ? at : *to_s;
+    *has = true;
+}
+
+/* From the first to the last of sets and drugs. */
+static bool find_times(const struct page_sheet *sheet, double *out_from_s, double *out_to_s)
+{
+    const json_t *trend = json_object_get(sheet->root, "trend");
+    size_t index, count = 0;
+    json_t *set, *dose;
+    bool has = false;
     json_array_foreach(trend, index, set)
     {
-        double at = (double)json_integer_value(json_object_get(set, "taken_s"));
-        *out_from_s = count == 0 || at < *out_from_s ? at : *out_from_s;
-        *out_to_s = count == 0 || at > *out_to_s ? at : *out_to_s;
-        count++;
+        bool valued = false;
+        for (size_t line = 0; line < LINE_COUNT; line++) {
+            valued = valued || json_is_integer(json_object_get(set, lines[line].key));
+        }
+        count += valued;
+        if (valued) {
+            widen(number_of(set, "taken_s"), &has, out_from_s, out_to_s);
+        }
+    }
+    json_array_foreach(json_object_get(sheet->root, "doses"), index, dose)
+    {
+        widen(number_of(dose, "at_s"), &has, out_from_s, out_to_s);
     }
     return count >= 2 && *out_to_s > *out_from_s;
 }
 
-static void draw_legend(cairo_t *cairo, double x, double y)
+bool page_trend_has(const struct page_sheet *sheet)
 {
-    for (size_t mode = 1; mode < MODE_COUNT; mode++) {
-        draw_mark(cairo, x + 3, y + 4, mode);
-        say(cairo, x + 8, y, modes[mode].word);
-        x += mode == MODE_COUNT - 1 ? 95 : 70;
-    }
-    say(cairo, x, y, "grey: chamber session; upright line: drug");
+    double from_s, to_s;
+    return find_times(sheet, &from_s, &to_s);
 }
 
-bool page_trend_draw(cairo_t *cairo, const struct page_sheet *sheet, double x, double y,
-                     double width, double height)
+/* UTC under the boxes, at round times, five or six of them. */
+static void draw_times(const struct frame *frame)
 {
-    const json_t *trend = json_object_get(sheet->root, "trend");
+    static const double steps_s[] = {300,   600,   900,   1800,  3600,  7200,
+                                     10800, 21600, 43200, 86400, 172800};
+    double step = steps_s[0];
+    for (size_t i = 0; i < sizeof steps_s / sizeof steps_s[0]; i++) {
+        step = steps_s[i];
+        if ((frame->to_s - frame->from_s) / step <= 7) {
+            break;
+        }
+    }
+    for (double at = ceil(frame->from_s / step) * step; at <= frame->to_s; at += step) {
+        char text[16];
+        double x = across(frame, at), bottom = frame->y + frame->height;
+        int minute = (int)fmod(at / 60, 1440);
+        snprintf(text, sizeof text, "%02d:%02dZ", minute / 60, minute % 60);
+        double width = pen_width(frame->pen, text, (struct pen_type){.size = SMALL});
+        if (x + width / 2 <= frame->x + frame->width) {
+            draw_stretch(frame, x, bottom, x, bottom + 2, 0.6);
+            say(frame, text, SMALL, false, x - width / 2, bottom + 1.5);
+        }
+    }
+}
+
+/* Words one after the other, on a further line where this one ends. */
+static double draw_legend(const struct frame *frame, const struct page_sheet *sheet, double left,
+                          double y)
+{
+    const char *texts[PAGE_MODE_COUNT + 1];
+    double x = left, right = frame->x + frame->width;
+    for (size_t mode = 1; mode < PAGE_MODE_COUNT; mode++) {
+        texts[mode] = page_mode_word(sheet, mode);
+    }
+    texts[PAGE_MODE_COUNT] = page_word(sheet, "trend");
+    texts[0] =
+        json_array_size(json_object_get(sheet->root, "gaps")) > 0 ? page_word(sheet, "silent") : "";
+    for (size_t i = 1; i <= PAGE_MODE_COUNT + 1; i++) {
+        const char *text = texts[i % (PAGE_MODE_COUNT + 1)];
+        bool mark = i < PAGE_MODE_COUNT;
+        double width = pen_width(frame->pen, text, (struct pen_type){.size = SMALL});
+        if (x + width + (mark ? 9 : 0) > right && x > left) {
+            x = left;
+            y += 9;
+        }
+        if (mark) {
+            draw_mark(frame->pen, x + 3, y + 5, i);
+            x += 9;
+        }
+        x += say(frame, text, SMALL, false, x, y) + 8;
+    }
+    return y + 10;
+}
+
+static void draw_box(const struct frame *frame, const struct page_sheet *sheet, size_t line)
+{
+    char bound[24];
+    draw_spans(frame, json_object_get(sheet->root, "sessions"), false);
+    draw_spans(frame, json_object_get(sheet->root, "gaps"), true);
+    pen_box(frame->pen, frame->x, frame->y, frame->width, frame->height, 0.7);
+    draw_doses(frame, json_object_get(sheet->root, "doses"));
+    say(frame, page_word(sheet, lines[line].key), 8, true, frame->x - LEFT,
+        frame->y + frame->height / 2 - 6);
+    snprintf(bound, sizeof bound, "%.0f", lines[line].high);
+    say(frame, bound, SMALL, false, frame->x - 14, frame->y - 2);
+    snprintf(bound, sizeof bound, "%.0f", lines[line].low);
+    say(frame, bound, SMALL, false, frame->x - 14, frame->y + frame->height - 8);
+    draw_line(frame, json_object_get(sheet->root, "trend"), line);
+}
+
+double page_trend_draw(struct pen *pen, const struct page_sheet *sheet, double x, double y,
+                       double width)
+{
+    const json_t *doses = json_object_get(sheet->root, "doses");
     double from_s = 0, to_s = 0;
-    char bounds[24];
-    if (!find_times(trend, &from_s, &to_s)) {
-        return false;
+    if (!find_times(sheet, &from_s, &to_s)) {
+        return 0;
     }
-    double margin = (to_s - from_s) * 0.02, box = (height - 12) / LINE_COUNT;
-    cairo_set_line_width(cairo, 0.7);
+    /* The last figure stands right of its mark. */
+    double point_s = (to_s - from_s) / (width - LEFT - 8 - FIGURE_WIDTH);
+    struct frame frame = {pen,
+                          x + LEFT,
+                          y,
+                          width - LEFT,
+                          BOX_HEIGHT,
+                          from_s - 8 * point_s,
+                          to_s + FIGURE_WIDTH * point_s};
+    struct tag tags[TAGS_MAX];
+    size_t count = make_tags(&frame, doses, tags);
+    frame.y += place_tags(tags, count) * LANE_HEIGHT + 2;
+    draw_tags(&frame, tags, count);
     for (size_t line = 0; line < LINE_COUNT; line++) {
-        struct frame frame = {cairo,   x + 62,          y + box * (double)line, width - 62,
-                              box - 4, from_s - margin, to_s + margin};
-        draw_sessions(&frame, json_object_get(sheet->root, "sessions"));
-        cairo_rectangle(cairo, frame.x, frame.y, frame.width, frame.height);
-        cairo_stroke(cairo);
-        draw_doses(&frame, json_object_get(sheet->root, "doses"), line == 0);
-        say(cairo, x, frame.y, lines[line].name);
-        snprintf(bounds, sizeof bounds, "%.0f", lines[line].high);
-        say(cairo, frame.x - 16, frame.y - 2, bounds);
-        snprintf(bounds, sizeof bounds, "%.0f", lines[line].low);
-        say(cairo, frame.x - 16, frame.y + frame.height - 8, bounds);
-        draw_line(&frame, trend, line);
+        draw_box(&frame, sheet, line);
+        frame.y += BOX_HEIGHT + BOX_SPACE;
     }
-    draw_legend(cairo, x + 62, y + height - 11);
-    return true;
+    frame.y -= BOX_HEIGHT + BOX_SPACE;
+    draw_times(&frame);
+    return draw_legend(&frame, sheet, x, frame.y + BOX_HEIGHT + 10) - y;
 }

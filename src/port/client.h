@@ -7,7 +7,7 @@
 #include "port/lines.h"
 
 /* Longest answer in bytes, without its newline: what the listener lets wait for one client. */
-#define RP_CLIENT_REPLY_LEN_MAX (1024 * 1024)
+#define RP_CLIENT_REPLY_LEN_MAX (4 * 1024 * 1024)
 
 /* The fields belong to src/port. */
 struct rp_client {

@@ -15,7 +15,7 @@ enum {
     BACKLOG = 16,                     /* connections the kernel keeps until we accept */
     READ_LEN = 4096,                  /* bytes per read */
     OUT_CAP_KEPT = 64 * 1024,         /* bytes an idle client may keep for its next answer */
-    OUT_LEN_MAX_DEFAULT = 1024 * 1024 /* room for the longest answer: a whole incident */
+    OUT_LEN_MAX_DEFAULT = 4 * 1024 * 1024 /* room for the longest answer: a whole incident */
 };
 
 enum client_state {

@@ -12,6 +12,7 @@
 #include "web/mhd.h"
 
 #define SECOND_US        ((rp_time_us)1000000)
+#define RUNS_MAX         16          /* of the library in one turn: a crowd cannot keep it busy */
 #define BODY_DISCARD_MAX 65536       /* more than this is not even read to its end */
 #define POOL_LEN         (32 * 1024) /* memory of one connection: headers and buffers */
 
@@ -19,7 +20,7 @@
 struct connection {
     struct MHD_Connection *mhd; /* NULL: free */
     int fd;
-    bool streams;
+    bool streams, ending;
     rp_time_us since_us; /* connected, or ended its last request */
 };
 
@@ -38,9 +39,43 @@ struct rp_web {
     struct rp_web_stream stream;
     struct connection connections[RP_WEB_CONNECTIONS_MAX];
     rp_time_us now_us, pulse_us;
+    bool closed; /* a connection ended in this run of the library */
 };
 
 /* --- connections --- */
+
+/* It is closed when the loop sees it. */
+static void end_connection(struct connection *connection)
+{
+    shutdown(connection->fd, SHUT_RDWR);
+    connection->ending = true;
+}
+
+static bool may_end(const struct connection *connection)
+{
+    return connection->mhd != NULL && !connection->streams && !connection->ending &&
+           connection->fd >= 0;
+}
+
+/* Behind an access point many devices share one address, so no address has a share of its own:
+ * when few places are left, whoever has been without a request for longest gives way to the
+ * newcomer. */
+static void make_room(struct rp_web *web, const struct connection *newcomer)
+{
+    struct connection *oldest = NULL;
+    size_t open = 0;
+    for (size_t i = 0; i < RP_WEB_CONNECTIONS_MAX; i++) {
+        struct connection *connection = &web->connections[i];
+        open += connection->mhd != NULL && !connection->ending;
+        if (connection != newcomer && may_end(connection) &&
+            (oldest == NULL || connection->since_us < oldest->since_us)) {
+            oldest = connection;
+        }
+    }
+    if (open > RP_WEB_CONNECTIONS_MAX - RP_WEB_CONNECTIONS_SPARE && oldest != NULL) {
+        end_connection(oldest);
+    }
+}
 
 static void on_connection(void *cls, struct MHD_Connection *mhd, void **socket_context,
                           enum MHD_ConnectionNotificationCode code)
@@ -51,6 +86,7 @@ static void on_connection(void *cls, struct MHD_Connection *mhd, void **socket_c
         if (connection != NULL) {
             *connection = (struct connection){.mhd = NULL};
         }
+        web->closed = true;
         return;
     }
     for (size_t i = 0; i < RP_WEB_CONNECTIONS_MAX; i++) {
@@ -61,6 +97,7 @@ static void on_connection(void *cls, struct MHD_Connection *mhd, void **socket_c
             *connection = (struct connection){
                 .mhd = mhd, .fd = info != NULL ? info->connect_fd : -1, .since_us = web->now_us};
             *socket_context = connection;
+            make_room(web, connection);
             return;
         }
     }
@@ -82,10 +119,9 @@ static void end_slow(struct rp_web *web)
 {
     for (size_t i = 0; i < RP_WEB_CONNECTIONS_MAX; i++) {
         struct connection *connection = &web->connections[i];
-        if (connection->mhd != NULL && !connection->streams && connection->fd >= 0 &&
+        if (may_end(connection) &&
             web->now_us - connection->since_us >= RP_WEB_REQUEST_S * SECOND_US) {
-            shutdown(connection->fd, SHUT_RDWR);
-            connection->since_us = web->now_us; /* once; it is closed when the loop sees it */
+            end_connection(connection);
         }
     }
 }
@@ -234,13 +270,9 @@ static enum MHD_Result answer(struct rp_web *web, struct MHD_Connection *mhd, co
     }
     request.body = (struct rp_view){gathered->body, gathered->len};
     struct rp_web_response response;
-    uint64_t before = web->site.revision;
     rp_web_site_answer(&web->site, &request, &response);
     enum MHD_Result result = send_response(web, mhd, &response);
     rp_web_response_free(&response);
-    if (web->site.revision != before) {
-        rp_web_stream_wake(&web->stream, web->site.revision);
-    }
     return result;
 }
 
@@ -319,8 +351,7 @@ static int start(struct rp_web *web, const char *listen, struct rp_problem *out_
     web->mhd = web->calls.start_daemon(
         MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | (at.is_v6 ? MHD_USE_IPv6 : 0), 0, NULL, NULL,
         on_request, web, MHD_OPTION_SOCK_ADDR, &at.address, MHD_OPTION_CONNECTION_LIMIT,
-        (unsigned)RP_WEB_CONNECTIONS_MAX, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
-        (unsigned)RP_WEB_PER_ADDRESS_MAX, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)RP_WEB_IDLE_S,
+        (unsigned)RP_WEB_CONNECTIONS_MAX, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)RP_WEB_IDLE_S,
         MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)POOL_LEN, MHD_OPTION_LISTENING_ADDRESS_REUSE,
         1u, MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_NOTIFY_CONNECTION, on_connection, web,
         MHD_OPTION_NOTIFY_COMPLETED, on_done, web, MHD_OPTION_END);
@@ -357,14 +388,15 @@ int rp_web_new(const struct rp_web_options *options, rp_time_us now_us, struct r
                                      .unix_s = options->unix_s,
                                      .random = options->random};
     rp_web_sessions_read(&web->site.sessions, options->saved_sessions);
-    int code = options->random(options->ctx, &web->site.boot, sizeof web->site.boot);
+    uint32_t boot;
+    int code = options->random(options->ctx, &boot, sizeof boot);
     if (code < 0) {
         rp_problem_set(out_problem, code, "listen", "the kernel gives no random bytes");
     } else {
         code = rp_mhd_load(&web->calls, out_problem);
     }
     if (code == RP_OK) {
-        rp_web_stream_init(&web->stream, &web->calls, web->site.boot);
+        rp_web_stream_init(&web->stream, &web->calls, boot);
         code = start(web, options->listen, out_problem);
     }
     if (code < 0) {
@@ -403,7 +435,12 @@ void rp_web_run(struct rp_web *web, rp_time_us now_us)
         rp_web_stream_pulse(&web->stream);
         web->pulse_us = now_us + RP_WEB_PULSE_S * SECOND_US;
     }
-    web->calls.run(web->mhd);
+    /* After a run that ended connections the library listens again only when it is run anew. */
+    int runs = 0;
+    do {
+        web->closed = false;
+        web->calls.run(web->mhd);
+    } while (web->closed && ++runs < RUNS_MAX);
     size_t viewers = rp_web_stream_count(&web->stream);
     if (viewers == 0) {
         web->pulse_us = RP_NEVER;
@@ -419,7 +456,7 @@ rp_time_us rp_web_wake(struct rp_web *web, rp_time_us now_us)
     for (size_t i = 0; i < RP_WEB_CONNECTIONS_MAX; i++) {
         const struct connection *connection = &web->connections[i];
         rp_time_us end_us = connection->since_us + RP_WEB_REQUEST_S * SECOND_US;
-        if (connection->mhd != NULL && !connection->streams && end_us < wake_us) {
+        if (may_end(connection) && end_us < wake_us) {
             wake_us = end_us;
         }
     }
@@ -432,8 +469,7 @@ rp_time_us rp_web_wake(struct rp_web *web, rp_time_us now_us)
 
 void rp_web_changed(struct rp_web *web, rp_time_us now_us)
 {
-    web->site.revision++;
-    rp_web_stream_wake(&web->stream, web->site.revision);
+    rp_web_stream_wake(&web->stream);
     if (rp_web_stream_count(&web->stream) > 0) {
         rp_web_run(web, now_us);
     }

@@ -1,22 +1,23 @@
 /* The pages over HTTP, by libmicrohttpd in the caller's own loop: one thread, one descriptor to
  * watch, one deadline.
  *
- * Bounds: RP_WEB_CONNECTIONS_MAX connections in all and RP_WEB_PER_ADDRESS_MAX from one address,
- * RP_WEB_BODY_LEN_MAX bytes of body, 16 KiB of headers, RP_WEB_IDLE_S without a byte and
- * RP_WEB_REQUEST_S without a whole request; RP_WEB_VIEWERS_MAX pages with live events. What is over
- * a bound is refused; recording goes on. */
+ * Bounds: RP_WEB_CONNECTIONS_MAX connections, the last RP_WEB_CONNECTIONS_SPARE of which are kept
+ * free by ending the one that has been without a request for longest; RP_WEB_BODY_LEN_MAX bytes of
+ * body, 16 KiB of headers, RP_WEB_IDLE_S without a byte and RP_WEB_REQUEST_S without a whole
+ * request; RP_WEB_VIEWERS_MAX pages with live events. What is over a bound is refused; recording
+ * goes on. */
 #ifndef RP_WEB_SERVER_H
 #define RP_WEB_SERVER_H
 
 #include "web/site.h"
 #include "web/stream.h"
 
-#define RP_WEB_CONNECTIONS_MAX 96
-#define RP_WEB_PER_ADDRESS_MAX 32
-#define RP_WEB_VIEWERS_MAX     RP_WEB_STREAM_MAX
-#define RP_WEB_IDLE_S          20
-#define RP_WEB_REQUEST_S       30
-#define RP_WEB_PULSE_S         15 /* a live page hears something at least so often */
+#define RP_WEB_CONNECTIONS_MAX   96
+#define RP_WEB_CONNECTIONS_SPARE 8
+#define RP_WEB_VIEWERS_MAX       RP_WEB_STREAM_MAX
+#define RP_WEB_IDLE_S            20
+#define RP_WEB_REQUEST_S         30
+#define RP_WEB_PULSE_S           15 /* a live page hears something at least so often */
 
 struct rp_web;
 

@@ -23,7 +23,7 @@ static const struct {
     {"reassess", RP_WEB_BEDSIDE},   {"descent", RP_WEB_BEDSIDE},  {"note", RP_WEB_BEDSIDE},
     {"evacuate", RP_WEB_BEDSIDE},   {"readback", RP_WEB_BEDSIDE}, {"taken", RP_WEB_BEDSIDE},
     {"correct", RP_WEB_BEDSIDE},    {"close", RP_WEB_BEDSIDE},    {"alarms", RP_WEB_BEDSIDE},
-    {"answer", RP_WEB_BASE_DESK},   {"stock", RP_WEB_BEDSIDE},
+    {"answer", RP_WEB_BASE_DESK},   {"stock", RP_WEB_BEDSIDE},    {"stroke", RP_WEB_BEDSIDE},
 };
 
 bool rp_web_may(enum rp_web_role role, const char *command)
@@ -313,7 +313,6 @@ static void post_entry(const struct visit *visit)
     } else {
         say_owned(visit->response, 200, "application/json",
                   visit->site->act(visit->site->ctx, body));
-        visit->site->revision++;
     }
     json_decref(root);
 }

@@ -34,11 +34,9 @@ struct rp_web_response {
 
 struct rp_web_site {
     struct rp_web_sessions sessions;
-    uint64_t revision; /* grows whenever something shown may have changed */
-    uint32_t boot;     /* random: tells revisions of two runs apart */
-    const char *name;  /* a host name answered besides numbers and localhost (a port after it counts
-                          not), or "" */
-    void *ctx;         /* of the functions below */
+    const char *name; /* a host name answered besides numbers and localhost (a port after it counts
+                         not), or "" */
+    void *ctx;        /* of the functions below */
     /* A control request (src/control/control.h) and its reply, to be freed; NULL: no memory. */
     char *(*act)(void *ctx, struct rp_view line);
     int64_t (*unix_s)(void *ctx);

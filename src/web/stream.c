@@ -96,9 +96,9 @@ static void take_up(struct rp_web_viewer *viewer)
     }
 }
 
-void rp_web_stream_wake(struct rp_web_stream *stream, uint64_t revision)
+void rp_web_stream_wake(struct rp_web_stream *stream)
 {
-    stream->revision = revision + 1; /* never 0 */
+    stream->revision++;
     for (size_t i = 0; i < RP_WEB_STREAM_MAX; i++) {
         take_up(&stream->viewers[i]);
     }

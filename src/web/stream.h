@@ -28,19 +28,19 @@ struct rp_web_viewer {
 struct rp_web_stream {
     const struct rp_mhd *calls;
     uint32_t boot;
-    uint64_t revision; /* 1.. */
+    uint64_t revision; /* 1.., grows whenever something shown may have changed */
     bool ending;
     struct rp_web_viewer viewers[RP_WEB_STREAM_MAX];
 };
 
-/* calls: borrowed for the life of the stream. */
+/* calls: borrowed for the life of the stream. boot: random, tells the ids of two runs apart. */
 void rp_web_stream_init(struct rp_web_stream *stream, const struct rp_mhd *calls, uint32_t boot);
 /* A reply that goes on for ever; NULL when RP_WEB_STREAM_MAX are open. last_id: the header of a
  * page that comes back, or NULL. */
 struct MHD_Response *rp_web_stream_reply(struct rp_web_stream *stream, struct MHD_Connection *mhd,
                                          const char *last_id);
 /* Something changed. */
-void rp_web_stream_wake(struct rp_web_stream *stream, uint64_t revision);
+void rp_web_stream_wake(struct rp_web_stream *stream);
 /* Sends every page a comment. */
 void rp_web_stream_pulse(struct rp_web_stream *stream);
 /* Ends all of them at their next turn. */

@@ -28,4 +28,13 @@ printf '#include <stdlib.h>\nvoid *rp_grab(void);\nvoid *rp_grab(void) { return 
 must_fail sh "$lint/check_purity.sh" "$lint/allowed_symbols.txt" base "$work/grab.o"
 awk 'BEGIN { for (i = 0; i < 601; i++) print "/* line */" }' >"$work/src/base/long.c"
 must_fail sh "$lint/check_tree.sh" "$work"
+mkdir -p "$work/src/handover"
+printf 'const char *rp_w = "code"; /* "a comment" */\n' >"$work/src/handover/w.c"
+printf '"code"\n' >"$work/words.txt"
+sh "$lint/check_form_words.sh" "$work" "$work/words.txt" >/dev/null
+printf 'const char *rp_v = "Hazards: ";\n' >"$work/src/handover/v.c"
+must_fail sh "$lint/check_form_words.sh" "$work" "$work/words.txt"
+rm "$work/src/handover/v.c"
+printf '"code"\n"gone"\n' >"$work/words.txt"
+must_fail sh "$lint/check_form_words.sh" "$work" "$work/words.txt"
 echo "planted faults are found"

@@ -19,20 +19,25 @@
  *   ask           rp_pull_compose, rp_pull_need                       src/mesh/pull
  *   crash         rp_intake_load, rp_own_log_publish_unheard          src/node
  *
- * TROUBLE lasts as long as it likes and ends in one step (calm). Until then each receiver may lose
- * each frame; a segment that a neighbour holds may arrive once more, however late (it forgets none,
- * so an old copy is no other than a new one); and any station may crash between any two steps. None
- * of this is counted or bounded. Repeated control frames are refused by their counters.
+ * TROUBLE comes first, lasts as long as it likes and may end at any moment. While it lasts any
+ * station may send any segment it holds at any time, whatever it plans; any neighbour may hear a
+ * copy of what a station holds, late, twice or never, and any station may crash between any two
+ * steps. None of this is counted or bounded. That is more than loss, duplication, delay and crashes
+ * can do to the rules, so what a station plans, and control frames, which only make plans, need not
+ * be looked at here: the assertions hold whatever they do.
+ *
+ * CALM comes after it: no frame is lost, nobody crashes. The search begins in every state that
+ * satisfies POSSIBLE, with any plan of what is held and with any station quiet, and follows the
+ * rules. The search of TROUBLE asserts POSSIBLE in every state, so none that trouble can leave behind
+ * is missing; that plans are of what is stored can be read below, and is asserted where it is sent.
  *
  * What is left out, and why that hides nothing:
- * Time: waits end in any order. Only after calm a digest waits until what is planned was sent:
- * seconds, against an interval that grows to an hour.
- * The pauses between a digest, the vector it calls for and the need after that: each of the three
- * may still be lost, which is what a crash or a change between them comes to.
+ * Time: waits end in any order. Only a digest waits until what is planned was sent: seconds, against
+ * an interval that grows to an hour.
  * The mark of a digest: it brings sooner what the vector brings.
  * That the needer asks again by itself: digests alone must be enough.
  * Acknowledgements: a copy heard says the same.
- * Who is named: any station does what the named one would, and loss covers the rest.
+ * Who is named: any station does what the named one would.
  * More than three stations, wrong clocks, lost databases, full disks, the airtime budget: those are
  * the simulator's. */
 
@@ -43,27 +48,33 @@
 #define BIT(s)      (1 << (s))
 #define HOLDS(n, s) ((disk[n] & BIT(s)) != 0)
 
-byte disk[3], plan[3];
+byte disk[3];
+
+/* What came to a station came through those before it. */
+#define CAME_ALONG                                                                                 \
+    ((disk[RELAY] & LOG_CAMP & ~disk[CAMP]) == 0 && (disk[BASE] & LOG_CAMP & ~disk[RELAY]) == 0 &&  \
+     (disk[RELAY] & LOG_BASE & ~disk[BASE]) == 0 && (disk[CAMP] & LOG_BASE & ~disk[RELAY]) == 0)
+
+/* Any segment of the set. */
+#define EACH(set, s)                                                                               \
+    if                                                                                             \
+    :: ((set) & BIT(0)) -> s = 0                                                                   \
+    :: ((set) & BIT(1)) -> s = 1                                                                   \
+    :: ((set) & BIT(2)) -> s = 2                                                                   \
+    :: ((set) & BIT(3)) -> s = 3                                                                   \
+    fi
+
+#ifdef TROUBLE
+
+#define RUNS active
+
 byte noted;
-bit quiet[3];
-bit calm;
-
-/* At one receiver: lost, which only trouble can do, or heard. (Without the `true` the first `else`
- * in what is heard would belong to this choice, and never be taken while frames can be lost.) */
-#define LOST_OR(heard)                                                                             \
-    if                                                                                             \
-    :: !calm                                                                                       \
-    :: true -> heard                                                                               \
-    fi
-
-#define TO_NEIGHBOURS(i, hear, set)                                                                \
-    if                                                                                             \
-    :: i == RELAY -> LOST_OR(hear(CAMP, set)); LOST_OR(hear(BASE, set))                            \
-    :: else -> LOST_OR(hear(RELAY, set))                                                           \
-    fi
+byte unstored; /* seeded fault: what station STORES_LATE acts on before it has stored it */
+byte early;    /* seeded fault: what the camp sends before it has stored it */
 
 #ifdef STORES_LATE
-byte unstored; /* seeded fault: what that station acts on before it has stored it */
+#define LATE_STATION STORES_LATE
+#define MAY_SEND(n) (disk[n] | (n == STORES_LATE -> unstored : 0) | (n == CAMP -> early : 0))
 #define PUT(n, s)                                                                                  \
     if                                                                                             \
     :: n == STORES_LATE -> unstored = unstored | BIT(s)                                            \
@@ -72,44 +83,80 @@ byte unstored; /* seeded fault: what that station acts on before it has stored i
 #define LATE_STORE(i)                                                                              \
     :: atomic { i == STORES_LATE && unstored != 0 -> disk[i] = disk[i] | unstored; unstored = 0 }
 #else
-#define PUT(n, s) disk[n] = disk[n] | BIT(s)
+#define LATE_STATION 3
+#define MAY_SEND(n) (disk[n] | (n == CAMP -> early : 0))
+#define PUT(n, s)   disk[n] = disk[n] | BIT(s)
 #define LATE_STORE(i)
 #endif
 
-inline keep_segment(n, s)
+#define PLAN(n, s) skip
+
+inline hear_segment(n, s)
 {
-    PUT(n, s);
     if
-    :: n == RELAY -> plan[n] = plan[n] | BIT(s)
-    :: else
-    fi;
-    on_stored(n, s)
+    :: HOLDS(n, s) -> noted = noted | (OWN(n) & BIT(s) & NOTES); on_copy(n, s)
+    :: else -> PUT(n, s); on_stored(n, s)
+    fi
 }
+
+inline crash(i)
+{
+    unstored = (i == LATE_STATION -> 0 : unstored);
+    early = (i == CAMP -> 0 : early);
+    on_restart(i)
+}
+
+#define HEAR_FROM(i, from)                                                                         \
+    :: atomic { MAY_SEND(from) != 0 -> EACH(MAY_SEND(from), s); hear_segment(i, s); s = 0 }
+
+#define STATION_STEPS(i)                                                                           \
+    :: atomic { MAY_SEND(i) != 0 -> EACH(MAY_SEND(i), s); on_send(i, s); s = 0 }                   \
+    LATE_STORE(i)                                                                                  \
+    :: atomic { crash(i) }
+#define CAMP_HEARS  HEAR_FROM(CAMP, RELAY)
+#define RELAY_HEARS HEAR_FROM(RELAY, CAMP) HEAR_FROM(RELAY, BASE)
+#define BASE_HEARS  HEAR_FROM(BASE, RELAY)
+
+#else /* CALM */
+
+#define RUNS /* by init, when the state to begin with is chosen */
+#define CAMP_HEARS
+#define RELAY_HEARS
+#define BASE_HEARS
+
+byte plan[3];
+bit quiet[3];
+
+#define PLAN(n, s) plan[n] = plan[n] | BIT(s)
+
+#define TO_NEIGHBOURS(i, hear, set)                                                                \
+    if                                                                                             \
+    :: i == RELAY -> hear(CAMP, set); hear(BASE, set)                                              \
+    :: else -> hear(RELAY, set)                                                                    \
+    fi
 
 /* `again`: the trailer says that its sender has sent this before. */
 inline hear_segment(n, s, again)
 {
     if
     :: HOLDS(n, s) ->
-        noted = noted | (OWN(n) & BIT(s) & NOTES);
         plan[n] = plan[n] & (n == RELAY -> 255 : 255 - BIT(s));
         on_copy(n, s, again)
-    :: else -> keep_segment(n, s)
+    :: else ->
+        disk[n] = disk[n] | BIT(s);
+        plan[n] = plan[n] | (n == RELAY -> BIT(s) : 0);
+        on_stored(n, s)
     fi;
-    if
-    :: COUNTS(again) -> quiet[n] = 1
-    :: else
-    fi
+    quiet[n] = quiet[n] || COUNTS(again)
 }
 
 inline send_segment(i, s, again)
 {
+    assert(HOLDS(i, s) && (i == RELAY || (OWN(i) & BIT(s)) != 0)); /* as any_station has it */
     plan[i] = plan[i] & ~BIT(s);
     if
-    :: i == RELAY ->
-        LOST_OR(hear_segment(CAMP, s, again));
-        LOST_OR(hear_segment(BASE, s, again))
-    :: else -> LOST_OR(hear_segment(RELAY, s, again))
+    :: i == RELAY -> hear_segment(CAMP, s, again); hear_segment(BASE, s, again)
+    :: else -> hear_segment(RELAY, s, again)
     fi;
     on_send(i, s)
 }
@@ -160,51 +207,79 @@ inline interval(i)
     fi
 }
 
-inline crash(i)
-{
-#ifdef STORES_LATE
-    unstored = (i == STORES_LATE -> 0 : unstored);
-#endif
-    plan[i] = OWN(i) & disk[i] & ~noted;
-    quiet[i] = 0;
-    on_restart(i)
-}
-
-/* Any segment of the set. */
-#define EACH(set, s)                                                                               \
-    if                                                                                             \
-    :: ((set) & BIT(0)) -> s = 0                                                                   \
-    :: ((set) & BIT(1)) -> s = 1                                                                   \
-    :: ((set) & BIT(2)) -> s = 2                                                                   \
-    :: ((set) & BIT(3)) -> s = 3                                                                   \
-    fi
-
-inline old_copy(n, from)
-{
-    EACH(disk[from], s);
-    hear_segment(n, s, AGAIN(from, s));
-    s = 0
-}
-
-#define IDLE(i) (!calm || plan[i] == 0)
-
-#ifdef LOSS_ONLY /* enough for some seeded faults, and sooner searched */
-#define TROUBLE_STEPS(i)
-#else
-#define TROUBLE_STEPS(i)                                                                           \
-    :: atomic { !calm -> crash(i) }                                                                \
-    :: atomic { !calm && i != RELAY && disk[RELAY] != 0 -> old_copy(i, RELAY) }                    \
-    :: atomic { !calm && i == RELAY && disk[CAMP] != 0 -> old_copy(i, CAMP) }                      \
-    :: atomic { !calm && i == RELAY && disk[BASE] != 0 -> old_copy(i, BASE) }
-#endif
+#define IDLE(i) (plan[i] == 0)
 
 #define STATION_STEPS(i)                                                                           \
     :: atomic { plan[i] != 0 -> EACH(plan[i], s); send_segment(i, s, AGAIN(i, s)); s = 0 }         \
-    :: atomic { IDLE(i) -> interval(i) }                                                           \
-    LATE_STORE(i)                                                                                  \
-    TROUBLE_STEPS(i)
+    :: atomic { IDLE(i) -> interval(i) }
 
-active proctype trouble()
+/* The state to begin with: any set on each disk, any part of it planned, any station quiet. */
+inline any_set(out, all)
 {
-    calm = 1
+    out = 0;
+    s = 0;
+    do
+    :: s < 4 && ((all) & BIT(s)) -> out = out | BIT(s); s++
+    :: s < 4 -> s++
+    :: s == 4 -> break
+    od
 }
+
+inline any_bit(out)
+{
+    if
+    :: out = 0
+    :: out = 1
+    fi
+}
+
+/* Along the chain in the ways of CAME_ALONG; in disk[] first what each made itself. */
+inline any_disks()
+{
+    any_set(disk[CAMP], LOG_CAMP);
+    any_set(disk[BASE], LOG_BASE);
+    any_set(disk[RELAY], disk[CAMP] | disk[BASE]);
+    any_set(plan[CAMP], disk[RELAY] & LOG_BASE);
+    disk[CAMP] = disk[CAMP] | plan[CAMP];
+    any_set(plan[BASE], disk[RELAY] & LOG_CAMP);
+    disk[BASE] = disk[BASE] | plan[BASE]
+}
+
+/* An end has nothing of the other's log but what the relay holds: it plans its own log only. */
+inline any_station(n, logs)
+{
+    any_set(plan[n], disk[n] & logs);
+    any_bit(quiet[n])
+}
+
+/* A choice that is none: another one is taken instead, everything everywhere. */
+inline impossible()
+{
+    disk[CAMP] = ALL;
+    disk[RELAY] = ALL;
+    disk[BASE] = ALL;
+    settle_other();
+    assert(POSSIBLE)
+}
+
+/* At the end of a model. */
+#define BEGIN                                                                                      \
+    init                                                                                           \
+    {                                                                                              \
+        byte s;                                                                                    \
+        atomic {                                                                                   \
+            any_disks();                                                                           \
+            any_other();                                                                           \
+            if                                                                                     \
+            :: POSSIBLE                                                                            \
+            :: else -> impossible()                                                                \
+            fi;                                                                                    \
+            any_station(CAMP, LOG_CAMP);                                                           \
+            any_station(RELAY, ALL);                                                               \
+            any_station(BASE, LOG_BASE);                                                           \
+            s = 0;                                                                                 \
+            run writers(); run camp(); run relay(); run base()                         \
+        }                                                                                          \
+    }
+
+#endif

@@ -6,6 +6,8 @@ root=$(mktemp -d)
 trap 'rm -rf "$root"' EXIT
 DESTDIR=$root cmake --install "$1" --prefix /usr >/dev/null
 status=0
+[ ! -e "$1/src/page/ridgepost-page" ] || [ -s "$root/usr/bin/ridgepost-page" ] ||
+    { echo "not installed: ridgepost-page"; status=1; }
 for file in bin/ridgepost sbin/ridgepostd bin/ridgepost-air include/ridgepost/error.h \
     include/ridgepost/engine.h lib/systemd/system/ridgepostd.service \
     lib/sysusers.d/ridgepost.conf share/doc/ridgepost/README.md \

@@ -141,11 +141,14 @@ idle=$!
 began=$(date +%s)
 for i in 1 2 3 4 5; do
     at base --by Ines note 2-1 "meanwhile $i" >/dev/null || fail "no note while 200 connections wait"
+    ask GET /view "" "$host" "$bedside" # of the crowd's own address, as behind an access point
+    status 200 "a viewer amid the crowd"
     sleep 1
 done
 [ $(($(date +%s) - began)) -le 20 ] || fail "five notes took $(($(date +%s) - began)) s"
+[ -d /proc/$idle ] || fail "the crowd has gone home before it was asked among them"
 wait $idle
-[ "$(cat "$dir/idle")" -le 32 ] || fail "$(cat "$dir/idle") idle connections of one address held"
+[ "$(cat "$dir/idle")" -le 96 ] || fail "$(cat "$dir/idle") idle connections held"
 ask GET /view "" "$host" "$bedside"
 status 200 "a viewer after the crowd"
 wait $slow

@@ -13,9 +13,9 @@ for tool in node npm; do
 done
 mkdir -p build/forms
 cp tools/forms/package.json tools/forms/check.js build/forms/
-[ -d build/forms/node_modules/ajv ] ||
+[ -d build/forms/node_modules/tslib ] ||
     npm install --prefix build/forms --ignore-scripts --no-audit --no-fund >build/forms/npm.log 2>&1 || {
     cat build/forms/npm.log >&2
     exit 1
 }
-node build/forms/check.js tests/golden/forms
+node build/forms/check.js tests/golden/forms tests/golden/forms_*

@@ -8,11 +8,12 @@
 
 #define BOARD_MAX 32
 
-/* What the board sorts by: unanswered requests, then open ones by the age of their news. */
+/* What the board sorts by: unanswered requests, then open ones by the age of the camp's last word.
+ */
 struct place {
     struct rp_episode_ref ref;
     bool unanswered, closed;
-    uint32_t latest_s;
+    uint32_t word_s;
 };
 
 struct places {
@@ -41,8 +42,8 @@ static int note_place(void *arg, struct rp_episode_ref ref)
     }
     int code = rp_entry_fold(places->show->entry, ref, &episode);
     if (code == RP_OK) {
-        places->at[places->count++] =
-            (struct place){ref, is_unanswered(episode), episode->closed, episode->latest_s};
+        places->at[places->count++] = (struct place){ref, is_unanswered(episode), episode->closed,
+                                                     rp_episode_word_s(episode)};
     }
     return code;
 }
@@ -56,7 +57,7 @@ static int compare_places(const void *a, const void *b)
     if (left->closed != right->closed) {
         return left->closed ? 1 : -1;
     }
-    return left->latest_s < right->latest_s ? -1 : left->latest_s > right->latest_s;
+    return left->word_s < right->word_s ? -1 : left->word_s > right->word_s;
 }
 
 #define LAST(field) rp_episode_last_obs(episode, offsetof(struct rp_obs, field), -1)
@@ -214,10 +215,30 @@ static void show_next_report(struct rp_show *show, const struct rp_episode *epis
     json_object_set_new(data, "next_report_s", json_integer(due_s));
 }
 
+/* The word may be younger than the condition: each has its own age. */
+static void show_word(struct rp_show *show, const struct rp_episode *episode, json_t *data)
+{
+    char time[24], span[24];
+    uint32_t word_s = rp_episode_word_s(episode);
+    if (word_s == 0) {
+        rp_text_add(show->text, "     no word from the camp yet");
+    } else {
+        rp_text_add(show->text, "     last word from the camp %s ago (%s)",
+                    rp_show_span(age_of(show, word_s), span),
+                    rp_show_time(show->entry->now_s, word_s, time));
+        json_object_set_new(data, "word_s", json_integer(word_s));
+    }
+    if (episode->has_status && episode->status.condition != RP_COND_UNSAID) {
+        rp_text_add(show->text, "; condition: %s (%s old)",
+                    rp_condition_word(episode->status.condition),
+                    rp_show_span(age_of(show, episode->status_from.happened_s), span));
+    }
+    rp_text_add(show->text, "\n");
+}
+
 static void show_place(struct rp_show *show, const struct rp_episode *episode, json_t *data)
 {
-    char name[24], label[120], time[24], span[24];
-    uint32_t now_s = show->entry->now_s;
+    char name[24], label[120];
     rp_show_episode_name(show->entry->node, episode->ref, name);
     rp_text_add(show->text, "%s%-6s %s, %s%s\n", episode->exercise ? "EXERCISE " : "", name,
                 episode->opened ? episode->opening.patient : "opening not received",
@@ -231,31 +252,25 @@ static void show_place(struct rp_show *show, const struct rp_episode *episode, j
     show_evacuation(show, episode, data);
     show_handed(show, episode, data);
     rp_show_sounding(show, episode->ref, data);
-    if (episode->has_latest) {
-        rp_text_add(show->text, "     last news %s ago (%s, %s)",
-                    rp_show_span(age_of(show, episode->latest_s), span),
-                    rp_show_time(now_s, episode->latest_s, time),
-                    rp_node_station_name(show->entry->node, episode->latest_from.station));
-        /* The news may be younger than the condition: each has its own age. */
-        if (episode->has_status && episode->status.condition != RP_COND_UNSAID) {
-            rp_text_add(show->text, "; condition: %s (%s old)",
-                        rp_condition_word(episode->status.condition),
-                        rp_show_span(age_of(show, episode->status_from.happened_s), span));
-        }
-        rp_text_add(show->text, "\n");
-        json_object_set_new(data, "last_news_s", json_integer(episode->latest_s));
-    }
+    show_word(show, episode, data);
     show_next_report(show, episode, data);
     show_signs(show, episode, data);
     show_now(show, episode, data);
-    struct rp_contradiction found[RP_CONTRA_COUNT];
-    size_t conflicts = rp_episode_contradictions(episode, now_s, found);
-    if (conflicts > 0) {
-        rp_text_add(show->text, "     %zu CONFLICT%s in the records: see episode %s\n", conflicts,
-                    conflicts == 1 ? "" : "S", name);
-    }
     if (episode->background.allergies.state == RP_NOT_ASKED) {
         rp_text_add(show->text, "     missing: allergies not asked\n");
+    }
+}
+
+/* On the board alone: the episode itself lists them. */
+static void show_conflicts(struct rp_show *show, const struct rp_episode *episode)
+{
+    char name[24];
+    struct rp_contradiction found[RP_CONTRA_COUNT];
+    size_t conflicts = rp_episode_contradictions(episode, show->entry->now_s, found);
+    if (conflicts > 0) {
+        rp_text_add(show->text, "     %zu CONFLICT%s in the records: see episode %s\n", conflicts,
+                    conflicts == 1 ? "" : "S",
+                    rp_show_episode_name(show->entry->node, episode->ref, name));
     }
 }
 
@@ -281,6 +296,7 @@ int rp_show_board(struct rp_show *show)
             json_t *row = json_object();
             rp_text_add(show->text, "\n");
             show_place(show, episode, row);
+            show_conflicts(show, episode);
             json_array_append_new(rows, row);
         }
     }

@@ -1,5 +1,7 @@
 /* The treatment clock in words: where the patient is, how long, against which plan, what is next;
  * and the protocol table of drugs. */
+#include <stdio.h>
+
 #include "control/show/show.h"
 #include "incident/watch/pumping.h"
 
@@ -86,8 +88,11 @@ static void show_drugs(struct rp_show *show, const struct rp_episode *episode, j
     struct rp_drug_out out[RP_DRUGS_MAX];
     size_t counted = rp_drugs_out(protocol, episode, out);
     for (size_t i = 0; i < counted; i++) {
-        rp_text_add(show->text, "     %s: %u dose%s left by the count of %s, none for %s\n",
-                    out[i].drug->name, out[i].doses, out[i].doses == 1 ? "" : "s",
+        rp_text_add(show->text, "     %s: %u dose%s", out[i].drug->name, out[i].doses,
+                    out[i].doses == 1 ? "" : "s");
+        rp_text_add(show->text, " of ");
+        rp_show_amount(out[i].dose_milli, out[i].drug->unit, show->text);
+        rp_text_add(show->text, " left by the count of %s, none for %s\n",
                     rp_show_time(show->entry->now_s, out[i].stock->from.happened_s, given),
                     rp_show_time(show->entry->now_s, out[i].out_s, at));
     }
@@ -129,9 +134,11 @@ static void show_pumping(struct rp_show *show, const struct rp_pumping *pumping,
     if (!pumping->told) {
         return;
     }
+    uint32_t quiet_s = show->entry->now_s - pumping->last_s;
+    snprintf(last, sizeof last, "%u s", quiet_s);
     rp_text_add(show->text, "     %u stroke%s told, the last %s ago", pumping->strokes,
                 pumping->strokes == 1 ? "" : "s",
-                rp_show_span(show->entry->now_s - pumping->last_s, last));
+                quiet_s < 180 ? last : rp_show_span(quiet_s, last));
     if (pumping->rate_dpm > 0) {
         rp_text_add(show->text, ", %u.%u a minute", pumping->rate_dpm / 10, pumping->rate_dpm % 10);
     }

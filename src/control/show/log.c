@@ -157,6 +157,9 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
             rp_show_dose(&record->as.treatment, text);
             rp_text_add(text, " %s", rp_word_of(rp_words_route, record->as.treatment.route));
         }
+        if (record->as.treatment.flags != 0) {
+            rp_text_add(text, ", AGAINST THE TABLE, confirmed %s", record->as.treatment.confirmed);
+        }
         break;
     case RP_REC_OXYGEN:
         add_oxygen(&record->as.oxygen, text);

@@ -102,11 +102,6 @@ void rp_view_head(struct rp_show *show, const struct rp_episode *episode, json_t
     json_object_set_new(row, "closed", json_boolean(episode->closed));
     json_object_set_new(row, "records", json_integer(episode->records));
     json_object_set_new(row, "station", json_integer(rp_origin_station(episode->ref.origin)));
-    if (episode->has_latest) {
-        json_object_set_new(row, "latest_s", json_integer(episode->latest_s));
-        json_object_set_new(row, "latest_from",
-                            json_string(rp_node_station_name(node, episode->latest_from.station)));
-    }
     if (episode->has_status && episode->status.condition != RP_COND_UNSAID) {
         json_object_set_new(row, "condition",
                             json_string(rp_condition_word(episode->status.condition)));

@@ -80,18 +80,6 @@ static int degree_of(const struct rp_episode *episode, const struct rp_alarms *a
     return need == NEED_ALARM ? RP_SOUND_FAST - (int)alarms->at[0].sound : 0;
 }
 
-/* Net time of the newest word from the camp, 0: none. What base itself entered, an answer or an
- * acknowledgement, makes no silence younger. */
-static uint32_t word_of_camp(const struct rp_episode *episode)
-{
-    uint32_t newest_s = 0;
-    for (size_t i = 0; i < episode->heard.count; i++) {
-        const struct rp_heard *heard = &episode->heard.at[i];
-        newest_s = heard->report && heard->happened_s > newest_s ? heard->happened_s : newest_s;
-    }
-    return newest_s;
-}
-
 #define DEGREES 10 /* more than there are urgencies or sounds */
 
 bool rp_view_needs_before(const json_t *a, const json_t *b)
@@ -120,7 +108,7 @@ void rp_view_needs(struct rp_show *show, const struct rp_episode *episode,
                         json_integer((int)need * DEGREES + degree_of(episode, alarms, need)));
     json_object_set_new(row, "alarms", rows);
     rp_show_course(&clock, episode, row);
-    uint32_t word_s = word_of_camp(episode);
+    uint32_t word_s = rp_episode_word_s(episode);
     if (word_s != 0) {
         json_object_set_new(row, "word_s", json_integer(word_s));
     }

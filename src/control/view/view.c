@@ -2,7 +2,9 @@
  * the stations and this station. Times are net seconds; epoch_unix_s + time is unix time. */
 #include <string.h>
 
+#include "control/record/lines.h"
 #include "control/view/view.h"
+#include "handover/forms.h"
 
 struct list {
     struct rp_show *show;
@@ -80,13 +82,42 @@ static void add_self(struct rp_show *show)
                   status.same_station, "store_failures", (int)status.store_failures));
 }
 
-static void add_altitude(struct rp_show *show)
+static void add_place(struct rp_show *show)
 {
-    const struct rp_altitude *altitude = &rp_node_config(show->entry->node)->altitude;
-    if (altitude->present) {
-        json_object_set_new(json_object_get(show->data, "self"), "altitude_m",
-                            json_integer(altitude->metres));
+    const struct rp_node_config *config = rp_node_config(show->entry->node);
+    json_t *self = json_object_get(show->data, "self");
+    if (config->altitude.present) {
+        json_object_set_new(self, "altitude_m", json_integer(config->altitude.metres));
     }
+    if (config->position.present) {
+        json_object_set_new(self, "lat_e6", json_integer(config->position.lat_e6));
+        json_object_set_new(self, "lon_e6", json_integer(config->position.lon_e6));
+    }
+}
+
+/* The names in the protocol table, so that none need be typed. No dose: that is the clinician's. */
+static void add_drugs(struct rp_show *show)
+{
+    const struct rp_protocol *protocol = rp_node_config(show->entry->node)->protocol;
+    json_t *rows = json_array();
+    for (size_t i = 0; protocol != NULL && i < protocol->count; i++) {
+        json_array_append_new(rows, json_string(protocol->drugs[i].name));
+    }
+    json_object_set_new(show->data, "drugs", rows);
+}
+
+/* In which forms the handover can be had. */
+static void add_forms(struct rp_show *show)
+{
+    json_t *rows = json_array();
+    for (size_t i = 0; rp_form_at(i) != NULL; i++) {
+        const struct rp_form *form = rp_form_at(i);
+        json_array_append_new(rows, json_pack("{s:s,s:s,s:b}", "form", form->word, "purpose",
+                                              form->purpose, "sheet", form->is_sheet));
+    }
+    json_array_append_new(rows, json_pack("{s:s,s:s,s:b}", "form", RP_LINES_WORD, "purpose",
+                                          RP_LINES_PURPOSE, "sheet", false));
+    json_object_set_new(show->data, "forms", rows);
 }
 
 static int view_all(struct rp_show *show)
@@ -95,6 +126,8 @@ static int view_all(struct rp_show *show)
     struct list stations = {show, json_array()};
     json_object_set_new(show->data, "episodes", episodes.rows);
     json_object_set_new(show->data, "stations", stations.rows);
+    add_drugs(show);
+    add_forms(show);
     int code = rp_node_each_episode(show->entry->node, add_head, &episodes);
     return code < 0 ? code : rp_node_each_station(show->entry->node, add_station, &stations);
 }
@@ -127,6 +160,6 @@ int rp_show_view(struct rp_show *show)
     json_object_set_new(show->data, "now_s", json_integer(entry->now_s));
     json_object_set_new(show->data, "epoch_unix_s", json_integer(RP_NET_EPOCH_UNIX_S));
     add_self(show);
-    add_altitude(show);
+    add_place(show);
     return rp_entry_peek(entry) == NULL ? view_all(show) : view_one(show);
 }

@@ -2,6 +2,7 @@
 
 #include "handover/build.h"
 #include "handover/data/stamp.h"
+#include "handover/text/say.h"
 #include "handover/utf8.h"
 #include "incident/assess/assess.h"
 #include "ridgepost/error.h"
@@ -113,7 +114,7 @@ static void add_envelope(struct alert *a)
     element(a, "status", a->ep->exercise ? "Exercise" : "Actual");
     element(a, "msgType", a->cancels ? "Cancel" : earlier != NULL ? "Update" : "Alert");
     element(a, "scope", "Restricted");
-    element(a, "restriction", "For rescue and medical services only: tells of a person's health");
+    element(a, "restriction", a->texts->words[RP_TX_CAP_RESTRICTION]);
     if (a->ep->exercise) {
         element(a, "note", a->texts->words[RP_TX_EXERCISE]);
     }
@@ -150,10 +151,11 @@ static void add_grades(struct alert *a)
     element(a, "certainty", a->request != NULL ? "Observed" : "Unknown");
 }
 
-static void say(struct alert *a, const char *label, const char *text)
+static void say(struct alert *a, enum rp_text_id label, const char *text)
 {
     if (text[0] != '\0') {
-        rp_xml_text(a->out, label);
+        rp_xml_text(a->out, a->texts->words[label]);
+        rp_textbuf_str(a->out, label != RP_TX_NONE ? " " : "");
         rp_xml_text(a->out, text);
         rp_textbuf_str(a->out, ". ");
     }
@@ -165,23 +167,41 @@ static void add_description(struct alert *a)
                                             RP_TX_NEED_STRETCHER, RP_TX_NEED_HOIST};
     const struct rp_rec_evacuation *r = &a->request->what;
     open(a, "description");
-    say(a, "", a->ep->exercise ? a->texts->words[RP_TX_EXERCISE] : "");
+    say(a, RP_TX_NONE, a->ep->exercise ? a->texts->words[RP_TX_EXERCISE] : "");
     if (r->has_patients) {
-        rp_textbuf_str(a->out, "Patients: ");
+        rp_xml_text(a->out, a->texts->words[RP_TX_CAP_PATIENTS]);
+        rp_textbuf_str(a->out, " ");
         rp_textbuf_number(a->out, r->patients, 0);
         rp_textbuf_str(a->out, ". ");
     }
-    say(a, "", a->texts->words[rp_text_pick(RP_TX_MOB_UNSAID, RP_TX_MOB_STRETCHER, r->mobility)]);
+    say(a, RP_TX_NONE,
+        a->texts->words[rp_text_pick(RP_TX_MOB_UNSAID, RP_TX_MOB_STRETCHER, r->mobility)]);
     for (unsigned i = 0; r->has_needs && i < 4; i++) {
-        say(a, "Needs: ", (r->needs >> i & 1) != 0 ? a->texts->words[needs[i]] : "");
+        say(a, RP_TX_CAP_NEEDS, (r->needs >> i & 1) != 0 ? a->texts->words[needs[i]] : "");
     }
-    say(a, "Hazards: ", r->hazards);
-    say(a, "Obstacles: ", r->obstacles);
-    say(a, "Weather: ", r->weather);
-    say(a, "If nobody comes: ", r->fallback);
-    say(a, "Cancelled: ", a->cancels ? a->request->cancel_reason : "");
+    say(a, RP_TX_CAP_HAZARDS, r->hazards);
+    say(a, RP_TX_CAP_OBSTACLES, r->obstacles);
+    say(a, RP_TX_CAP_WEATHER, r->weather);
+    say(a, RP_TX_CAP_FALLBACK, r->fallback);
+    say(a, RP_TX_CAP_CANCELLED, a->cancels ? a->request->cancel_reason : "");
+    say(a, RP_TX_NONE,
+        rp_episode_is_late(a->ep, a->from) ? a->texts->words[RP_TX_AFTER_HANDOVER] : "");
     close(a, "description");
-    if (r->ground_contact[0] != '\0') {
+}
+
+/* Where the care facts are, and who speaks for the ground. */
+static void add_instruction(struct alert *a)
+{
+    char text[600];
+    struct rp_textbuf out = rp_textbuf_on(text, sizeof text - 1);
+    const struct rp_rec_evacuation *r = a->request != NULL ? &a->request->what : NULL;
+    rp_say_elsewhere(&out, a->texts, a->facts);
+    const char *note = a->texts->words[RP_TX_TRANSLATION_NOTE];
+    rp_textbuf_str(&out, note[0] != '\0' ? " " : "");
+    rp_textbuf_str(&out, note);
+    text[out.len] = '\0';
+    element(a, "instruction", text);
+    if (r != NULL && r->ground_contact[0] != '\0') {
         element(a, "contact", r->ground_contact);
     }
 }
@@ -207,9 +227,10 @@ static void add_area(struct alert *a)
         for (size_t i = 0; i < shown.len; i++) {
             rp_textbuf_put(a->out, text[i] == RP_NO_BREAK_BYTE ? " " : &text[i], 1);
         }
-        rp_textbuf_str(a->out, " WGS 84");
+        rp_textbuf_str(a->out, " ");
+        rp_xml_text(a->out, a->texts->words[RP_TX_DATUM]);
     } else {
-        rp_textbuf_str(a->out, a->texts->words[RP_TX_POSITION_UNKNOWN]);
+        rp_xml_text(a->out, a->texts->words[RP_TX_POSITION_UNKNOWN]);
     }
     close(a, "areaDesc");
     if (place->present) {
@@ -232,14 +253,17 @@ static void add_area(struct alert *a)
 static void add_info(struct alert *a)
 {
     open(a, "info");
+    element(a, "language", a->texts->words[RP_TX_LANGUAGE_CODE]);
     element(a, "category", "Rescue");
     element(a, "category", "Health");
-    element(a, "event", a->request != NULL ? "Evacuation request" : "Illness, no request made");
+    element(a, "event",
+            a->texts->words[a->request != NULL ? RP_TX_CAP_REQUEST : RP_TX_CAP_NO_REQUEST]);
     add_grades(a);
-    element(a, "senderName", "Ridgepost, from a record made in the field");
+    element(a, "senderName", a->texts->words[RP_TX_CAP_SENDER]);
     if (a->request != NULL) {
         add_description(a);
     }
+    add_instruction(a);
     add_area(a);
     close(a, "info");
 }

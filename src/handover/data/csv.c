@@ -7,6 +7,9 @@
 #include "handover/utf8.h"
 #include "ridgepost/error.h"
 
+/* Holds the name of a drug and the words around it. */
+#define TEXT_MAX 400
+
 void rp_csv_entered(struct rp_textbuf *out, const char *text)
 {
     rp_textbuf_put(out, "\"", 1);
@@ -30,37 +33,9 @@ void rp_csv_entered(struct rp_textbuf *out, const char *text)
     rp_textbuf_put(out, "\"", 1);
 }
 
-static const char head[] =
-    ",episode,taken (UTC),age (min),mode,SpO2 (%),pulse (/min),respiration (/min),"
-    "conscious level (ACVPU),GCS eye (of 4),GCS verbal (of 5),GCS motor (of 6),systolic (mmHg),"
-    "diastolic (mmHg),temperature (Cel),temperature site,airway,Lake Louise 2018 (of 12),"
-    "ataxia heel-to-toe (of 4),by,via,station,record,clock,corrected,reason\r\n";
-
 static void comma(struct rp_textbuf *out)
 {
     rp_textbuf_put(out, ",", 1);
-}
-
-static void put_value(struct rp_textbuf *out, struct rp_value value, unsigned decimals)
-{
-    comma(out);
-    if (value.state == RP_MEASURED) {
-        rp_textbuf_number(out, value.value, decimals);
-    } else if (value.state == RP_UNABLE) {
-        rp_textbuf_str(out, "no result");
-    }
-}
-
-/* A choice as its word: first is the word of 0. */
-static void put_choice(struct rp_textbuf *out, const struct rp_texts *texts, struct rp_value value,
-                       enum rp_text_id first, enum rp_text_id last)
-{
-    if (value.state == RP_MEASURED) {
-        comma(out);
-        rp_csv_entered(out, texts->words[rp_text_pick(first, last, value.value)]);
-    } else {
-        put_value(out, value, 0);
-    }
 }
 
 static void put_word(struct rp_textbuf *out, const struct rp_texts *texts, enum rp_text_id word)
@@ -69,19 +44,45 @@ static void put_word(struct rp_textbuf *out, const struct rp_texts *texts, enum 
     rp_csv_entered(out, texts->words[word]);
 }
 
+static void put_value(struct rp_textbuf *out, const struct rp_texts *texts, struct rp_value value,
+                      unsigned decimals)
+{
+    if (value.state == RP_UNABLE) {
+        put_word(out, texts, RP_TX_CSV_NO_RESULT);
+        return;
+    }
+    comma(out);
+    if (value.state == RP_MEASURED) {
+        rp_textbuf_number(out, value.value, decimals);
+    }
+}
+
+/* A choice as its word: first is the word of 0. */
+static void put_choice(struct rp_textbuf *out, const struct rp_texts *texts, struct rp_value value,
+                       enum rp_text_id first, enum rp_text_id last)
+{
+    if (value.state == RP_MEASURED) {
+        put_word(out, texts, rp_text_pick(first, last, value.value));
+    } else {
+        put_value(out, texts, value, 0);
+    }
+}
+
+/* Mode, signs and an empty text; as many columns as put_text. */
 static void put_signs(struct rp_textbuf *out, const struct rp_texts *texts,
                       const struct rp_obs *obs)
 {
-    put_value(out, obs->spo2_pct, 0);
-    put_value(out, obs->pulse_bpm, 0);
-    put_value(out, obs->resp_rpm, 0);
+    put_word(out, texts, rp_text_pick(RP_TX_MODE_UNSAID, RP_TX_MODE_CHAMBER_OXYGEN, obs->mode));
+    put_value(out, texts, obs->spo2_pct, 0);
+    put_value(out, texts, obs->pulse_bpm, 0);
+    put_value(out, texts, obs->resp_rpm, 0);
     put_choice(out, texts, obs->acvpu, RP_TX_ACVPU_ALERT, RP_TX_ACVPU_UNRESPONSIVE);
-    put_value(out, obs->gcs_eye, 0);
-    put_value(out, obs->gcs_verbal, 0);
-    put_value(out, obs->gcs_motor, 0);
-    put_value(out, obs->systolic_mmhg, 0);
-    put_value(out, obs->diastolic_mmhg, 0);
-    put_value(out, obs->temp_dc, 1);
+    put_value(out, texts, obs->gcs_eye, 0);
+    put_value(out, texts, obs->gcs_verbal, 0);
+    put_value(out, texts, obs->gcs_motor, 0);
+    put_value(out, texts, obs->systolic_mmhg, 0);
+    put_value(out, texts, obs->diastolic_mmhg, 0);
+    put_value(out, texts, obs->temp_dc, 1);
     if (obs->temp_dc.state == RP_MEASURED) {
         put_word(out, texts,
                  rp_text_pick(RP_TX_SITE_UNSAID, RP_TX_SITE_OESOPHAGEAL, obs->temp_site));
@@ -89,8 +90,18 @@ static void put_signs(struct rp_textbuf *out, const struct rp_texts *texts,
         comma(out);
     }
     put_choice(out, texts, obs->airway, RP_TX_AIRWAY_CLEAR, RP_TX_AIRWAY_DEVICE);
-    put_value(out, obs->lls, 0);
-    put_value(out, obs->ataxia, 0);
+    put_value(out, texts, obs->lls, 0);
+    put_value(out, texts, obs->ataxia, 0);
+    comma(out);
+}
+
+static void put_text(struct rp_textbuf *out, const char *text)
+{
+    for (int i = 0; i < RP_TX_CSV_H_TEXT - RP_TX_CSV_H_MODE; i++) {
+        comma(out);
+    }
+    comma(out);
+    rp_csv_entered(out, text);
 }
 
 static const char *reason_of(const struct rp_episode *ep, struct rp_record_ref ref)
@@ -104,60 +115,186 @@ static const char *reason_of(const struct rp_episode *ep, struct rp_record_ref r
     return "";
 }
 
-static void put_source(struct rp_textbuf *out, const struct rp_sheet_input *in,
-                       const struct rp_source *from)
+static void put_station(struct rp_textbuf *out, const struct rp_sheet_input *in, uint8_t station)
 {
-    static const char *const vias[] = {
-        [RP_VIA_ENTERED] = "entered", [RP_VIA_PAPER] = "paper", [RP_VIA_VOICE] = "voice"};
     const char *name =
-        in->station_name_of != NULL ? in->station_name_of(in->names_ctx, from->station) : NULL;
-    comma(out);
-    rp_csv_entered(out, from->by);
-    comma(out);
-    rp_textbuf_str(out, from->via <= RP_VIA_VOICE ? vias[from->via] : "?");
+        in->station_name_of != NULL ? in->station_name_of(in->names_ctx, station) : NULL;
     comma(out);
     if (name != NULL) {
         rp_csv_entered(out, name);
     } else {
-        rp_textbuf_number(out, from->station, 0);
+        rp_textbuf_number(out, station, 0);
+    }
+}
+
+/* From who to the end of the line; `from` NULL: it is of no single entry. */
+static void put_source(struct rp_textbuf *out, const struct rp_sheet_input *in,
+                       const struct rp_texts *texts, const struct rp_source *from)
+{
+    if (from == NULL) {
+        rp_textbuf_str(out, ",,,,,,,,\r\n");
+        return;
     }
     comma(out);
+    rp_csv_entered(out, from->by);
+    put_word(out, texts, rp_text_pick(RP_TX_CSV_VIA_ENTERED, RP_TX_CSV_VIA_VOICE, from->via));
+    put_station(out, in, from->station);
+    comma(out);
     rp_stamp_record(out, from->ref);
-    rp_textbuf_str(out, from->unsynced ? ",not synchronised" : ",synchronised");
-    rp_textbuf_str(out, from->voided ? ",CORRECTED," : ",,");
+    put_word(out, texts, from->unsynced ? RP_TX_CSV_UNSYNCED : RP_TX_CSV_SYNCED);
+    put_word(out, texts, rp_episode_is_late(in->episode, from) ? RP_TX_CSV_LATE : RP_TX_NONE);
+    put_word(out, texts, from->voided ? RP_TX_CSV_CORRECTED : RP_TX_NONE);
+    comma(out);
     if (from->voided) {
         rp_csv_entered(out, reason_of(in->episode, from->ref));
     }
     rp_textbuf_str(out, "\r\n");
 }
 
+/* Whether it is an exercise, what the line is, and when. time_s NULL: at no known time. */
+static void put_lead(struct rp_textbuf *out, const struct rp_sheet_input *in,
+                     const struct rp_texts *texts, enum rp_text_id kind, const uint32_t *time_s)
+{
+    rp_csv_entered(out, texts->words[in->episode->exercise ? RP_TX_CSV_EXERCISE : RP_TX_CSV_REAL]);
+    put_word(out, texts, kind);
+    comma(out);
+    rp_stamp_episode(out, in->episode->ref);
+    comma(out);
+    if (time_s != NULL) {
+        rp_stamp_utc(out, *time_s);
+    }
+    comma(out);
+    if (time_s != NULL) {
+        rp_textbuf_number(out, ((int64_t)in->now_s - *time_s) / 60, 0);
+    }
+}
+
 static void put_set(struct rp_textbuf *out, const struct rp_sheet_input *in,
                     const struct rp_texts *texts, const struct rp_obs *obs)
 {
-    rp_textbuf_str(out, in->episode->exercise ? "EXERCISE," : "actual,");
-    rp_stamp_episode(out, in->episode->ref);
-    comma(out);
-    rp_stamp_utc(out, obs->taken_s);
-    comma(out);
-    rp_textbuf_number(out, ((int64_t)in->now_s - obs->taken_s) / 60, 0);
-    put_word(out, texts, rp_text_pick(RP_TX_MODE_UNSAID, RP_TX_MODE_CHAMBER_OXYGEN, obs->mode));
+    put_lead(out, in, texts, RP_TX_CSV_OBSERVATION, &obs->taken_s);
     put_signs(out, texts, obs);
-    put_source(out, in, &obs->from);
+    put_source(out, in, texts, &obs->from);
+}
+
+static void put_dose(struct rp_textbuf *out, const struct rp_sheet_input *in,
+                     const struct rp_texts *texts, const struct rp_dose *dose)
+{
+    const struct rp_rec_treatment *what = &dose->what;
+    char text[TEXT_MAX];
+    struct rp_textbuf said = rp_textbuf_on(text, sizeof text - 1);
+    rp_textbuf_str(&said, what->refused ? texts->words[RP_TX_REFUSED_BY_PATIENT] : "");
+    rp_textbuf_str(&said, what->refused ? " " : "");
+    rp_textbuf_str(&said, what->name);
+    rp_textbuf_str(&said, " ");
+    if (what->has_dose) {
+        rp_textbuf_short_number(&said, what->dose_milli, 3);
+        rp_textbuf_str(&said, " ");
+        rp_textbuf_str(&said,
+                       texts->words[rp_text_pick(RP_TX_DOSE_NONE, RP_TX_DOSE_IU, what->dose_unit)]);
+    } else {
+        rp_textbuf_str(&said, texts->words[RP_TX_DOSE_UNKNOWN]);
+    }
+    rp_textbuf_str(&said, " ");
+    rp_textbuf_str(
+        &said, texts->words[rp_text_pick(RP_TX_ROUTE_UNSAID, RP_TX_ROUTE_TOPICAL, what->route)]);
+    text[said.len] = '\0';
+    put_lead(out, in, texts, RP_TX_CSV_DRUG, &dose->from.happened_s);
+    put_text(out, text);
+    put_source(out, in, texts, &dose->from);
+}
+
+static const char *known_text(const struct rp_texts *texts, const struct rp_known *known)
+{
+    return known->state == RP_KNOWN        ? known->text
+           : known->state == RP_NONE_KNOWN ? texts->words[RP_TX_NONE_KNOWN]
+                                           : texts->words[RP_TX_NOT_ASKED_LOUD];
+}
+
+/* The answer in force, and every answer ever given with its source. */
+static void put_allergies(struct rp_textbuf *out, const struct rp_sheet_input *in,
+                          const struct rp_texts *texts)
+{
+    const struct rp_episode *ep = in->episode;
+    put_lead(out, in, texts, RP_TX_CSV_ALLERGIES, NULL);
+    put_text(out, known_text(texts, &ep->background.allergies));
+    put_source(out, in, texts, NULL);
+    for (size_t i = 0; i < ep->known[RP_BG_ALLERGIES].count; i++) {
+        const struct rp_known_entry *entry = &ep->known[RP_BG_ALLERGIES].at[i];
+        put_lead(out, in, texts, RP_TX_CSV_ALLERGIES, &entry->from.happened_s);
+        put_text(out, known_text(texts, &entry->what));
+        put_source(out, in, texts, &entry->from);
+    }
+}
+
+static void put_gaps(struct rp_textbuf *out, const struct rp_sheet_facts *facts,
+                     const struct rp_texts *texts)
+{
+    for (size_t i = 0; i < facts->gap_count && i < RP_SHEET_GAPS_MAX; i++) {
+        char text[TEXT_MAX];
+        struct rp_textbuf until = rp_textbuf_on(text, sizeof text - 1);
+        rp_textbuf_str(&until, texts->words[RP_TX_CSV_UNTIL]);
+        rp_textbuf_str(&until, " ");
+        rp_stamp_utc(&until, facts->gaps[i].to_s);
+        text[until.len] = '\0';
+        put_lead(out, facts->input, texts, RP_TX_CSV_SILENCE, &facts->gaps[i].from_s);
+        put_text(out, text);
+        put_source(out, facts->input, texts, NULL);
+    }
+    if (facts->gap_count > RP_SHEET_GAPS_MAX) {
+        put_lead(out, facts->input, texts, RP_TX_CSV_SILENCE, NULL);
+        put_text(out, texts->words[RP_TX_MORE_GAPS]);
+        put_source(out, facts->input, texts, NULL);
+    }
+}
+
+/* Entries that gave way for want of room are missed by name. */
+static void put_dropped(struct rp_textbuf *out, const struct rp_sheet_input *in,
+                        const struct rp_texts *texts, enum rp_text_id kind, uint32_t count)
+{
+    if (count > 0) {
+        char text[TEXT_MAX];
+        struct rp_textbuf said = rp_textbuf_on(text, sizeof text - 1);
+        rp_textbuf_number(&said, count, 0);
+        rp_textbuf_str(&said, " ");
+        rp_textbuf_str(&said, texts->words[RP_TX_OLDER_DROPPED]);
+        text[said.len] = '\0';
+        put_lead(out, in, texts, kind, NULL);
+        put_text(out, text);
+        put_source(out, in, texts, NULL);
+    }
+}
+
+static void put_head(struct rp_textbuf *out, const struct rp_texts *texts, bool exercise)
+{
+    rp_csv_entered(out, texts->words[exercise ? RP_TX_EXERCISE_SHORT : RP_TX_CSV_REAL]);
+    for (int id = RP_TX_CSV_H_KIND; id <= RP_TX_CSV_H_REASON; id++) {
+        put_word(out, texts, (enum rp_text_id)id);
+    }
+    rp_textbuf_str(out, "\r\n");
 }
 
 int rp_csv_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
                   size_t cap)
 {
     const struct rp_sheet_input *in = facts->input;
+    const struct rp_episode *ep = in->episode;
     if (cap == 0) {
         return RP_E_TOO_LONG;
     }
     struct rp_textbuf out = rp_textbuf_on(buf, cap - 1);
-    rp_textbuf_str(&out, in->episode->exercise ? "EXERCISE - NOT REAL" : "actual");
-    rp_textbuf_str(&out, head);
-    for (size_t i = 0; i < in->episode->obs.count; i++) {
-        put_set(&out, in, texts, &in->episode->obs.at[i]);
+    put_head(&out, texts, ep->exercise);
+    put_dropped(&out, in, texts, RP_TX_CSV_OBSERVATION, ep->obs.older_dropped + ep->obs_dropped);
+    for (size_t i = 0; i < ep->obs.count; i++) {
+        put_set(&out, in, texts, &ep->obs.at[i]);
     }
+    put_dropped(&out, in, texts, RP_TX_CSV_DRUG, ep->doses.older_dropped);
+    for (size_t i = 0; i < ep->doses.count; i++) {
+        put_dose(&out, in, texts, &ep->doses.at[i]);
+    }
+    put_allergies(&out, in, texts);
+    put_dropped(&out, in, texts, RP_TX_CSV_ALLERGIES, ep->known[RP_BG_ALLERGIES].older_dropped);
+    put_gaps(&out, facts, texts);
     buf[out.full ? 0 : out.len] = '\0';
     return out.full ? RP_E_TOO_LONG : (int)out.len;
 }

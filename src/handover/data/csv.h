@@ -1,4 +1,5 @@
-/* The observations as comma-separated values (RFC 4180): one record per set, oldest first. */
+/* Observations, drugs given, allergies and silences as comma-separated values (RFC 4180): one
+ * record each, oldest first of its kind; the second column says which. */
 #ifndef RP_HANDOVER_DATA_CSV_H
 #define RP_HANDOVER_DATA_CSV_H
 
@@ -10,7 +11,8 @@
  */
 void rp_csv_entered(struct rp_textbuf *out, const char *text);
 /* Lines end with CR LF. A value that was not measured is empty, one that was tried without result
- * is "no result". The first column and its head say EXERCISE or actual. As rp_form_render. */
+ * is "no result". The first column and its head say EXERCISE or actual. Heads and words are those
+ * of the language. As rp_form_render. */
 int rp_csv_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
                   size_t cap);
 

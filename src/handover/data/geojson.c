@@ -3,13 +3,16 @@
 #include "handover/build.h"
 #include "handover/data/json.h"
 #include "handover/data/stamp.h"
+#include "handover/text/say.h"
 #include "ridgepost/error.h"
 
 struct place {
     const char *kind;
     const struct rp_position *position;
     const struct rp_altitude *altitude; /* NULL: not that of this place */
-    const struct rp_source *from;
+    const struct rp_source *from;       /* NULL: of no entry */
+    enum rp_text_id title;
+    const struct rp_sheet_station *station; /* NULL: none */
 };
 
 static void add_stamp(struct rp_json *json, const char *key, uint32_t time_s)
@@ -31,6 +34,9 @@ static void add_height(struct rp_json *json, const struct rp_texts *texts,
     }
 }
 
+static const char *const roles[] = {
+    [RP_ROLE_CAMP] = "camp", [RP_ROLE_RELAY] = "relay", [RP_ROLE_BASE] = "base"};
+
 static void add_place(struct rp_json *json, const struct rp_sheet_facts *facts,
                       const struct rp_texts *texts, const struct place *place)
 {
@@ -46,13 +52,24 @@ static void add_place(struct rp_json *json, const struct rp_sheet_facts *facts,
     rp_json_end_object(json);
     rp_json_object(json, "properties");
     rp_json_text(json, "kind", place->kind);
+    rp_json_text(json, "title", texts->words[place->title]);
     rp_json_bool(json, "exercise", in->episode->exercise);
     if (place->position->has_accuracy) {
         rp_json_number(json, "accuracy_m", place->position->accuracy_m, 0);
     }
     add_height(json, texts, place->altitude);
-    add_stamp(json, "as_of", place->from->happened_s);
-    rp_json_text(json, "by", place->from->by);
+    if (place->from != NULL) {
+        add_stamp(json, "as_of", place->from->happened_s);
+        rp_json_text(json, "by", place->from->by);
+        rp_json_bool(json, "after_handover", rp_episode_is_late(in->episode, place->from));
+    }
+    if (place->station != NULL) {
+        rp_json_number(json, "station", place->station->number, 0);
+        rp_json_text(json, "name", place->station->name);
+        rp_json_text(
+            json, "role",
+            roles[place->station->role <= RP_ROLE_BASE ? place->station->role : RP_ROLE_RELAY]);
+    }
     rp_json_end_object(json);
     rp_json_end_object(json);
 }
@@ -63,11 +80,15 @@ static void add_places(struct rp_json *json, const struct rp_sheet_facts *facts,
     const struct rp_episode *ep = facts->input->episode;
     const struct rp_request_entry *request = rp_sheet_request_now(ep);
     bool asked = request != NULL && request->what.position.present;
-    struct place opening = {asked ? "opening" : "patient", &ep->opening.position,
-                            &ep->opening.altitude, &ep->opening_from};
+    struct place opening = {asked ? "opening" : "patient",
+                            &ep->opening.position,
+                            &ep->opening.altitude,
+                            &ep->opening_from,
+                            asked ? RP_TX_MAP_OPENING : RP_TX_MAP_PATIENT,
+                            NULL};
     if (asked) {
-        struct place patient = {"patient", &request->what.position, &request->what.altitude,
-                                &request->from};
+        struct place patient = {"patient",      &request->what.position, &request->what.altitude,
+                                &request->from, RP_TX_MAP_PATIENT,       NULL};
         add_place(json, facts, texts, &patient);
     }
     bool moved = !asked || request->what.position.lat_e6 != ep->opening.position.lat_e6 ||
@@ -76,9 +97,29 @@ static void add_places(struct rp_json *json, const struct rp_sheet_facts *facts,
         add_place(json, facts, texts, &opening);
     }
     if (request != NULL && request->what.site.present) {
-        struct place site = {"landing site", &request->what.site, NULL, &request->from};
+        struct place site = {"landing site", &request->what.site, NULL,
+                             &request->from, RP_TX_MAP_SITE,      NULL};
         add_place(json, facts, texts, &site);
     }
+    for (size_t i = 0; i < facts->input->station_count; i++) {
+        const struct rp_sheet_station *station = &facts->input->stations[i];
+        struct place at = {"station", &station->position, &station->altitude,
+                           NULL,      RP_TX_MAP_STATION,  station};
+        if (station->position.present) {
+            add_place(json, facts, texts, &at);
+        }
+    }
+}
+
+/* Where the care facts are. */
+static void add_elsewhere(struct rp_json *json, const struct rp_sheet_facts *facts,
+                          const struct rp_texts *texts)
+{
+    char text[600];
+    struct rp_textbuf said = rp_textbuf_on(text, sizeof text);
+    rp_say_elsewhere(&said, texts, facts);
+    json->out->full = json->out->full || said.full;
+    rp_json_text_len(json, "note", text, said.len);
 }
 
 int rp_geojson_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
@@ -100,6 +141,8 @@ int rp_geojson_render(const struct rp_sheet_facts *facts, const struct rp_texts 
     }
     rp_json_text_len(&json, "episode", name, episode.len);
     add_stamp(&json, "made", in->now_s);
+    rp_json_text(&json, "language", texts->words[RP_TX_LANGUAGE_CODE]);
+    add_elsewhere(&json, facts, texts);
     rp_json_list(&json, "features");
     add_places(&json, facts, texts);
     rp_json_end_list(&json);

@@ -34,7 +34,14 @@ static void put_character(struct rp_textbuf *out, const char *at, size_t len)
     }
 }
 
-static void put_string(struct rp_textbuf *out, const char *text, size_t len)
+/* The spaces of Unicode (general category Zs) beyond the plain one. */
+static bool is_space(uint32_t code)
+{
+    return code == 0xa0 || code == 0x1680 || (code >= 0x2000 && code <= 0x200a) || code == 0x202f ||
+           code == 0x205f || code == 0x3000;
+}
+
+static void put_string(struct rp_textbuf *out, const char *text, size_t len, bool plain)
 {
     size_t at = 0;
     rp_textbuf_put(out, "\"", 1);
@@ -42,7 +49,11 @@ static void put_string(struct rp_textbuf *out, const char *text, size_t len)
         uint32_t code;
         size_t step = rp_utf8_next(text + at, &code);
         step = step > len - at ? 1 : step;
-        put_character(out, text + at, step);
+        if (plain && is_space(code)) {
+            rp_textbuf_put(out, " ", 1);
+        } else {
+            put_character(out, text + at, step);
+        }
         at += step;
     }
     rp_textbuf_put(out, "\"", 1);
@@ -55,7 +66,7 @@ static void begin(struct rp_json *json, const char *key)
     }
     json->begun[json->depth] = true;
     if (key != NULL) {
-        put_string(json->out, key, strlen(key));
+        put_string(json->out, key, strlen(key), false);
         rp_textbuf_put(json->out, ":", 1);
     }
 }
@@ -98,7 +109,7 @@ void rp_json_end_list(struct rp_json *json)
 void rp_json_text_len(struct rp_json *json, const char *key, const char *text, size_t len)
 {
     begin(json, key);
-    put_string(json->out, text, len);
+    put_string(json->out, text, len, json->plain_spaces);
 }
 
 void rp_json_text(struct rp_json *json, const char *key, const char *text)

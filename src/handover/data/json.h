@@ -12,6 +12,7 @@
 
 struct rp_json {
     struct rp_textbuf *out; /* borrowed */
+    bool plain_spaces;      /* every other space becomes the plain one */
     unsigned depth;
     bool begun[RP_JSON_DEPTH_MAX + 1]; /* a value stands already at that depth */
 };

@@ -167,6 +167,42 @@ static void add_doses(struct rp_json *json, const struct rp_episode *episode)
     rp_json_end_list(json);
 }
 
+/* What a program that draws pages writes beside the rows, in the language of the rows. */
+static void add_words(struct rp_json *json, const struct rp_texts *texts)
+{
+    static const struct {
+        const char *key;
+        enum rp_text_id word;
+    } words[] = {
+        {"exercise", RP_TX_PAGE_BANNER},
+        {"exercise_short", RP_TX_EXERCISE_SHORT},
+        {"sheet", RP_TX_PAGE_SHEET},
+        {"check", RP_TX_CHECK},
+        {"page", RP_TX_PAGE_OF},
+        {"caution", RP_TX_PAGE_CAUTION},
+        {"check_patient", RP_TX_PAGE_CHECK_PATIENT},
+        {"translation", RP_TX_TRANSLATION_NOTE},
+        {"phone", RP_TX_PAGE_PHONE},
+        {"code_head", RP_TX_PAGE_CODE_HEAD},
+        {"more", RP_TX_PAGE_MORE},
+        {"trend", RP_TX_PAGE_TREND},
+        {"spo2_pct", RP_TX_PAGE_TREND_SPO2},
+        {"pulse_bpm", RP_TX_PAGE_TREND_PULSE},
+        {"resp_rpm", RP_TX_PAGE_TREND_RESP},
+    };
+    rp_json_text(json, "language", texts->words[RP_TX_LANGUAGE_CODE]);
+    rp_json_object(json, "words");
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        rp_json_text(json, words[i].key, texts->words[words[i].word]);
+    }
+    rp_json_list(json, "modes");
+    for (int mode = RP_TX_MODE_UNSAID; mode <= RP_TX_MODE_CHAMBER_OXYGEN; mode++) {
+        rp_json_text(json, NULL, texts->words[mode]);
+    }
+    rp_json_end_list(json);
+    rp_json_end_object(json);
+}
+
 static void add_gaps(struct rp_json *json, const struct rp_sheet_facts *facts)
 {
     rp_json_list(json, "gaps");
@@ -199,6 +235,7 @@ int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *te
     rp_json_text(&r.json, "station", input->station_name);
     rp_json_text(&r.json, "patient", input->episode->opening.patient);
     rp_json_number(&r.json, "now_s", input->now_s, 0);
+    add_words(&r.json, texts);
     rp_json_list(&r.json, "rows");
     rp_sheet_model(facts, add_row, &r);
     rp_json_end_list(&r.json);

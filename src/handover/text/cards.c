@@ -79,6 +79,7 @@ static void request_rows(const struct rp_sheet_facts *facts, rp_sheet_visit *vis
     build_site_forms(&b, request);
     rp_build_density_row(&b, request, true);
     rp_build_light_row(&b, request);
+    rp_sheet_build_doses(&b);
     rp_sheet_sections(facts,
                       RP_SECTION_BIT(ALLERGIES) | RP_SECTION_BIT(COMPLETENESS) |
                           RP_SECTION_BIT(UNKNOWNS) | RP_SECTION_BIT(CAUTIONS) |

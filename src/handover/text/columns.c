@@ -33,31 +33,6 @@ static void put_repeated(struct rp_textbuf *out, char c, unsigned count)
     }
 }
 
-/* Bytes of the longest start of `word` that fits in `room` columns; at least one character. */
-static size_t fitting(const char *word, size_t len, unsigned room)
-{
-    size_t at = 0;
-    unsigned columns = 0;
-    while (at < len) {
-        uint32_t code;
-        size_t step = rp_utf8_next(word + at, &code);
-        columns += rp_utf8_width(code);
-        if (columns > room && at > 0) {
-            break;
-        }
-        at += step;
-    }
-    return at;
-}
-
-static void put_shown(struct rp_textbuf *out, const char *word, size_t len)
-{
-    for (size_t i = 0; i < len; i++) {
-        char c = word[i] == RP_NO_BREAK_BYTE ? ' ' : word[i];
-        rp_textbuf_put(out, &c, 1);
-    }
-}
-
 struct line {
     unsigned column; /* where the next character goes */
     unsigned indent; /* of further lines */
@@ -85,14 +60,14 @@ static void put_wrapped_word(struct rp_textbuf *out, struct line *line, const ch
     put_repeated(out, ' ', gap);
     line->column += gap;
     while (line->column + columns > line->columns) {
-        size_t part = fitting(word, len, line->columns - line->column);
-        put_shown(out, word, part);
+        size_t part = rp_utf8_fit(word, len, line->columns - line->column);
+        rp_textbuf_plain(out, word, part);
         word += part;
         len -= part;
         columns = rp_utf8_columns(word, len);
         break_line(out, line);
     }
-    put_shown(out, word, len);
+    rp_textbuf_plain(out, word, len);
     line->column += columns;
     line->empty = false;
 }
@@ -177,7 +152,8 @@ static void put_table_row(struct render *r, const struct rp_sheet_row *row)
 
 static void put_banner(struct render *r, const struct rp_sheet_row *row)
 {
-    const char *word = r->say.texts->words[row->items[0].word];
+    bool narrow = r->layout->narrow && row->items[0].word == RP_TX_EXERCISE;
+    const char *word = r->say.texts->words[narrow ? RP_TX_EXERCISE_SHORT : row->items[0].word];
     unsigned columns = rp_utf8_columns(word, strlen(word)) + 2;
     unsigned stars = columns < r->layout->columns ? r->layout->columns - columns : 0;
     put_repeated(&r->out, '*', stars / 2);
@@ -217,7 +193,7 @@ static void put_margin(struct render *r, const struct rp_sheet_row *row, bool ne
         rp_textbuf_put(&r->out, margin, sizeof margin);
         column = LABEL_COLUMN;
     }
-    rp_textbuf_str(&r->out, label);
+    rp_textbuf_plain(&r->out, label, strlen(label));
     column += rp_utf8_columns(label, strlen(label));
     unsigned text_column = r->layout->text_column;
     put_repeated(&r->out, ' ', column < text_column ? text_column - column : 1);
@@ -263,6 +239,9 @@ static void put_row(void *arg, const struct rp_sheet_row *row)
     struct rp_textbuf p = rp_textbuf_on(r->paragraph, sizeof r->paragraph);
     rp_say_row(&p, &r->say, row);
     r->out.full = r->out.full || p.full;
+    if (p.len == 0) {
+        return;
+    }
     if (is_full_width(row)) {
         put_wrapped(&r->out, &p, line_at(r, 0, 0));
         return;
@@ -273,15 +252,6 @@ static void put_row(void *arg, const struct rp_sheet_row *row)
         put_margin(r, row, new_section);
     }
     put_wrapped(&r->out, &p, line_at(r, r->layout->text_column, r->layout->text_column));
-}
-
-static void capitalise(struct rp_textbuf *out)
-{
-    for (size_t i = 0; i < out->len; i++) {
-        if (out->at[i] >= 'a' && out->at[i] <= 'z') {
-            out->at[i] = (char)(out->at[i] - 'a' + 'A');
-        }
-    }
 }
 
 int rp_columns_render_rows(const struct rp_sheet_facts *facts, const struct rp_texts *texts,
@@ -303,7 +273,7 @@ int rp_columns_render_rows(const struct rp_sheet_facts *facts, const struct rp_t
     r.head_count = 0;
     rows(facts, put_row, &r);
     if (layout->capitals) {
-        capitalise(&r.out);
+        rp_utf8_capitalise(r.out.at, r.out.len);
     }
     if (r.out.full) {
         buf[0] = '\0';

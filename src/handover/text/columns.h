@@ -11,7 +11,7 @@ struct rp_columns_layout {
     unsigned text_column; /* where text begins beside or under its label */
     bool narrow;          /* labels on lines of their own, a table as paragraphs */
     bool bare;            /* no margin letters and no rules: rows in another order than the sheet */
-    bool capitals;        /* ASCII letters in capitals */
+    bool capitals;        /* small letters as capitals */
 };
 extern const struct rp_columns_layout rp_columns_80, rp_columns_42, rp_columns_32;
 

@@ -181,6 +181,20 @@ static void build_request(struct rp_build *b, const struct rp_request_entry *ent
     rp_build_time(b, RP_TX_NONE, entry->from.happened_s);
     rp_build_join(b, RP_JOIN_COMMA);
     rp_build_age(b, RP_TX_NONE, entry->from.happened_s);
+    rp_build_quality(b, &entry->from);
+    rp_build_end(b);
+}
+
+/* Where the care facts are, and that the words may be wrong in this language. */
+static void build_elsewhere(struct rp_build *b)
+{
+    rp_build_row(b, RP_TX_P_CARE);
+    rp_build_word(b, RP_TX_NOT_HERE);
+    rp_build_number(b, RP_TX_WITH_SHEET, b->in->sheet_number, 0, RP_TX_NONE);
+    rp_build_join(b, RP_JOIN_COMMA);
+    rp_build_entered(b, RP_TX_CHECK, b->facts->check);
+    rp_build_join(b, RP_JOIN_STOP);
+    rp_build_word(b, RP_TX_TRANSLATION_NOTE);
     rp_build_end(b);
 }
 
@@ -201,6 +215,7 @@ static void pilot_rows(const struct rp_sheet_facts *facts, rp_sheet_visit *visit
     } else {
         rp_build_light_row(&b, NULL);
     }
+    build_elsewhere(&b);
     rp_sheet_sections(facts, RP_SECTION_BIT(FOOT), visit, arg);
     rp_build_banner_row(&b);
 }

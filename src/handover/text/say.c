@@ -3,17 +3,15 @@
 #include <string.h>
 
 #include "geo/geo.h"
+#include "handover/utf8.h"
 
 /* Fixed words; loud ones in capitals. */
 void rp_say_word(struct rp_textbuf *p, const struct rp_say *say, enum rp_text_id id, bool loud)
 {
-    const char *word = say->texts->words[id];
-    for (size_t i = 0; word[i] != '\0'; i++) {
-        char c = word[i];
-        if (loud && c >= 'a' && c <= 'z') {
-            c = (char)(c - 'a' + 'A');
-        }
-        rp_textbuf_put(p, &c, 1);
+    size_t start = p->len;
+    rp_textbuf_str(p, say->texts->words[id]);
+    if (loud) {
+        rp_utf8_capitalise(p->at + start, p->len - start);
     }
 }
 
@@ -68,15 +66,15 @@ static void put_pressure(struct rp_textbuf *p, const struct rp_say *say,
 static void put_gcs(struct rp_textbuf *p, const struct rp_say *say,
                     const struct rp_sheet_item *item, bool in_table)
 {
-    static const char *const letters[2][3] = {{"E", RP_NO_BREAK "V", RP_NO_BREAK "M"},
-                                              {"", "-", "-"}};
+    static const enum rp_text_id letters[] = {RP_TX_GCS_E, RP_TX_GCS_V, RP_TX_GCS_M};
     int64_t parts[3] = {item->number / 100, item->number / 10 % 10, item->number % 10};
     if (item->state != RP_MEASURED) {
         put_unmeasured(p, say, item, in_table);
         return;
     }
     for (size_t i = 0; i < 3; i++) {
-        rp_textbuf_str(p, letters[in_table ? 1 : 0][i]);
+        rp_textbuf_str(p, i == 0 ? "" : in_table ? "-" : RP_NO_BREAK);
+        rp_textbuf_str(p, in_table ? "" : say->texts->words[letters[i]]);
         rp_textbuf_number(p, parts[i], 0);
     }
     if (!in_table) {
@@ -85,17 +83,30 @@ static void put_gcs(struct rp_textbuf *p, const struct rp_say *say,
     }
 }
 
+static void put_unbroken(struct rp_textbuf *p, const char *text, size_t len)
+{
+    for (size_t i = 0; i < len; i++) {
+        rp_textbuf_put(p, text[i] == ' ' ? RP_NO_BREAK : &text[i], 1);
+    }
+}
+
 static void put_age(struct rp_textbuf *p, const struct rp_say *say, uint32_t time_s, bool in_table,
                     enum rp_text_id old)
 {
     bool ahead = time_s > say->frame.now_s;
     uint32_t span_s = ahead ? time_s - say->frame.now_s : say->frame.now_s - time_s;
-    if (in_table && ahead) {
-        rp_textbuf_str(p, "+");
+    if (in_table) {
+        rp_textbuf_str(p, ahead ? "+" : "");
+        rp_format_span(p, say->texts, span_s);
+        return;
     }
+    const char *around = say->texts->words[ahead ? RP_TX_AGE_AHEAD : old];
+    const char *hole = strstr(around, RP_TEXT_HOLE);
+    put_unbroken(p, around, hole != NULL ? (size_t)(hole - around) : strlen(around));
     rp_format_span(p, say->texts, span_s);
-    if (!in_table) {
-        put_unit(p, say, ahead ? RP_TX_AGE_AHEAD : old);
+    if (hole != NULL) {
+        hole += strlen(RP_TEXT_HOLE);
+        put_unbroken(p, hole, strlen(hole));
     }
 }
 
@@ -249,6 +260,10 @@ static void put_row_item(struct rp_textbuf *p, const struct rp_say *say,
         [RP_JOIN_STOP] = ". ", [RP_JOIN_DASH] = " - ",
     };
     const struct rp_sheet_item *item = &row->items[index];
+    if (item->kind == RP_ITEM_WORD && item->label == RP_TX_NONE &&
+        say->texts->words[item->word][0] == '\0') {
+        return; /* this language has nothing to say here */
+    }
     const struct rp_sheet_item *next = index + 1 < row->item_count ? &row->items[index + 1] : NULL;
     bool breaks = item->kind == RP_ITEM_WORD || item->kind == RP_ITEM_ENTERED ||
                   item->kind == RP_ITEM_STATION || item->kind == RP_ITEM_TIME;
@@ -303,4 +318,25 @@ void rp_say_row(struct rp_textbuf *p, const struct rp_say *say, const struct rp_
     if (row->struck) {
         put_correction(p, say, row->correction);
     }
+}
+
+void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
+                  const struct rp_sheet_facts *facts, const char *between)
+{
+    rp_textbuf_str(p, texts->words[RP_TX_WITH_SHEET]);
+    rp_textbuf_str(p, " ");
+    rp_textbuf_number(p, facts->input->sheet_number, 0);
+    rp_textbuf_str(p, between);
+    rp_textbuf_str(p, texts->words[RP_TX_CHECK]);
+    rp_textbuf_str(p, " ");
+    rp_textbuf_str(p, facts->check != NULL ? facts->check : "-");
+}
+
+void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
+                      const struct rp_sheet_facts *facts)
+{
+    rp_textbuf_str(p, texts->words[RP_TX_NOT_HERE]);
+    rp_textbuf_str(p, " ");
+    rp_say_sheet(p, texts, facts, ", ");
+    rp_textbuf_str(p, ".");
 }

@@ -21,6 +21,13 @@ void rp_say_item(struct rp_textbuf *p, const struct rp_say *say, const struct rp
 /* All items of a row with labels, joined; a corrected row says so. */
 void rp_say_row(struct rp_textbuf *p, const struct rp_say *say, const struct rp_sheet_row *row);
 
+/* "sheet 3, check L9MN", with `between` the two. */
+void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
+                  const struct rp_sheet_facts *facts, const char *between);
+/* What a form without care facts says of them: that they are on that sheet. */
+void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
+                      const struct rp_sheet_facts *facts);
+
 /* The longest row is a note with who wrote it and why it was corrected: bytes that always hold
  * what rp_say_row writes. */
 #define RP_SAY_ROW_MAX 6000

@@ -24,31 +24,28 @@ static void say_coordinate(struct rp_voice *v, int32_t value_e6, unsigned digits
     rp_voice_word(v, side);
 }
 
+/* One place is read back, not two: the grid reference, or degrees where there is none. */
 static void say_place(struct rp_script *s, const struct rp_position *position)
 {
     struct rp_voice *v = &s->voice;
     const struct rp_altitude *altitude = rp_episode_altitude(s->ep);
     char grid[RP_GEO_TEXT_MAX];
+    int digits = rp_geo_digits(position->has_accuracy, position->accuracy_m);
     rp_script_part(s, 'E', RP_SCRIPT_MUST, true);
     rp_voice_word(v, RP_TX_SAY_EXACT);
-    if (position->present) {
+    if (!position->present) {
+        rp_voice_word(v, RP_TX_SAY_UNKNOWN);
+    } else if (rp_geo_show_mgrs(position->lat_e6, position->lon_e6, digits, grid) == 0) {
+        rp_voice_word(v, RP_TX_SAY_GRID);
+        rp_voice_spell(v, grid);
+    } else {
         say_coordinate(v, position->lat_e6, 2,
                        position->lat_e6 < 0 ? RP_TX_SAY_SOUTH : RP_TX_SAY_NORTH);
         rp_voice_stop(v, ",");
         say_coordinate(v, position->lon_e6, 3,
                        position->lon_e6 < 0 ? RP_TX_SAY_WEST : RP_TX_SAY_EAST);
-    } else {
-        rp_voice_word(v, RP_TX_SAY_UNKNOWN);
     }
     rp_voice_stop(v, ".");
-    int digits = rp_geo_digits(position->has_accuracy, position->accuracy_m);
-    if (position->present &&
-        rp_geo_show_mgrs(position->lat_e6, position->lon_e6, digits, grid) == 0) {
-        rp_script_part(s, ' ', RP_SCRIPT_MUST, false);
-        rp_voice_word(v, RP_TX_SAY_GRID);
-        rp_voice_spell(v, grid);
-        rp_voice_stop(v, ".");
-    }
     if (altitude->present) {
         rp_script_part(s, ' ', RP_SCRIPT_MUST, false);
         rp_voice_height(v, altitude->metres);
@@ -57,28 +54,42 @@ static void say_place(struct rp_script *s, const struct rp_position *position)
     }
 }
 
+static void say_illness(struct rp_voice *v, uint8_t label)
+{
+    static const struct {
+        uint8_t bit;
+        enum rp_text_id word;
+    } labels[] = {{RP_LABEL_HACE, RP_TX_SAY_HACE},
+                  {RP_LABEL_HAPE, RP_TX_SAY_HAPE},
+                  {RP_LABEL_AMS, RP_TX_SAY_AMS}};
+    bool first = true;
+    for (size_t i = 0; i < sizeof labels / sizeof labels[0]; i++) {
+        if ((label & labels[i].bit) != 0) {
+            rp_voice_word(v, first ? RP_TX_SAY_SUSPECTED : RP_TX_SAY_AND);
+            rp_voice_word(v, labels[i].word);
+            first = false;
+        }
+    }
+    rp_voice_stop(v, first ? "" : ".");
+}
+
 static void say_type(struct rp_script *s)
 {
-    uint8_t label = s->ep->opened ? s->ep->opening.label : 0;
+    const struct rp_rec_episode *o = &s->ep->opening;
+    uint8_t label = s->ep->opened ? o->label : 0;
     struct rp_voice *v = &s->voice;
+    bool altitude = (label & (RP_LABEL_HACE | RP_LABEL_HAPE | RP_LABEL_AMS)) != 0;
     rp_script_part(s, 'T', RP_SCRIPT_MUST, false);
-    if (label == RP_LABEL_OTHER) {
-        rp_voice_word(v, RP_TX_SAY_OTHER);
-        rp_voice_entered(v, s->ep->opening.label_text);
-        return;
-    }
-    rp_voice_word(v, RP_TX_SAY_TYPE);
-    if ((label & RP_LABEL_HACE) != 0) {
-        rp_voice_word(v, RP_TX_HACE);
-        rp_voice_stop(v, ".");
-    }
-    if ((label & RP_LABEL_HAPE) != 0) {
-        rp_voice_word(v, RP_TX_HAPE);
-        rp_voice_stop(v, ".");
+    if (label == 0) {
+        rp_voice_word(v, s->ep->opened ? RP_TX_SAY_TYPE_UNKNOWN : RP_TX_SAY_NOT_OPENED);
+    } else if (altitude) {
+        rp_voice_word(v, RP_TX_SAY_TYPE);
+        say_illness(v, label);
     }
     if ((label & RP_LABEL_OTHER) != 0) {
         rp_voice_word(v, RP_TX_SAY_OTHER);
-        rp_voice_entered(v, s->ep->opening.label_text);
+        rp_voice_entered(v, o->label_text);
+        rp_voice_stop(v, ".");
     }
 }
 
@@ -112,6 +123,11 @@ static void say_access(struct rp_script *s, const struct rp_rec_evacuation *r)
         }
     }
     rp_voice_stop(v, ".");
+    if (r != NULL && r->obstacles[0] != '\0') {
+        rp_voice_word(v, RP_TX_SAY_OBSTACLES);
+        rp_voice_entered(v, r->obstacles);
+        rp_voice_stop(v, ".");
+    }
 }
 
 static void say_numbers(struct rp_script *s, const struct rp_rec_evacuation *r)
@@ -122,7 +138,7 @@ static void say_numbers(struct rp_script *s, const struct rp_rec_evacuation *r)
     if (r != NULL && r->has_patients) {
         rp_voice_number(v, r->patients, 0);
     } else {
-        rp_voice_word(v, RP_TX_SAY_REPORTED);
+        rp_voice_word(v, RP_TX_SAY_AT_LEAST_ONE); /* this one */
     }
     if (r != NULL && r->mobility != RP_MOB_UNSAID) {
         rp_voice_stop(v, ",");
@@ -160,6 +176,7 @@ int rp_ethane_render(const struct rp_sheet_facts *facts, const struct rp_texts *
 {
     struct rp_script s;
     rp_script_begin(&s, facts, texts);
+    s.elsewhere = true;
     const struct rp_request_entry *request = rp_sheet_request_now(s.ep);
     const struct rp_rec_evacuation *r = request != NULL ? &request->what : NULL;
     say_place(&s, r != NULL && r->position.present ? &r->position : &s.ep->opening.position);

@@ -17,6 +17,7 @@ void rp_script_begin(struct rp_script *script, const struct rp_sheet_facts *fact
     script->voice = (struct rp_voice){&script->text, texts};
     script->count = 0;
     script->cut = false;
+    script->elsewhere = false;
     if (script->ep->exercise) {
         rp_script_part(script, ' ', RP_SCRIPT_MUST, false);
         rp_voice_word(&script->voice, RP_TX_SAY_EXERCISE);
@@ -84,6 +85,14 @@ static void put_line_start(struct rp_textbuf *out, const struct rp_script_part *
     rp_textbuf_put(out, margin, sizeof margin);
 }
 
+static void next_line(struct rp_textbuf *out, const struct rp_script_part *part, unsigned indent,
+                      unsigned *out_column)
+{
+    rp_textbuf_str(out, "\n");
+    put_line_start(out, part, false);
+    *out_column = indent;
+}
+
 static void put_part(struct rp_textbuf *out, const char *text, const struct rp_script_part *part)
 {
     const unsigned indent = part->letter != '\0' ? 5 : 0;
@@ -95,68 +104,78 @@ static void put_part(struct rp_textbuf *out, const char *text, const struct rp_s
             end++;
         }
         unsigned width = rp_utf8_columns(text + at, end - at);
-        if (column > indent && column + 1 + width > COLUMNS) {
-            rp_textbuf_str(out, "\n");
-            put_line_start(out, part, false);
-            column = indent;
+        bool begun = column > indent;
+        if (begun && column + 1 + width > COLUMNS) {
+            next_line(out, part, indent, &column);
+            begun = false;
         }
-        rp_textbuf_str(out, column > indent ? " " : "");
-        rp_textbuf_put(out, text + at, end - at);
-        column += width + (column > indent ? 1 : 0);
+        rp_textbuf_str(out, begun ? " " : "");
+        column += begun;
+        for (size_t fit; (fit = rp_utf8_fit(text + at, end - at, COLUMNS - column)) < end - at;) {
+            rp_textbuf_plain(out, text + at, fit);
+            at += fit;
+            next_line(out, part, indent, &column);
+        }
+        rp_textbuf_plain(out, text + at, end - at);
+        column += rp_utf8_columns(text + at, end - at);
         for (at = end; at < part->len && text[at] == ' '; at++) {
         }
     }
     rp_textbuf_str(out, "\n");
 }
 
+static void put_banner(struct rp_textbuf *out, const struct rp_script *script)
+{
+    if (script->ep->exercise) {
+        rp_textbuf_str(out, "*** ");
+        rp_textbuf_str(out, script->voice.texts->words[RP_TX_EXERCISE]);
+        rp_textbuf_str(out, " ***\n");
+    }
+}
+
 static void put_head(struct rp_textbuf *out, const struct rp_script *script, enum rp_text_id title)
 {
     const struct rp_texts *texts = script->voice.texts;
-    const struct rp_sheet_input *in = script->facts->input;
-    if (script->ep->exercise) {
-        rp_textbuf_str(out, "*** ");
-        rp_textbuf_str(out, texts->words[RP_TX_EXERCISE]);
-        rp_textbuf_str(out, " ***\n");
-    }
+    put_banner(out, script);
     rp_textbuf_str(out, texts->words[title]);
     rp_textbuf_str(out, " - ");
-    rp_textbuf_str(out, texts->words[RP_TX_WITH_SHEET]);
-    rp_textbuf_str(out, " ");
-    rp_textbuf_number(out, in->sheet_number, 0);
-    rp_textbuf_str(out, " - ");
-    rp_textbuf_str(out, texts->words[RP_TX_CHECK]);
-    rp_textbuf_str(out, " ");
-    rp_textbuf_str(out, script->facts->check != NULL ? script->facts->check : "");
+    rp_say_sheet(out, texts, script->facts, " - ");
     rp_textbuf_str(out, "\n");
     rp_textbuf_str(out, texts->words[RP_TX_SPOKEN_HOW]);
     rp_textbuf_str(out, "\n\n");
 }
 
+/* A paragraph across the paper. */
+static void put_words(struct rp_textbuf *out, const char *text, size_t len)
+{
+    put_part(out, text, &(struct rp_script_part){.len = len});
+}
+
 static void put_foot(struct rp_textbuf *out, const struct rp_script *script, unsigned words)
 {
     const struct rp_texts *texts = script->voice.texts;
+    char foot[1200];
+    struct rp_textbuf text = rp_textbuf_on(foot, sizeof foot);
+    struct rp_voice voice = {&text, texts};
     rp_textbuf_str(out, "\n");
-    rp_textbuf_number(out, words, 0);
-    rp_textbuf_str(out, " ");
-    rp_textbuf_str(out, texts->words[RP_TX_SPOKEN_WORDS]);
-    rp_textbuf_str(out, " ");
-    rp_textbuf_number(out, (words * 60 + 149) / 150, 0);
-    rp_textbuf_str(out, " ");
-    rp_textbuf_str(out, texts->words[RP_TX_SPOKEN_SECONDS]);
-    rp_textbuf_str(out, " ");
-    rp_textbuf_str(out, texts->words[RP_TX_SPOKEN_REST]);
-    rp_textbuf_str(out, "\n");
-    char caution[400];
-    struct rp_textbuf text = rp_textbuf_on(caution, sizeof caution);
-    rp_textbuf_str(&text, texts->words[RP_TX_L_CAUTION]);
+    rp_textbuf_number(&text, words, 0);
+    rp_voice_word(&voice, RP_TX_SPOKEN_WORDS);
     rp_textbuf_str(&text, " ");
-    rp_textbuf_str(&text, texts->words[RP_TX_CAUTIONS]);
-    put_part(out, caution, &(struct rp_script_part){.len = text.len});
-    if (script->ep->exercise) {
-        rp_textbuf_str(out, "*** ");
-        rp_textbuf_str(out, texts->words[RP_TX_EXERCISE]);
-        rp_textbuf_str(out, " ***\n");
+    rp_textbuf_number(&text, (words * 60 + 149) / 150, 0);
+    rp_voice_word(&voice, RP_TX_SPOKEN_SECONDS);
+    rp_voice_word(&voice, RP_TX_SPOKEN_REST);
+    if (script->elsewhere) {
+        rp_textbuf_str(&text, " ");
+        rp_say_elsewhere(&text, texts, script->facts);
     }
+    put_words(out, foot, text.len);
+    text.len = 0;
+    rp_voice_word(&voice, RP_TX_L_CAUTION);
+    rp_voice_word(&voice, RP_TX_CAUTIONS);
+    rp_voice_word(&voice, RP_TX_TRANSLATION_NOTE);
+    put_words(out, foot, text.len);
+    put_banner(out, script);
+    out->full = out->full || text.full;
 }
 
 int rp_script_end(struct rp_script *script, enum rp_text_id title, unsigned budget, char *buf,

@@ -27,7 +27,8 @@ struct rp_script {
     struct rp_voice voice;
     struct rp_textbuf text; /* of all parts, one behind the other */
     char pool[RP_SCRIPT_TEXT_MAX];
-    bool cut; /* something of RP_SCRIPT_FIRST was not even made a part */
+    bool elsewhere; /* the foot says where the care facts are */
+    bool cut;       /* something of RP_SCRIPT_FIRST was not even made a part */
     size_t count;
     struct rp_script_part parts[RP_SCRIPT_PARTS_MAX];
 };

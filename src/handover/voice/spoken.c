@@ -11,6 +11,7 @@ enum {
     RANK_SIGNS,
     RANK_CHAMBER,
     RANK_ONSET,
+    RANK_MEDICINES,
     RANK_SPELL,
     RANK_SHEET,
     RANK_GAP,
@@ -44,7 +45,7 @@ static void say_who(struct rp_script *s)
         rp_voice_word(v, RP_TX_SAY_AGE_UNKNOWN);
     }
     rp_voice_stop(v, ".");
-    if (o->patient[0] != '\0') {
+    if (rp_voice_spells(o->patient)) {
         rp_script_part(s, ' ', RANK_SPELL, false);
         rp_voice_word(v, RP_TX_SAY_I_SPELL);
         rp_voice_spell(v, o->patient);
@@ -83,8 +84,9 @@ static void say_label(struct rp_script *s)
     static const struct {
         uint8_t bit;
         enum rp_text_id word;
-    } labels[] = {
-        {RP_LABEL_HACE, RP_TX_HACE}, {RP_LABEL_HAPE, RP_TX_HAPE}, {RP_LABEL_AMS, RP_TX_AMS}};
+    } labels[] = {{RP_LABEL_HACE, RP_TX_SAY_HACE},
+                  {RP_LABEL_HAPE, RP_TX_SAY_HAPE},
+                  {RP_LABEL_AMS, RP_TX_SAY_AMS}};
     const struct rp_rec_episode *o = &s->ep->opening;
     struct rp_voice *v = &s->voice;
     bool first = true;
@@ -126,9 +128,10 @@ static void say_age(struct rp_voice *v, uint32_t now_s, uint32_t time_s)
 {
     uint32_t minutes = now_s > time_s ? (now_s - time_s) / 60 : 0;
     bool hours = minutes >= 120;
+    rp_voice_before(v, RP_TX_SAY_AGE);
     rp_voice_number(v, hours ? minutes / 60 : minutes, 0);
     rp_voice_word(v, hours ? RP_TX_SAY_HOURS : RP_TX_SAY_MINUTES);
-    rp_voice_word(v, RP_TX_SAY_OLD);
+    rp_voice_after(v, RP_TX_SAY_AGE);
     rp_voice_stop(v, ".");
 }
 
@@ -256,19 +259,40 @@ static void say_chamber(struct rp_script *s)
     }
 }
 
-static void say_allergies(struct rp_script *s)
+static void say_known(struct rp_voice *v, const struct rp_known *known)
 {
-    const struct rp_known *allergies = &s->ep->background.allergies;
-    struct rp_voice *v = &s->voice;
-    rp_script_part(s, 'A', RP_SCRIPT_MUST, true);
-    rp_voice_word(v, allergies->state == RP_KNOWN ? RP_TX_SAY_ALLERGIC : RP_TX_SAY_ALLERGIES);
-    if (allergies->state == RP_KNOWN) {
-        rp_voice_entered(v, allergies->text);
+    if (known->state == RP_KNOWN) {
+        rp_voice_entered(v, known->text);
     } else {
-        rp_voice_word(v, allergies->state == RP_NONE_KNOWN ? RP_TX_SAY_NONE_KNOWN
-                                                           : RP_TX_SAY_NOT_ASKED);
+        rp_voice_word(v,
+                      known->state == RP_NONE_KNOWN ? RP_TX_SAY_NONE_KNOWN : RP_TX_SAY_NOT_ASKED);
     }
     rp_voice_stop(v, ".");
+}
+
+static void say_allergies(struct rp_script *s)
+{
+    const struct rp_rec_background *background = &s->ep->background;
+    struct rp_voice *v = &s->voice;
+    rp_script_part(s, 'A', RP_SCRIPT_MUST, true);
+    rp_voice_word(v, background->allergies.state == RP_KNOWN ? RP_TX_SAY_ALLERGIC
+                                                             : RP_TX_SAY_ALLERGIES);
+    say_known(v, &background->allergies);
+    rp_script_part(s, 'M', RANK_MEDICINES, false);
+    rp_voice_word(v, RP_TX_SAY_MEDICINES);
+    say_known(v, &background->medicines);
+}
+
+/* What the team that took the patient may not have heard. */
+static void say_late(struct rp_script *s)
+{
+    uint32_t count = rp_episode_late_count(s->ep);
+    if (count > 0) {
+        rp_script_part(s, ' ', RP_SCRIPT_MUST, true);
+        rp_voice_word(&s->voice, RP_TX_SAY_LATE);
+        rp_voice_number(&s->voice, count, 0);
+        rp_voice_stop(&s->voice, ".");
+    }
 }
 
 static void say_gaps(struct rp_script *s)
@@ -308,6 +332,7 @@ int rp_spoken_render(const struct rp_sheet_facts *facts, const struct rp_texts *
     say_chamber(&s);
     say_allergies(&s);
     say_gaps(&s);
+    say_late(&s);
     if (facts->check != NULL) {
         rp_script_part(&s, ' ', RANK_SHEET, false);
         rp_voice_word(&s.voice, RP_TX_SAY_SHEET);

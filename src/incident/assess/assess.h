@@ -50,7 +50,7 @@ void rp_episode_assess(const struct rp_episode *episode, struct rp_assessment *o
     X(ALTITUDE, "two heights of the patient, more than 500 m apart")                               \
     X(PLACE, "two positions of the patient, more than 5 km apart")                                 \
     X(LEVEL, "conscious level and coma scale do not fit")                                          \
-    X(DEAD, "reported dead, then a pulse")                                                         \
+    X(DEAD, "reported dead, then alive")                                                           \
     X(CHAMBER, "a reading outside while the chamber was in use")                                   \
     X(ALTIMETER, "altimeter inside and gauge disagree by more than 150 m")                         \
     X(CYLINDER, "a cylinder fuller than it was before")                                            \

@@ -169,6 +169,17 @@ static void find_level(struct search *s)
     }
 }
 
+/* A condition other than dead, or a sign of life taken now. */
+static bool is_alive(const struct rp_rec_status *what)
+{
+    bool now = what->vitals_age_min == 0;
+    bool pulse = what->pulse_bpm.state == RP_MEASURED && what->pulse_bpm.value > 0;
+    bool breath = what->resp_rpm.state == RP_MEASURED && what->resp_rpm.value > 0;
+    bool answers = what->acvpu.state == RP_MEASURED && what->acvpu.value != RP_ACVPU_UNRESPONSIVE;
+    bool said = what->condition != RP_COND_UNSAID && what->condition != RP_COND_DEAD;
+    return said || (now && (pulse || breath || answers));
+}
+
 static void find_dead(struct search *s)
 {
     const struct rp_source *dead = NULL;
@@ -177,9 +188,7 @@ static void find_dead(struct search *s)
         if (at->from.voided) {
             continue;
         }
-        bool pulse = at->what.vitals_age_min == 0 && at->what.pulse_bpm.state == RP_MEASURED &&
-                     at->what.pulse_bpm.value > 0;
-        if (dead != NULL && pulse) {
+        if (dead != NULL && is_alive(&at->what)) {
             note(s, dead, &at->from);
         }
         dead = at->what.condition == RP_COND_DEAD ? &at->from : dead;

@@ -271,15 +271,15 @@ size_t rp_drugs_out(const struct rp_protocol *protocol, const struct rp_episode 
             !convert(stock->what.left_milli, stock->what.unit, drug->unit, &left)) {
             continue;
         }
-        amount_in(&due[i].last->what, drug->unit, &dose);
-        if (dose == 0) {
+        if (dose == 0 && !amount_in(&due[i].last->what, drug->unit, &dose)) {
             continue;
         }
         uint64_t doses = left_of(drug, episode, stock, left) / dose;
         uint64_t out_s = due[i].due_s + doses * drug->interval_s;
         out_drugs[count++] = (struct rp_drug_out){
-            drug, due[i].subject, stock, (uint16_t)(doses < UINT16_MAX ? doses : UINT16_MAX),
-            (uint32_t)(out_s < UINT32_MAX ? out_s : UINT32_MAX)};
+            drug,           due[i].subject,
+            stock,          (uint16_t)(doses < UINT16_MAX ? doses : UINT16_MAX),
+            (uint32_t)dose, (uint32_t)(out_s < UINT32_MAX ? out_s : UINT32_MAX)};
     }
     return count;
 }

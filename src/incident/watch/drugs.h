@@ -39,13 +39,14 @@ struct rp_drug_due {
 size_t rp_drugs_due(const struct rp_protocol *protocol, const struct rp_episode *episode,
                     struct rp_drug_due out_due[RP_DRUGS_MAX]);
 
-/* One drug in use whose stock was counted. A dose is what was given last, else the table's usual.
- */
+/* One drug in use whose stock was counted. A dose is the table's usual one, since the first is
+ * often larger; without one, what was given last. */
 struct rp_drug_out {
     const struct rp_drug *drug;
     uint8_t subject;
     const struct rp_stock_entry *stock; /* the newest count, borrowed */
     uint16_t doses;                     /* whole doses left now */
+    uint32_t dose_milli;                /* of so much, thousandths of the drug's unit */
     uint32_t out_s; /* net time when the first dose that is not there would be due */
 };
 /* Fills at most RP_DRUGS_MAX, in the order of the table; returns how many. Left out is a drug that

@@ -165,7 +165,7 @@ void rp_control_difference(struct rp_mesh *mesh, uint8_t station, rp_time_us now
 
 void rp_control_same(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
-    rp_trickle_consistent(&mesh->trickle);
+    rp_trickle_consistent(&mesh->trickle, rp_neighbours_hear(mesh, station, now_us));
     if (mesh->digest_check) {
         mesh->digest_check = false;
         mesh->digest_us = RP_NEVER;

@@ -149,6 +149,7 @@ void rp_neighbour_proves(struct rp_mesh *mesh, uint8_t from, uint8_t to)
         return;
     }
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
+    neighbour->proven = neighbour->proven || from == mesh->station;
     if (!neighbour->has_row && neighbour->hears[from] == 0) {
         neighbour->hears[from] = UNKNOWN_Q8;
         known_station(mesh, from);
@@ -168,6 +169,7 @@ void rp_neighbour_row(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
         neighbour->out_q8 = hears_me; /* its first row may be older than its first frame of mine */
     }
     neighbour->has_row = true;
+    neighbour->proven = neighbour->proven || hears_me > 0;
 }
 
 uint8_t rp_link_q8(const struct rp_mesh *mesh, uint8_t from, uint8_t to)
@@ -206,19 +208,38 @@ static bool way_round(const struct rp_mesh *mesh, const struct rp_neighbour *nei
     return false;
 }
 
+/* Heard once by luck, or from a replay: a station that never showed that it hears this one, and
+ * answers nothing, is nobody's way. Found by the simulator. */
+static bool may_hear(const struct rp_neighbour *neighbour)
+{
+    return neighbour->proven || neighbour->silent < RP_SILENT_MAX;
+}
+
 bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us)
 {
     const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-    return present(neighbour, now_us) &&
+    return present(neighbour, now_us) && may_hear(neighbour) &&
            (neighbour->out_q8 >= RP_USABLE_Q8 ||
             (neighbour->out_q8 >= RP_POOR_Q8 && !way_round(mesh, neighbour, now_us)));
+}
+
+bool rp_neighbours_hear(const struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
+{
+    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+        uint8_t other = mesh->neighbours[slot].station;
+        if (other != station && rp_neighbour_usable(mesh, slot, now_us) &&
+            rp_link_q8(mesh, station, other) < RP_USABLE_Q8) {
+            return false;
+        }
+    }
+    return true;
 }
 
 bool rp_neighbours_missing(const struct rp_mesh *mesh, rp_time_us now_us)
 {
     for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-        if (present(neighbour, now_us) && neighbour->silent >= RP_SILENT_MAX) {
+        if (present(neighbour, now_us) && neighbour->proven && neighbour->silent >= RP_SILENT_MAX) {
             return true;
         }
     }

@@ -384,7 +384,7 @@ static void settle_control(struct rp_mesh *mesh, enum rp_send_kind kind, struct 
         break;
     case RP_SEND_VECTOR:
         mesh->vector_us = RP_NEVER;
-        rp_trickle_consistent(&mesh->trickle); /* it says more than the digest would */
+        rp_trickle_consistent(&mesh->trickle, true); /* it says more than the digest would */
         break;
     case RP_SEND_DIGEST:
         mesh->digest_us = RP_NEVER;

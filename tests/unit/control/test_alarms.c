@@ -225,13 +225,13 @@ static void a_stock_is_counted_down(void **state)
     struct ctl ctl = with_table();
     ctl_ok(&ctl, "--by Ines give 7-1 dexamethasone 4mg im");
     ctl_ok(&ctl, "--by Ines stock 7-1 dexamethasone 9mg");
-    assert_non_null(
-        strstr(ctl_ok(&ctl, "episode 7-1"), "dexamethasone: 2 doses left by the count of "));
+    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"),
+                           "dexamethasone: 2 doses of 4 mg left by the count of "));
     assert_non_null(strstr(ctl_ok(&ctl, "log 7-1"), "dexamethasone 9 mg left"));
     ctl_ok(&ctl, "--by Ines stock dexamethasone none");
     assert_int_equal(ctl_last(&ctl).as.stock.left_milli, 0);
     assert_int_equal(ctl_last(&ctl).as.stock.unit, RP_DOSE_MG);
-    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), "dexamethasone: 0 doses left"));
+    assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), "dexamethasone: 0 doses of 4 mg left"));
     assert_non_null(strstr(ctl_ok(&ctl, "--by Ines stock 7-1 ibuprofen \"10 tablets\""),
                            "not in the protocol table"));
     ctl_send(&ctl, "stock 7-1 dexamethasone 9");

@@ -106,9 +106,10 @@ static const struct row rows[] = {
      "resp 51 /min is unlikely: outside 8-50; check and enter again with --sure"},
     {"obs 7-1 bp 132", "RP_E_FORMAT", "bp",
      "bp: \"132\" is not systolic/diastolic (example: bp 132/84)"},
-    {"obs 7-1 bp 84/132", "RP_E_CONFIRM", "diastolic",
-     "diastolic 132 mmHg is unlikely: outside 40-120; check and enter again with "
-     "--sure"},
+    {"obs 7-1 bp 84/132", "RP_E_INVALID", "diastolic", /* impossible before unlikely */
+     "diastolic 132 mmHg is not below systolic 84 mmHg (example: bp 118/74)"},
+    {"obs 7-1 bp 150/132", "RP_E_CONFIRM", "diastolic",
+     "diastolic 132 mmHg is unlikely: outside 40-120; check and enter again with --sure"},
     {"obs 7-1 bp 301/84", "RP_E_INVALID", "systolic",
      "systolic 301 mmHg is outside 30-300 (example: bp 132/84)"},
     {"obs 7-1 bp 29/20", "RP_E_INVALID", "systolic",

@@ -111,6 +111,8 @@ static void silence_stays_in_sight(void **state)
     const json_t *row = json_array_get(episodes_of(&ctl), 0);
     json_int_t now_s = number_of(json_object_get(ctl.reply, "data"), "now_s");
     assert_int_equal(now_s - number_of(row, "word_s"), 3 * 3600); /* base's own words are none */
+    assert_non_null(strstr(ctl_ok(&ctl, "board"), "last word from the camp 3 h"));
+    row = json_array_get(episodes_of(&ctl), 0);
     assert_string_equal(word_of(row, "need"), "alarm");
     assert_non_null(alarm_of(row, "report"));
     for (size_t i = 0; i < 16; i++) { /* every alarm that sounds, one after the other */
@@ -283,9 +285,40 @@ static void what_is_computed_is_told_in_words_and_as_data(void **state)
     ctl_end(&ctl);
 }
 
+/* What the pages offer to choose from comes from the station and is no list of their own. */
+static void choices_come_from_the_station(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    static struct rp_protocol table = {
+        .title = "t", .count = 1, .drugs = {{.name = "dexamethasone", .dose_milli = 8000}}};
+    ctl_ok(&ctl, "view");
+    const json_t *data = json_object_get(ctl.reply, "data");
+    assert_int_equal(json_array_size(json_object_get(data, "drugs")), 0); /* no table, no names */
+    const json_t *forms = json_object_get(data, "forms");
+    static const char *const wanted[] = {"text", "spoken", "pilot", "csv", "fhir", "cap", "jsonl"};
+    for (size_t i = 0; i < sizeof wanted / sizeof wanted[0]; i++) {
+        bool found = false;
+        for (size_t k = 0; k < json_array_size(forms); k++) {
+            found = found || strcmp(word_of(json_array_get(forms, k), "form"), wanted[i]) == 0;
+        }
+        assert_true(found);
+    }
+    ctl.kit.config.protocol = &table;
+    ctl.kit.config.position = (struct rp_position){.present = true, .lat_e6 = 28104100};
+    ctl_restart(&ctl);
+    ctl_ok(&ctl, "view");
+    data = json_object_get(ctl.reply, "data");
+    assert_string_equal(json_string_value(json_array_get(json_object_get(data, "drugs"), 0)),
+                        "dexamethasone");
+    assert_int_equal(number_of(json_object_get(data, "self"), "lat_e6"), 28104100);
+    ctl_end(&ctl);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(choices_come_from_the_station),
         cmocka_unit_test(who_needs_a_person_comes_first),
         cmocka_unit_test(silence_stays_in_sight),
         cmocka_unit_test(a_promised_report_is_shown_and_missed),

@@ -3,13 +3,14 @@
 #include "rp_test.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "handover/forms.h"
 #include "scenario.h"
 
 static struct scenario scenario;
-static char rendered[RP_SHEET_TEXT_LEN_MAX], expected[RP_SHEET_TEXT_LEN_MAX];
+static char rendered[RP_FORM_LEN_MAX], expected[RP_FORM_LEN_MAX];
 
 #define TEXT(field, text) scenario_text(field, sizeof(field), text)
 
@@ -163,10 +164,15 @@ static const struct {
 };
 #define STORY_COUNT (sizeof stories / sizeof stories[0])
 
-static FILE *open_form(size_t story, const struct rp_form *form, const char *mode)
+/* English in tests/golden/forms, every other language in tests/golden/forms_CODE, there with the
+ * sheet itself. */
+static FILE *open_form(const struct rp_texts *texts, size_t story, const struct rp_form *form,
+                       const char *mode)
 {
     char path[512];
-    snprintf(path, sizeof path, "%s/tests/golden/forms/%s_%s.%s", RP_SOURCE_DIR,
+    bool english = texts == &rp_texts_english;
+    snprintf(path, sizeof path, "%s/tests/golden/forms%s%s/%s_%s.%s", RP_SOURCE_DIR,
+             english ? "" : "_", english ? "" : texts->words[RP_TX_LANGUAGE_CODE],
              stories[story].name, form->word, form->suffix);
     FILE *file = fopen(path, mode);
     if (file == NULL) {
@@ -176,44 +182,67 @@ static FILE *open_form(size_t story, const struct rp_form *form, const char *mod
     return file;
 }
 
-static int make_form(size_t story, const struct rp_form *form)
+static int make_form(const struct rp_texts *texts, size_t story, const struct rp_form *form)
 {
+    static const struct rp_sheet_station stations[] = {
+        {.number = RIDGE_CAMP,
+         .role = RP_ROLE_CAMP,
+         .name = "Ridge Camp",
+         .position = {true, 28104100, 86752300, false, 0},
+         .altitude = {true, 5480, RP_ALT_MAP}},
+        {.number = LAKE_CAMP,
+         .role = RP_ROLE_BASE,
+         .name = "Lake Camp",
+         .position = {true, 28041000, 86811000, false, 0},
+         .altitude = {true, 4310, RP_ALT_MAP}},
+    };
     stories[story].make(&scenario);
-    return rp_form_make(form, &scenario.input, &rp_texts_english, rendered, sizeof rendered);
+    scenario.input.stations = stations;
+    scenario.input.station_count = sizeof stations / sizeof stations[0];
+    return rp_form_make(form, &scenario.input, texts, rendered, sizeof rendered);
+}
+
+/* Calls `visit` for every form that is kept: all but the English sheet, which has files of its own.
+ */
+static void each_form(void (*visit)(const struct rp_texts *texts, size_t story,
+                                    const struct rp_form *form))
+{
+    for (size_t language = 0; language < rp_texts_count; language++) {
+        for (size_t story = 0; story < STORY_COUNT; story++) {
+            for (size_t i = language == 0 ? 1 : 0; rp_form_at(i) != NULL; i++) {
+                visit(rp_texts_all[language], story, rp_form_at(i));
+            }
+        }
+    }
+}
+
+static void compare_form(const struct rp_texts *texts, size_t story, const struct rp_form *form)
+{
+    assert_true(make_form(texts, story, form) > 0);
+    FILE *file = open_form(texts, story, form, "rb");
+    expected[fread(expected, 1, sizeof expected - 1, file)] = '\0';
+    fclose(file);
+    if (strcmp(rendered, expected) != 0) {
+        print_error("%s of %s in %s differs; it would be:\n%s", form->word, stories[story].name,
+                    texts->words[RP_TX_LANGUAGE_NAME], rendered);
+    }
+    assert_string_equal(rendered, expected);
 }
 
 static void forms_are_as_reviewed(void **state)
 {
     (void)state;
-    for (size_t story = 0; story < STORY_COUNT; story++) {
-        for (size_t i = 1; rp_form_at(i) != NULL; i++) { /* the first is the sheet itself */
-            const struct rp_form *form = rp_form_at(i);
-            assert_true(make_form(story, form) > 0);
-            FILE *file = open_form(story, form, "rb");
-            expected[fread(expected, 1, sizeof expected - 1, file)] = '\0';
-            fclose(file);
-            if (strcmp(rendered, expected) != 0) {
-                print_error("%s of %s differs; it would be:\n%s", form->word, stories[story].name,
-                            rendered);
-            }
-            assert_string_equal(rendered, expected);
-        }
-    }
+    each_form(compare_form);
 }
 
-static int write_forms(void)
+static void write_form(const struct rp_texts *texts, size_t story, const struct rp_form *form)
 {
-    for (size_t story = 0; story < STORY_COUNT; story++) {
-        for (size_t i = 1; rp_form_at(i) != NULL; i++) {
-            int len = make_form(story, rp_form_at(i));
-            FILE *file = open_form(story, rp_form_at(i), "wb");
-            if (len < 0 || fwrite(rendered, 1, (size_t)len, file) != (size_t)len) {
-                return 1;
-            }
-            fclose(file);
-        }
+    int len = make_form(texts, story, form);
+    FILE *file = open_form(texts, story, form, "wb");
+    if (len < 0 || fwrite(rendered, 1, (size_t)len, file) != (size_t)len || fclose(file) != 0) {
+        fprintf(stderr, "%s of %s cannot be written\n", form->word, stories[story].name);
+        exit(1);
     }
-    return 0;
 }
 
 static FILE *open_golden(const char *name, const char *mode)
@@ -266,7 +295,8 @@ static int write_all(void)
         }
         fclose(file);
     }
-    return write_forms();
+    each_form(write_form);
+    return 0;
 }
 
 int main(int argc, char **argv)

@@ -3,6 +3,9 @@
 #include "rp_test.h"
 
 #include <locale.h>
+#include <wctype.h>
+
+#include <locale.h>
 #include <string.h>
 #include <wchar.h>
 
@@ -110,9 +113,41 @@ static void nothing_hostile_gets_through(void **state)
     assert_false(rp_utf8_hostile(0x200d)); /* joiners are part of words */
 }
 
+/* The upper case of the C library's own tables, for every code point of up to two bytes. */
+static void capitals_are_those_of_the_c_library(void **state)
+{
+    (void)state;
+    assert_non_null(setlocale(LC_CTYPE, "C.UTF-8"));
+    unsigned letters = 0;
+    for (uint32_t code = 1; code < 0x530; code++) {
+        uint32_t known = (uint32_t)towupper((wint_t)code), ours = rp_utf8_capital(code);
+        bool same_bytes = (known < 0x80) == (code < 0x80) && known < 0x800;
+        bool letter = code < 0x180 || (code >= 0x3ac && code < 0x3cf && code != 0x3b0) ||
+                      (code >= 0x430 && code < 0x460);
+        if (letter && same_bytes && code != 0xb5) { /* the micro sign stays one */
+            assert_int_equal(ours, known);
+            letters += known != code;
+        } else {
+            assert_int_equal(ours, code);
+        }
+    }
+    assert_true(letters > 150);
+    setlocale(LC_CTYPE, "C");
+}
+
+static void a_text_is_made_capitals_in_place(void **state)
+{
+    (void)state;
+    char text[] = "\xc3\xa9t\xc3\xa9 \xc3\x9f \xce\xb1 \xe6\xb0\xb4 \xff\xc3";
+    rp_utf8_capitalise(text, sizeof text - 1);
+    assert_string_equal(text, "\xc3\x89T\xc3\x89 \xc3\x9f \xce\x91 \xe6\xb0\xb4 \xff\xc3");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(capitals_are_those_of_the_c_library),
+        cmocka_unit_test(a_text_is_made_capitals_in_place),
         cmocka_unit_test(reads_the_examples_of_the_rfc),
         cmocka_unit_test(refuses_what_is_no_utf8),
         cmocka_unit_test(never_narrower_than_the_c_library_says),

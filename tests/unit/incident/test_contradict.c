@@ -295,6 +295,44 @@ static void a_repeated_pulse_is_no_contradiction(void **state)
     }
 }
 
+/* Each sign of life by itself, and what is none. */
+static void alive_after_dead(void **state)
+{
+    (void)state;
+    static const struct {
+        int condition, pulse, resp, acvpu, age_min, found;
+    } rows[] = {{RP_COND_SAME, -1, -1, -1, 0, 1},
+                {RP_COND_CRITICAL, -1, -1, -1, 30, 1},
+                {RP_COND_DEAD, -1, -1, -1, 0, 0},
+                {RP_COND_UNSAID, -1, -1, -1, 0, 0},
+                {RP_COND_UNSAID, 40, -1, -1, 0, 1},
+                {RP_COND_UNSAID, 0, -1, -1, 0, 0},
+                {RP_COND_UNSAID, -1, 6, -1, 0, 1},
+                {RP_COND_UNSAID, -1, 0, -1, 0, 0},
+                {RP_COND_UNSAID, -1, 6, -1, 15, 0},
+                {RP_COND_UNSAID, -1, -1, RP_ACVPU_PAIN, 0, 1},
+                {RP_COND_UNSAID, -1, -1, RP_ACVPU_UNRESPONSIVE, 0, 0},
+                {RP_COND_DEAD, 40, -1, -1, 0, 1}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct rp_contradiction found;
+        kit_start();
+        make_dead(false);
+        struct rp_record r = kit_record(RP_REC_STATUS, 3000);
+        r.as.status.condition = (uint8_t)rows[i].condition;
+        r.as.status.vitals_age_min = (uint16_t)rows[i].age_min;
+        r.as.status.pulse_bpm = kit_value(rows[i].pulse);
+        r.as.status.resp_rpm = kit_value(rows[i].resp);
+        r.as.status.acvpu = kit_value(rows[i].acvpu);
+        r.as.status.pulse_bpm.state = rows[i].pulse < 0 ? RP_NOT_MEASURED : RP_MEASURED;
+        r.as.status.resp_rpm.state = rows[i].resp < 0 ? RP_NOT_MEASURED : RP_MEASURED;
+        r.as.status.acvpu.state = rows[i].acvpu < 0 ? RP_NOT_MEASURED : RP_MEASURED;
+        kit_add(&r, CAMP, 9);
+        if (found_of(RP_CONTRA_DEAD, &found) != (size_t)rows[i].found) {
+            fail_msg("row %zu", i);
+        }
+    }
+}
+
 /* What may stand inside: chamber readings, levels without SpO2, readings before the pressure. */
 static void readings_beside_the_chamber(void **state)
 {
@@ -400,6 +438,7 @@ int main(void)
         cmocka_unit_test(what_is_missing_is_no_contradiction),
         cmocka_unit_test(level_against_coma_scale),
         cmocka_unit_test(a_repeated_pulse_is_no_contradiction),
+        cmocka_unit_test(alive_after_dead),
         cmocka_unit_test(readings_beside_the_chamber),
         cmocka_unit_test(altimeter_needs_all_three),
         cmocka_unit_test(cylinders_and_doses_that_are_no_contradiction),

@@ -38,7 +38,7 @@ static void test_rules_3_and_4_suppress(void **state)
         assert_false(rp_trickle_poll(&trickle, trickle.fire_us - 1, &rng));
         assert_true(rp_trickle_poll(&trickle, trickle.fire_us, &rng));
         trickle = started(&rng, seed);
-        rp_trickle_consistent(&trickle);
+        rp_trickle_consistent(&trickle, true);
         assert_false(rp_trickle_poll(&trickle, trickle.fire_us, &rng));
         /* c = 0 in the next interval: it speaks again. */
         assert_false(rp_trickle_poll(&trickle, trickle.end_us, &rng));

@@ -166,6 +166,27 @@ static void a_restart_loses_little(void **state)
     }
 }
 
+static void a_planned_end_loses_nothing(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit_start(&kit);
+    struct rp_episode_ref ref = at_pressure(&kit), none = {0, 0};
+    rp_node_settle(kit.node); /* nothing to keep */
+    pump(&kit, none, "Jory", 2);
+    rp_node_settle(kit.node);
+    pump(&kit, ref, "Jory", 27);
+    rp_node_settle(kit.node);
+    uint32_t writes = memory_store_writes(kit.store);
+    rp_node_settle(kit.node);
+    assert_int_equal(memory_store_writes(kit.store), writes);
+    kit_restart(&kit);
+    tick(&kit, 120);
+    assert_int_equal(stretch(&kit, ref, 0)->strokes, 27);
+    assert_int_equal(stretch(&kit, ref, 0)->spell_s, 130);
+    kit_end(&kit);
+}
+
 static void a_long_absence_ends_the_stretch(void **state)
 {
     (void)state;
@@ -227,6 +248,7 @@ int main(void)
         cmocka_unit_test(stretches_are_recorded),
         cmocka_unit_test(strokes_of_no_episode_are_not_recorded),
         cmocka_unit_test(a_restart_loses_little),
+        cmocka_unit_test(a_planned_end_loses_nothing),
         cmocka_unit_test(a_long_absence_ends_the_stretch),
         cmocka_unit_test(a_full_disk_is_tried_again),
         cmocka_unit_test(strokes_are_no_report),

@@ -124,21 +124,21 @@ static void one_question_gets_one_answer(void **state)
     peer_end(&peer, true);
 }
 
-static void an_answer_may_be_1_mib_and_no_more(void **state)
+static void an_answer_may_be_4_mib_and_no_more(void **state)
 {
     (void)state;
-    static char reply[1024 * 1024 + 2];
+    static char reply[RP_CLIENT_REPLY_LEN_MAX + 2];
     for (size_t extra = 0; extra <= 1; extra++) {
         struct peer peer;
         struct answer answer = {0};
         struct rp_problem problem;
         memset(reply, 'r', sizeof reply);
-        reply[1024 * 1024 + extra] = '\n';
+        reply[RP_CLIENT_REPLY_LEN_MAX + extra] = '\n';
         peer_listen(&peer);
-        peer_serve(&peer, "long\n", reply, 1024 * 1024 + extra + 1);
+        peer_serve(&peer, "long\n", reply, RP_CLIENT_REPLY_LEN_MAX + extra + 1);
         int rc = call(peer.path, "long", 5000, &answer, &problem);
         assert_int_equal(rc, extra == 0 ? 42 : RP_E_TOO_LONG);
-        assert_int_equal(answer.len, extra == 0 ? 1048576 : 0);
+        assert_int_equal(answer.len, extra == 0 ? RP_CLIENT_REPLY_LEN_MAX : 0);
         peer_end(&peer, true);
     }
 }
@@ -405,7 +405,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_question_gets_one_answer),
-        cmocka_unit_test(an_answer_may_be_1_mib_and_no_more),
+        cmocka_unit_test(an_answer_may_be_4_mib_and_no_more),
         cmocka_unit_test(silence_and_hanging_up_are_told_apart),
         cmocka_unit_test(a_refusal_is_heard_by_who_was_still_sending),
         cmocka_unit_test(requests_that_are_no_line_are_refused),

@@ -1,4 +1,6 @@
 /* Illness, allergies, drugs, chamber, oxygen, background and silences as resources. */
+#include <string.h>
+
 #include "handover/data/fhir/write.h"
 
 static void add_condition(struct rp_fhir *f, const char *code, const char *text, unsigned part)
@@ -68,6 +70,17 @@ static void add_allergy(struct rp_fhir *f, const struct rp_known *what,
     rp_fhir_end(f);
 }
 
+static bool begin_fact(struct rp_fhir *f, const char *code, enum rp_text_id name, unsigned part)
+{
+    if (!rp_fhir_begin(f, "Observation", RP_FHIR_FACT, rp_fhir_episode_ref(f), part)) {
+        return false;
+    }
+    rp_json_text(&f->json, "status", "final");
+    rp_fhir_concept(f, "code", RP_FHIR_CODES, code, f->texts->words[name]);
+    rp_fhir_reference(f, "subject", RP_FHIR_PATIENT);
+    return true;
+}
+
 /* The answer in force, and every other that was ever given. */
 void rp_fhir_allergies(struct rp_fhir *f)
 {
@@ -75,6 +88,13 @@ void rp_fhir_allergies(struct rp_fhir *f)
     for (unsigned i = 0; i < f->ep->known[RP_BG_ALLERGIES].count; i++) {
         const struct rp_known_entry *entry = &f->ep->known[RP_BG_ALLERGIES].at[i];
         add_allergy(f, &entry->what, &entry->from, i + 1);
+    }
+    /* With entries the section has no place for "not asked". */
+    bool open = f->ep->background.allergies.state == RP_NOT_ASKED &&
+                f->ep->known[RP_BG_ALLERGIES].count > 0;
+    if (open && begin_fact(f, "allergies-not-asked", RP_TX_F_ALLERGIES, 5)) {
+        rp_fhir_absent(f, "not-asked", f->texts->words[RP_TX_NOT_ASKED_LOUD]);
+        rp_fhir_end(f);
     }
 }
 
@@ -151,7 +171,7 @@ static void add_session(struct rp_fhir *f, const struct rp_session *session, uns
                  : inside         ? "in-progress"
                                   : "unknown");
     rp_fhir_concept(f, "code", RP_FHIR_CODES, "chamber-session",
-                    "session in a portable hyperbaric chamber");
+                    f->texts->words[RP_TX_FHIR_CHAMBER]);
     rp_fhir_reference(f, "subject", RP_FHIR_PATIENT);
     if (session->has_closed || session->has_at_pressure || session->has_out) {
         rp_json_object(&f->json, "performedPeriod");
@@ -163,12 +183,15 @@ static void add_session(struct rp_fhir *f, const struct rp_session *session, uns
         }
         rp_json_end_object(&f->json);
     }
-    char note[96];
+    char note[240];
     struct rp_textbuf out = rp_textbuf_on(note, sizeof note - 1);
-    rp_textbuf_str(&out, "minutes at pressure: ");
+    rp_textbuf_str(&out, f->texts->words[RP_TX_FHIR_MINUTES]);
+    rp_textbuf_str(&out, " ");
     rp_textbuf_number(&out, session->at_pressure_total_s / 60, 0);
     if (session->gauge_dhpa.state == RP_MEASURED) {
-        rp_textbuf_str(&out, "; highest gauge pressure, hPa: ");
+        rp_textbuf_str(&out, "; ");
+        rp_textbuf_str(&out, f->texts->words[RP_TX_FHIR_GAUGE]);
+        rp_textbuf_str(&out, " ");
         rp_textbuf_number(&out, session->gauge_dhpa.value, 1);
     }
     note[out.len] = '\0';
@@ -211,17 +234,6 @@ void rp_fhir_treatment(struct rp_fhir *f)
     }
 }
 
-static bool begin_fact(struct rp_fhir *f, const char *code, enum rp_text_id name, unsigned part)
-{
-    if (!rp_fhir_begin(f, "Observation", RP_FHIR_FACT, rp_fhir_episode_ref(f), part)) {
-        return false;
-    }
-    rp_json_text(&f->json, "status", "final");
-    rp_fhir_concept(f, "code", RP_FHIR_CODES, code, f->texts->words[name]);
-    rp_fhir_reference(f, "subject", RP_FHIR_PATIENT);
-    return true;
-}
-
 static void add_known(struct rp_fhir *f, const char *code, enum rp_text_id name,
                       const struct rp_known *what, unsigned part)
 {
@@ -235,6 +247,49 @@ static void add_known(struct rp_fhir *f, const char *code, enum rp_text_id name,
                      what->state == RP_KNOWN ? what->text : f->texts->words[RP_TX_NONE_KNOWN]);
     }
     rp_fhir_end(f);
+}
+
+/* What was written down, and who took the patient: texts of one record each. */
+static void add_text(struct rp_fhir *f, const char *code, enum rp_text_id name,
+                     const struct rp_source *from, const char *text)
+{
+    if (!rp_fhir_begin(f, "Observation", RP_FHIR_FACT, from->ref, 0)) {
+        return;
+    }
+    rp_json_text(&f->json, "status", from->voided ? "entered-in-error" : "final");
+    rp_fhir_concept(f, "code", RP_FHIR_CODES, code, f->texts->words[name]);
+    rp_fhir_reference(f, "subject", RP_FHIR_PATIENT);
+    rp_fhir_time(f, "effectiveDateTime", from->happened_s);
+    if (text[strspn(text, " \t\r\n")] != '\0') {
+        rp_fhir_text(f, "valueString", text);
+    } else {
+        rp_fhir_absent(f, "unknown", f->texts->words[RP_TX_NOT_SAID]);
+    }
+    rp_fhir_note(f, from, "");
+    rp_fhir_end(f);
+}
+
+static void add_handover(struct rp_fhir *f, const struct rp_handover_entry *entry)
+{
+    char text[RP_NOTE_LEN * 2];
+    struct rp_textbuf out = rp_textbuf_on(text, sizeof text - 1);
+    const struct rp_rec_handover *what = &entry->what;
+    rp_textbuf_str(&out, what->team);
+    rp_textbuf_str(&out, ", ");
+    rp_textbuf_str(&out, what->taken_by);
+    if (what->has_sheet) {
+        rp_textbuf_str(&out, ", ");
+        rp_textbuf_str(&out, f->texts->words[RP_TX_WITH_SHEET]);
+        rp_textbuf_str(&out, " ");
+        rp_textbuf_number(&out, what->sheet, 0);
+        rp_textbuf_str(&out, " ");
+        rp_textbuf_str(&out, what->sheet_check);
+    }
+    rp_textbuf_str(&out, what->text[0] != '\0' ? "; " : "");
+    rp_textbuf_str(&out, what->text);
+    text[out.len] = '\0';
+    f->json.out->full = f->json.out->full || out.full;
+    add_text(f, "taken-over", RP_TX_TAKEN_BY, &entry->from, text);
 }
 
 void rp_fhir_background(struct rp_fhir *f)
@@ -260,6 +315,13 @@ void rp_fhir_background(struct rp_fhir *f)
         rp_fhir_reference(f, "subject", RP_FHIR_PATIENT);
         rp_fhir_quantity(f, "valueQuantity", o->weight_kg, 0, "kg");
         rp_fhir_end(f);
+    }
+    for (size_t i = 0; i < f->ep->notes.count; i++) {
+        const struct rp_note_entry *note = &f->ep->notes.at[i];
+        add_text(f, "note", RP_TX_L_NOTES, &note->from, note->text);
+    }
+    for (size_t i = 0; i < f->ep->handovers.count; i++) {
+        add_handover(f, &f->ep->handovers.at[i]);
     }
 }
 

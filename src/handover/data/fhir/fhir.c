@@ -1,21 +1,21 @@
 #include "handover/data/fhir/fhir.h"
 
 #include "handover/data/fhir/write.h"
-#include "handover/data/stamp.h"
+#include "handover/text/say.h"
 #include "ridgepost/error.h"
 
 static const struct {
     void (*write)(struct rp_fhir *f);
-    const char *title;
+    enum rp_text_id title;
 } sections[RP_FHIR_SECTIONS] = {
-    [RP_FHIR_ILLNESS] = {rp_fhir_illness, "Illness (suspected)"},
-    [RP_FHIR_ALLERGIES] = {rp_fhir_allergies, "Allergies"},
-    [RP_FHIR_DRUGS] = {rp_fhir_drugs, "Drugs given"},
-    [RP_FHIR_OWN_MEDICINES] = {rp_fhir_own_medicines, "Own medicines"},
-    [RP_FHIR_SIGNS] = {rp_fhir_signs, "Signs"},
-    [RP_FHIR_TREATMENT] = {rp_fhir_treatment, "Chamber and oxygen"},
-    [RP_FHIR_BACKGROUND] = {rp_fhir_background, "Background"},
-    [RP_FHIR_SILENCES] = {rp_fhir_silences, "Silences in reports"},
+    [RP_FHIR_ILLNESS] = {rp_fhir_illness, RP_TX_FHIR_ILLNESS},
+    [RP_FHIR_ALLERGIES] = {rp_fhir_allergies, RP_TX_FHIR_ALLERGIES},
+    [RP_FHIR_DRUGS] = {rp_fhir_drugs, RP_TX_FHIR_DRUGS},
+    [RP_FHIR_OWN_MEDICINES] = {rp_fhir_own_medicines, RP_TX_FHIR_OWN_MEDICINES},
+    [RP_FHIR_SIGNS] = {rp_fhir_signs, RP_TX_FHIR_SIGNS},
+    [RP_FHIR_TREATMENT] = {rp_fhir_treatment, RP_TX_FHIR_TREATMENT},
+    [RP_FHIR_BACKGROUND] = {rp_fhir_background, RP_TX_FHIR_BACKGROUND},
+    [RP_FHIR_SILENCES] = {rp_fhir_silences, RP_TX_FHIR_SILENCES},
 };
 
 /* "nilknown", "notasked" and "unavailable" are different things to a doctor. */
@@ -73,7 +73,7 @@ static void add_section(struct rp_fhir *f, enum rp_fhir_section section)
     counting.listed = 0;
     sections[section].write(&counting);
     rp_json_object(&f->json, NULL);
-    rp_json_text(&f->json, "title", sections[section].title);
+    rp_json_text(&f->json, "title", f->texts->words[sections[section].title]);
     add_dropped(f, section);
     if (counting.listed > 0) {
         rp_json_list(&f->json, "entry");
@@ -90,16 +90,15 @@ static void add_section(struct rp_fhir *f, enum rp_fhir_section section)
 
 static void add_composition(struct rp_fhir *f)
 {
-    char title[160];
+    char title[400];
     struct rp_textbuf out = rp_textbuf_on(title, sizeof title);
     rp_textbuf_str(&out, f->ep->exercise ? f->texts->words[RP_TX_EXERCISE] : "");
     rp_textbuf_str(&out, f->ep->exercise ? ": " : "");
     rp_textbuf_str(&out, f->texts->words[RP_TX_SHEET]);
-    rp_textbuf_str(&out, " ");
-    rp_textbuf_number(&out, f->facts->input->sheet_number, 0);
-    rp_textbuf_str(&out, " check ");
-    rp_textbuf_str(&out, f->facts->check != NULL ? f->facts->check : "-");
+    rp_textbuf_str(&out, ", ");
+    rp_say_sheet(&out, f->texts, f->facts, ", ");
     rp_fhir_begin(f, "Composition", RP_FHIR_COMPOSITION, rp_fhir_episode_ref(f), 0);
+    rp_json_text(&f->json, "language", f->texts->words[RP_TX_LANGUAGE_CODE]);
     bool over = f->ep->closed || f->ep->evac_state == RP_EVAC_HANDED_OVER;
     rp_json_text(&f->json, "status", over ? "final" : "preliminary");
     rp_fhir_concept(f, "type", RP_FHIR_CODES, "handover-sheet", f->texts->words[RP_TX_SHEET]);
@@ -108,6 +107,7 @@ static void add_composition(struct rp_fhir *f)
     rp_json_list(&f->json, "author");
     rp_fhir_reference(f, NULL, RP_FHIR_DEVICE);
     rp_json_end_list(&f->json);
+    f->json.out->full = f->json.out->full || out.full;
     rp_json_text_len(&f->json, "title", title, out.len);
     rp_json_list(&f->json, "section");
     for (int i = 0; i < RP_FHIR_SECTIONS; i++) {
@@ -144,7 +144,8 @@ static void add_device(struct rp_fhir *f)
     rp_fhir_begin(f, "Device", RP_FHIR_DEVICE, rp_fhir_episode_ref(f), 0);
     rp_json_list(&f->json, "deviceName");
     rp_json_object(&f->json, NULL);
-    rp_fhir_text(f, "name", name != NULL && name[0] != '\0' ? name : "station");
+    rp_fhir_text(f, "name",
+                 name != NULL && name[0] != '\0' ? name : f->texts->words[RP_TX_STATION]);
     rp_json_text(&f->json, "type", "user-friendly-name");
     rp_json_end_object(&f->json);
     rp_json_end_list(&f->json);
@@ -160,9 +161,11 @@ int rp_fhir_render(const struct rp_sheet_facts *facts, const struct rp_texts *te
     struct rp_textbuf out = rp_textbuf_on(buf, cap - 1);
     struct rp_fhir f = {
         .facts = facts, .ep = facts->input->episode, .texts = texts, .json = rp_json_on(&out)};
+    f.json.plain_spaces = true; /* the standard's string takes no other */
     rp_json_object(&f.json, NULL);
     rp_json_text(&f.json, "resourceType", "Bundle");
     rp_fhir_meta(&f);
+    rp_json_text(&f.json, "language", texts->words[RP_TX_LANGUAGE_CODE]);
     rp_json_object(&f.json, "identifier");
     rp_json_text(&f.json, "system", "urn:ietf:rfc:3986");
     rp_fhir_uuid(&f, "value", RP_FHIR_BUNDLE, rp_fhir_episode_ref(&f), facts->input->sheet_number);

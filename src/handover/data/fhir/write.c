@@ -151,22 +151,27 @@ static void put_labelled(struct rp_textbuf *out, const char *label, const char *
     if (text[0] != '\0') {
         rp_textbuf_str(out, out->len > 0 ? "; " : "");
         rp_textbuf_str(out, label);
+        rp_textbuf_str(out, label[0] != '\0' ? " " : "");
         rp_textbuf_str(out, text);
     }
 }
 
 void rp_fhir_note(struct rp_fhir *f, const struct rp_source *from, const char *text)
 {
-    char note[RP_NOTE_LEN + 600];
+    const char *const *words = f->texts->words;
+    char note[RP_NOTE_LEN + 900];
     struct rp_textbuf out = rp_textbuf_on(note, sizeof note - 1);
     put_labelled(&out, "", text);
-    put_labelled(&out, "by ", from->by);
-    put_labelled(&out, "entered ",
-                 from->via == RP_VIA_PAPER   ? "from paper"
-                 : from->via == RP_VIA_VOICE ? "from voice"
-                                             : "");
-    put_labelled(&out, "", from->unsynced ? f->texts->words[RP_TX_CLOCK_UNSET] : "");
-    put_labelled(&out, "corrected: ", from->voided ? reason_of(f->ep, from->ref) : "");
+    put_labelled(&out, words[RP_TX_BY], from->by);
+    if (from->via != RP_VIA_ENTERED) {
+        put_labelled(&out, "", words[rp_text_pick(RP_TX_VIA_ENTERED, RP_TX_VIA_VOICE, from->via)]);
+    }
+    if (rp_episode_is_late(f->ep, from)) {
+        put_labelled(&out, "", words[RP_TX_AFTER_HANDOVER]);
+    }
+    put_labelled(&out, "", from->unsynced ? words[RP_TX_CLOCK_UNSET] : "");
+    put_labelled(&out, words[RP_TX_FHIR_CORRECTED],
+                 from->voided ? reason_of(f->ep, from->ref) : "");
     note[out.len] = '\0';
     if (note[strspn(note, " ")] != '\0') {
         rp_json_list(&f->json, "note");
