@@ -254,7 +254,11 @@ static bool charge(struct rp_mesh *mesh, enum rp_lane lane, enum rp_spend spend,
     }
     bool urgent = spend == RP_SPEND_URGENT;
     if (mesh->config.store.charge(mesh->config.store.ctx, airtime_us, urgent) != 0) {
+        /* What is less important must not find the storage mended first. Found by the simulator. */
         block(mesh, lane, now_us + STORE_AGAIN_US, now_us);
+        for (enum rp_lane less = lane + 1; less < RP_LANES; less++) {
+            mesh->blocked_us[less] = later(mesh->blocked_us[less], mesh->blocked_us[lane]);
+        }
         return false;
     }
     rp_ledger_add(&mesh->ledger, now_us, airtime_us);
