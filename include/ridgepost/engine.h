@@ -40,10 +40,12 @@ struct rp_mesh_store {
 };
 
 struct rp_mesh_config {
-    uint16_t origin;             /* this station's log: station << 9 | generation */
-    bool is_base;                /* base acknowledges urgent segments always */
-    uint16_t frame_len_max;      /* longest frame this radio and this net may send, <= 222 */
-    const uint32_t *airtime_us;  /* [frame_len_max + 1]: exact time on air by frame length */
+    uint16_t origin;            /* this station's log: station << 9 | generation */
+    bool is_base;               /* base acknowledges urgent segments always */
+    uint16_t frame_len_max;     /* longest frame this radio and this net may send, <= 222 */
+    uint16_t carry_len_max;     /* longest frame of a segment that was sealed when frame_len_max was
+                                 * higher; below frame_len_max: the same as that; <= 222 */
+    const uint32_t *airtime_us; /* [longest + 1]: exact time on air by frame length */
     uint32_t budget_us_per_hour; /* transmit time allowed in any sliding hour */
     uint8_t urgent_reserve_pct;  /* share of the budget only urgent traffic may use, 0..100 */
     uint32_t counter_reserved;   /* highest control counter ever reserved; the next used is +1 */

@@ -32,7 +32,7 @@ rp_time_us rp_wait_us(struct rp_mesh *mesh, uint32_t low_ms, uint32_t high_ms)
 
 uint32_t rp_airtime_of_us(const struct rp_mesh *mesh, size_t frame_len)
 {
-    assert(frame_len <= mesh->config.frame_len_max);
+    assert(frame_len <= mesh->config.carry_len_max);
     return mesh->config.airtime_us[frame_len];
 }
 
@@ -41,10 +41,10 @@ static bool config_valid(const struct rp_mesh_config *config)
     uint8_t station = rp_origin_station(config->origin);
     return station >= RP_STATION_MIN && station <= RP_STATION_MAX &&
            config->frame_len_max >= FRAME_LEN_LEAST && config->frame_len_max <= RP_FRAME_LEN_MAX &&
-           config->airtime_us != NULL && config->airtime_us[REFERENCE_LEN] > 0 &&
-           config->urgent_reserve_pct <= 100 && config->seal != NULL && config->store.put != NULL &&
-           config->store.get != NULL && config->store.reserve_counter != NULL &&
-           config->store.charge != NULL;
+           config->carry_len_max <= RP_FRAME_LEN_MAX && config->airtime_us != NULL &&
+           config->airtime_us[REFERENCE_LEN] > 0 && config->urgent_reserve_pct <= 100 &&
+           config->seal != NULL && config->store.put != NULL && config->store.get != NULL &&
+           config->store.reserve_counter != NULL && config->store.charge != NULL;
 }
 
 int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us now_us,
@@ -55,6 +55,9 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     }
     struct rp_mesh *mesh = memory;
     *mesh = (struct rp_mesh){.config = *config};
+    if (mesh->config.carry_len_max < config->frame_len_max) {
+        mesh->config.carry_len_max = config->frame_len_max;
+    }
     mesh->station = rp_origin_station(config->origin);
     mesh->rng = rp_rng_seeded(config->seed);
     mesh->frame40_us = config->airtime_us[REFERENCE_LEN];
@@ -144,6 +147,7 @@ int rp_mesh_publish(struct rp_mesh *mesh, uint32_t seq, struct rp_view plain, rp
         return error;
     }
     state_changed(mesh, now_us);
+    rp_event_unheard(mesh, seq);
     if (head.first) {
         rp_due_accepted(mesh, own, seq, plain, &(struct rp_trailer){.promise = mesh->promise},
                         now_us);
@@ -317,7 +321,7 @@ static void receive_segment(struct rp_mesh *mesh, struct rp_view frame, bool has
     }
     bool urgent = len > 0 && rp_lead_unpack(plain[0]).urgent;
     size_t airtime_len =
-        frame.len < mesh->config.frame_len_max ? frame.len : mesh->config.frame_len_max;
+        frame.len < mesh->config.carry_len_max ? frame.len : mesh->config.carry_len_max;
     learn_links(mesh, &trailer, urgent, has_signal, rssi_dbm, snr_db, airtime_len, now_us);
     take_segment_in(mesh, &segment, &trailer, now_us);
 }

@@ -23,6 +23,7 @@
 #define RP_EVENTS_MAX     128
 #define RP_STREAMS_MAX    64
 #define RP_SENDERS_MAX    128
+#define RP_UNHEARD_MAX    64 /* as many as the node publishes again after a restart */
 #define RP_NEED_MAX       3  /* entries in one need */
 #define RP_ANSWER_MAX     16 /* segments sent for one need */
 #define RP_OFFER_MAX      8  /* segments sent for one vector */
@@ -476,6 +477,12 @@ void rp_control_same(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us);
 /* --- events.c --- */
 
 void rp_event_push(struct rp_mesh *mesh, const struct rp_mesh_event *event);
+/* An own segment that no neighbour is known to hold yet. Told of each is the first that does,
+ * however late it is found: of the last RP_UNHEARD_MAX of them. */
+void rp_event_unheard(struct rp_mesh *mesh, uint32_t seq);
+/* `station` holds all of this of the own log. */
+void rp_event_heard(struct rp_mesh *mesh, const struct rp_held *held, uint8_t station);
+void rp_event_heard_one(struct rp_mesh *mesh, uint32_t seq, uint8_t station);
 /* Says once in ten minutes that an origin or a station number is used twice. */
 void rp_event_own_ahead(struct rp_mesh *mesh, uint32_t seq, rp_time_us now_us);
 void rp_event_same_station(struct rp_mesh *mesh, uint16_t origin, rp_time_us now_us);
@@ -572,6 +579,8 @@ struct rp_mesh {
     struct rp_mesh_counters counters;
     struct rp_mesh_event events[RP_EVENTS_MAX];
     unsigned event_first, event_count;
+    uint32_t unheard[RP_UNHEARD_MAX]; /* own segments, the oldest first */
+    unsigned unheard_count;
     bool own_ahead_said, same_station_said;
     rp_time_us own_ahead_us, same_station_us;
 };

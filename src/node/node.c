@@ -97,6 +97,25 @@ int rp_node_check_radio(const struct rp_node_config *config, uint32_t *out_baud,
     return code;
 }
 
+/* What was sealed before frame_len_max was lowered is sent as it is, wherever modem and law carry
+ * it: a sealed segment cannot be cut. */
+static uint16_t carry_len_max(const struct rp_node *node)
+{
+    const struct rp_node_config *config = &node->config;
+    uint16_t len = config->net.frame_len_max;
+    uint16_t most = node->has_radio ? rp_radio_frame_len_max(&node->radio) : len;
+    struct rp_law_use use = {.antenna_gain_cdbd = config->antenna_gain_cdbd,
+                             .no_limit_acknowledged = config->no_limit_acknowledged};
+    struct rp_problem problem;
+    for (; len < most; len++) {
+        use.transmission_us = rp_radio_airtime_us(&node->radio, len + 1u);
+        if (rp_net_check_law(&config->net, use, &problem) < 0) {
+            break;
+        }
+    }
+    return len;
+}
+
 static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
 {
     const struct rp_net *net = &node->config.net;
@@ -107,7 +126,8 @@ static int start_radio(struct rp_node *node, struct rp_problem *out_problem)
         }
         node->has_radio = true;
     }
-    for (size_t len = 0; len <= net->frame_len_max; len++) {
+    node->carry_len_max = carry_len_max(node);
+    for (size_t len = 0; len <= node->carry_len_max; len++) {
         node->airtime_us[len] =
             node->has_radio ? rp_radio_airtime_us(&node->radio, len) : rp_net_airtime_us(net, len);
     }
@@ -146,6 +166,7 @@ static int start_mesh(struct rp_node *node)
         .origin = node->origin,
         .is_base = node->config.role == RP_ROLE_BASE,
         .frame_len_max = net->frame_len_max,
+        .carry_len_max = node->carry_len_max,
         .airtime_us = node->airtime_us,
         .budget_us_per_hour = net->duty_permille * 3600000u,
         .urgent_reserve_pct = net->urgent_reserve_pct,

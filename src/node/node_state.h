@@ -86,6 +86,7 @@ struct rp_node {
     uint32_t unsure_seq; /* from here to the next: perhaps on disk, not sent; 0: none */
     void *mesh_memory;
     struct rp_mesh *mesh;
+    uint16_t carry_len_max; /* longest segment sealed earlier that may be sent */
     uint32_t airtime_us[RP_FRAME_LEN_MAX + 1];
     bool has_radio, line_open, in_flight;
     struct rp_radio radio;

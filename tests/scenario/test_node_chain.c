@@ -227,6 +227,39 @@ static void repetitions_do_not_silence_the_digests(void **state)
     }
 }
 
+static void set_frame_len(struct node_net *net, uint16_t frame_len_max)
+{
+    for (size_t i = 0; i < 3; i++) {
+        node_net_down(net, i);
+        net->at[i].config.net.frame_len_max = frame_len_max;
+        node_net_up(net, i);
+    }
+}
+
+/* The net's longest frame is lowered while long segments are on their way: these are sent as they
+ * were sealed, and only what is written from then on is cut shorter. */
+static void a_lowered_frame_length_strands_nothing(void **state)
+{
+    (void)state;
+    struct node_net net;
+    start_chain(&net, 44);
+    set_frame_len(&net, RP_FRAME_LEN_MAX);
+    node_net_run(&net, MINUTE_US);
+    node_net_link(&net, RELAY, BASE, NODE_NET_NO_LINK);
+    struct rp_episode_ref ref = open_episode(&net);
+    struct rp_record long_note = {.kind = RP_REC_NOTE, .episode = ref};
+    memset(long_note.as.note.text, 'x', 600);
+    enter(&net, CAMP, &long_note);
+    node_net_run(&net, 5 * MINUTE_US);
+    set_frame_len(&net, 60);
+    enter(&net, CAMP, &long_note);
+    node_net_link(&net, RELAY, BASE, 200);
+    must_show((struct wanted){&net, BASE, ref, .notes = 2}, 60 * MINUTE_US);
+    assert_true(node_net_run_until(&net, nothing_waits, &net, 60 * MINUTE_US) >= 0);
+    assert_int_equal(strlen(fold(&net, BASE, ref)->notes.at[0].text), 600);
+    node_net_stop(&net);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -234,6 +267,7 @@ int main(void)
         cmocka_unit_test(a_full_disk_at_base_loses_nothing),
         cmocka_unit_test(a_restarting_relay_passes_everything_on),
         cmocka_unit_test(repetitions_do_not_silence_the_digests),
+        cmocka_unit_test(a_lowered_frame_length_strands_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

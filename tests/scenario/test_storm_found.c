@@ -3,6 +3,7 @@
  * story, these stay. */
 #include "rp_test.h"
 
+#include "mesh/push/profile.h"
 #include "one_engine.h"
 #include "wire/record.h"
 
@@ -29,6 +30,16 @@ static void hear_rows(struct fixture *fixture, uint8_t station, uint32_t counter
 static void publish(struct fixture *fixture, uint32_t seq, const uint8_t *plain)
 {
     assert_int_equal(rp_mesh_publish(fixture->mesh, seq, rp_view_of(plain, 2), fixture->now_us), 0);
+}
+
+static void hear_need(struct fixture *fixture, uint8_t station, uint32_t counter,
+                      struct rp_need_entry entry)
+{
+    struct rp_request request = {.station = 4, .count = 1, .entries = {entry}};
+    uint8_t body[RP_FRAME_LEN_MAX];
+    size_t len = rp_request_write(&request, body, sizeof body);
+    assert_true(len > 0);
+    hear_body(fixture, RP_FRAME_REQUEST, STATION(station), counter, body, len);
 }
 
 /* Two notes: the first is out and names station 5, the second waits until that one's silence is
@@ -58,6 +69,48 @@ static void test_what_waited_long_still_lets_the_urgent_one_go_first(void **stat
         publish(&fixture, 3, urgent_plain);
         assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, judged_us + MINUTE));
         assert_int_equal(fixture.head.counter, 3);
+        stop(&fixture);
+    }
+}
+
+/* The first segment of station 7, urgent, as it transmits it naming this station. */
+static void hear_urgent(struct fixture *fixture)
+{
+    struct rp_frame_head head = {.first = true, .last = true, .origin = high, .counter = 1};
+    uint8_t frame[RP_FRAME_LEN_MAX];
+    int len = rp_frame_seal(&fixture->seal, &head, rp_view_of(urgent_plain, 2), frame,
+                            sizeof frame - RP_TRAILER_LEN);
+    assert_true(len > 0);
+    rp_trailer_write(&(struct rp_trailer){.station = 7, .named = 4}, frame + len);
+    hear(fixture, frame, (size_t)len + RP_TRAILER_LEN);
+}
+
+/* Seeds 5958, 560, 635 and 5128: at a relay that is named for an urgent segment, an answer went
+ * first that had waited for the silence of a push. */
+static void test_a_relay_forwards_the_urgent_one_before_an_answer_that_waited(void **state)
+{
+    (void)state;
+    for (rp_time_us before_us = 0; before_us < 20000; before_us += 1000) {
+        struct fixture fixture;
+        start(&fixture, 0);
+        hear_rows(&fixture, 5, 1, 4, 6);
+        publish(&fixture, 1, note);
+        while (next_frame(&fixture, 30 * MINUTE) > 0) {
+        }
+        publish(&fixture, 2, note);
+        assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, 31 * MINUTE));
+        struct rp_pending *pushed = rp_queue_find(fixture.mesh, relay, 2);
+        assert_non_null(pushed);
+        for (uint32_t i = 0; i < 2; i++) { /* whoever is heard is given time */
+            hear_need(&fixture, 5, 2 + i, (struct rp_need_entry){relay, 1, 1});
+            assert_false(next_of_kind(&fixture, RP_FRAME_SEGMENT, pushed->due_us - 50000));
+            assert_int_equal(pushed->state, RP_PENDING_AWAIT);
+        }
+        rp_time_us judged_us = pushed->due_us;
+        assert_false(next_of_kind(&fixture, RP_FRAME_SEGMENT, judged_us - before_us - 1));
+        hear_urgent(&fixture);
+        assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, judged_us + MINUTE));
+        assert_int_equal(fixture.head.origin, high);
         stop(&fixture);
     }
 }
@@ -137,12 +190,113 @@ static void test_who_agrees_on_one_side_still_speaks_to_the_other(void **state)
     assert_in_range(digests_beside_a_talker(3), 0, 1); /* 5 has heard it from 3 */
 }
 
+/* Seeds 1330, 996: a neighbour gave no sign and was forgotten after a day; the moment to call it
+ * once more was past for ever, and the station woke for it without end. next_frame refuses a wake
+ * that is not later than the last. */
+static void test_who_is_forgotten_wakes_nobody(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    hear_rows(&fixture, 5, 1, 4, 6);
+    for (uint32_t seq = 1; seq <= 4; seq++) {
+        publish(&fixture, seq, note);
+        while (next_frame(&fixture, seq * 10 * MINUTE) > 0) {
+        }
+    }
+    assert_true(rp_neighbours_missing(fixture.mesh, fixture.now_us));
+    while (next_frame(&fixture, 30 * RP_HOUR_US) > 0) {
+    }
+    assert_false(rp_neighbours_missing(fixture.mesh, fixture.now_us));
+    stop(&fixture);
+}
+
+static void ask_again_and_again(const uint8_t *plain, bool sensing)
+{
+    struct fixture fixture;
+    start(&fixture, 0);
+    if (sensing) {
+        rp_mesh_channel(fixture.mesh, false, 0);
+    }
+    hear_rows(&fixture, 5, 1, 4, 6);
+    hear_rows(&fixture, 8, 1, 4, 0);
+    publish(&fixture, 1, plain);
+    assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, MINUTE));
+    struct rp_pending *pending = rp_queue_find(fixture.mesh, relay, 1);
+    assert_non_null(pending);
+    for (uint32_t i = 0; i < 120; i++) {
+        pending->state = RP_PENDING_AWAIT; /* still, or again */
+        pending->named = 5;
+        hear_need(&fixture, 8, 2 + i, (struct rp_need_entry){relay, 1, 1});
+        assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, fixture.now_us + 2 * RP_HOUR_US));
+        if (sensing) { /* the named station seems to forward it */
+            rp_mesh_channel(fixture.mesh, true, fixture.now_us + 1000);
+            rp_mesh_channel(fixture.mesh, false, fixture.now_us + 2000);
+            rp_urgent_looks(fixture.mesh, pending, fixture.now_us);
+        }
+        /* 600 s and half as much, of a net whose frames are shorter than the reference. */
+        assert_true(pending->due_us - fixture.now_us <= 900 * RP_SECOND_US);
+    }
+    assert_true(pending->sends > 50);
+    stop(&fixture);
+}
+
+/* Seed 6440: a segment that was asked for again and again while a named station was waited for
+ * counted more than 50 sends; the wait, which grows with each, became no number at all. */
+static void test_the_wait_for_a_named_station_stays_a_number(void **state)
+{
+    (void)state;
+    ask_again_and_again(note, false);
+    ask_again_and_again(urgent_plain, false);
+    ask_again_and_again(urgent_plain, true);
+}
+
+/* Whether one of this station's needs of six hours asks for this segment. */
+static bool is_asked_for(struct fixture *fixture, uint16_t origin, uint32_t seq)
+{
+    bool asked = false;
+    while (next_of_kind(fixture, RP_FRAME_REQUEST, 6 * RP_HOUR_US)) {
+        struct rp_request need;
+        assert_int_equal(rp_request_read(rp_view_of(fixture->body, fixture->body_len), &need), 0);
+        for (unsigned i = 0; !need.is_ack && i < need.count; i++) {
+            const struct rp_need_entry *entry = &need.entries[i];
+            asked = asked || (entry->origin == origin && seq <= entry->last &&
+                              seq + entry->count > entry->last);
+        }
+    }
+    return asked;
+}
+
+/* Seeds 3176, 1478: twenty segments that nobody holds any more, since their origin lost its
+ * database, filled every need, and what could be had below them was never asked for. */
+static void test_what_can_be_had_is_asked_for_below_what_cannot(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    hear_rows(&fixture, 5, 1, 4, 6);
+    for (uint32_t seq = 1; seq <= 20; seq++) {
+        uint8_t frame[RP_FRAME_LEN_MAX];
+        size_t len = make_segment(&fixture, high, seq, 0, frame);
+        if (seq != 5) {
+            hear(&fixture, frame, len);
+        }
+    }
+    hear_need(&fixture, 5, 2, (struct rp_need_entry){high, 40, 16}); /* so they did exist */
+    assert_true(is_asked_for(&fixture, high, 5));
+    stop(&fixture);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_what_waited_long_still_lets_the_urgent_one_go_first),
+        cmocka_unit_test(test_a_relay_forwards_the_urgent_one_before_an_answer_that_waited),
         cmocka_unit_test(test_who_never_answered_is_neither_named_nor_called_for_ever),
         cmocka_unit_test(test_who_agrees_on_one_side_still_speaks_to_the_other),
+        cmocka_unit_test(test_who_is_forgotten_wakes_nobody),
+        cmocka_unit_test(test_the_wait_for_a_named_station_stays_a_number),
+        cmocka_unit_test(test_what_can_be_had_is_asked_for_below_what_cannot),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

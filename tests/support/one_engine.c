@@ -40,7 +40,7 @@ static int charge(void *ctx, uint32_t airtime_us, bool urgent)
     (void)airtime_us;
     (void)urgent;
     fixture->charges++;
-    return 0;
+    return fixture->charge_rc;
 }
 
 void start(struct fixture *fixture, uint32_t counter_reserved)

@@ -13,7 +13,7 @@ struct fixture {
     uint32_t airtime_us[RP_FRAME_LEN_MAX + 1];
     uint32_t reserved;
     unsigned puts, charges;
-    int put_rc, reserve_rc;
+    int put_rc, reserve_rc, charge_rc;
     rp_time_us now_us;
     struct rp_frame_head head; /* of the frame sent last */
     uint8_t sent[RP_FRAME_LEN_MAX], body[RP_FRAME_LEN_MAX];

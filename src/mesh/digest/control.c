@@ -175,6 +175,7 @@ void rp_control_same(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         rp_push_holds(mesh, &mesh->pending[i], station, false, now_us);
     }
+    rp_event_heard(mesh, &rp_log_find(mesh, mesh->config.origin)->held, station);
 }
 
 static void learn_rows(struct rp_mesh *mesh, struct rp_neighbour *neighbour,

@@ -176,6 +176,7 @@ static unsigned take_entry(struct rp_mesh *mesh, uint8_t station,
     correct_beliefs(mesh, station, entry, now_us);
     uint32_t top = rp_held_top(&entry->held);
     if (entry->origin == mesh->config.origin) {
+        rp_event_heard(mesh, &entry->held, station);
         if (top > rp_held_top(&log->held)) {
             rp_event_own_ahead(mesh, top, now_us);
         }

@@ -42,12 +42,8 @@ unsigned rp_belief_forsaken(const struct rp_mesh *mesh, const struct rp_pending 
 
 void rp_belief_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t station)
 {
-    if (pending->own && pending->lack[station] > 0) {
-        struct rp_mesh_event event = {.kind = RP_MESH_HEARD,
-                                      .origin = pending->origin,
-                                      .seq = pending->seq,
-                                      .station = station};
-        rp_event_push(mesh, &event);
+    if (pending->own) {
+        rp_event_heard_one(mesh, pending->seq, station);
     }
     pending->lack[station] = 0;
 }

@@ -45,16 +45,22 @@ static uint8_t sends_for(uint8_t out_q8)
     return sends;
 }
 
+uint32_t rp_push_grown_ms(uint32_t first_ms, unsigned growth_pct, unsigned sends)
+{
+    uint64_t wait_ms = first_ms;
+    for (unsigned n = 1; n < sends && wait_ms < AWAIT_MOST_MS; n++) {
+        wait_ms = wait_ms * growth_pct / 100;
+    }
+    return wait_ms < AWAIT_MOST_MS ? (uint32_t)wait_ms : AWAIT_MOST_MS;
+}
+
 rp_time_us rp_insist_await_us(struct rp_mesh *mesh, const struct rp_pending *pending,
                               size_t frame_len)
 {
     const struct rp_profile *profile = rp_profile_of(pending);
     bool others = rp_push_busy(mesh, pending);
-    uint64_t wait_ms = others ? profile->again_busy_ms : profile->again_ms;
-    for (unsigned n = 1; n < pending->sends && wait_ms < AWAIT_MOST_MS; n++) {
-        wait_ms = wait_ms * profile->growth_pct / 100;
-    }
-    uint32_t low_ms = (uint32_t)wait_ms;
+    uint32_t low_ms = rp_push_grown_ms(others ? profile->again_busy_ms : profile->again_ms,
+                                       profile->growth_pct, pending->sends);
     rp_time_us wait_us = rp_wait_us(mesh, low_ms, low_ms + low_ms * profile->jitter_pct / 100);
     /* Never shorter than the named station needs to forward. */
     rp_time_us least_us = rp_scale_us(mesh, profile->named_high_ms) +

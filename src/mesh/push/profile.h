@@ -27,6 +27,8 @@ const struct rp_profile *rp_profile_of(const struct rp_pending *pending);
 void rp_push_plan(struct rp_pending *pending, enum rp_pending_state state, rp_time_us due_us);
 /* Another routine push is under way, or queued. */
 bool rp_push_busy(const struct rp_mesh *mesh, const struct rp_pending *besides);
+/* A wait that grows with each send, and not without end. */
+uint32_t rp_push_grown_ms(uint32_t first_ms, unsigned growth_pct, unsigned sends);
 /* How long to wait for the named station after a frame of this length. */
 rp_time_us rp_insist_await_us(struct rp_mesh *mesh, const struct rp_pending *pending,
                               size_t frame_len);

@@ -116,6 +116,9 @@ void rp_push_overheard(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool
     bool named = trailer->named == mesh->station;
     struct rp_pending *pending = rp_queue_find(mesh, origin, seq);
     if (pending == NULL) {
+        if (origin == mesh->config.origin && trailer->station != 0) {
+            rp_event_heard_one(mesh, seq, trailer->station);
+        }
         if (named || (urgent && mesh->config.is_base)) {
             struct rp_pending known = {.origin = origin, .seq = seq, .urgent = urgent};
             plan_ack(mesh, &known, trailer->retransmission, now_us);

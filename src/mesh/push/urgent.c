@@ -80,12 +80,9 @@ bool rp_urgent_looks(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_u
     }
     pending->looked = true;
     if (mesh->sense.busy || mesh->sense.busy_us > pending->sent_us) {
-        uint64_t wait_ms = FORWARDING_MS;
-        for (unsigned n = 1; n < pending->sends; n++) {
-            wait_ms = wait_ms * FORWARDING_PCT / 100;
-        }
+        uint32_t wait_ms = rp_push_grown_ms(FORWARDING_MS, FORWARDING_PCT, pending->sends);
         rp_push_plan(pending, RP_PENDING_AWAIT,
-                     now_us + rp_wait_us(mesh, (uint32_t)wait_ms, (uint32_t)wait_ms * 11 / 10));
+                     now_us + rp_wait_us(mesh, wait_ms, wait_ms * 11 / 10));
         return true;
     }
     return false;

@@ -284,7 +284,7 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     bool marked = len > 0 && len + RP_MARK_LEN <= mesh->config.frame_len_max &&
                   len + RP_MARK_LEN <= cap && rp_base_mark_for(mesh, pending, buf, &mark);
     len += marked ? RP_MARK_LEN : 0;
-    if (len == 0 || len > mesh->config.frame_len_max || len > cap) {
+    if (len == 0 || len > mesh->config.carry_len_max || len > cap) {
         pending->receipt_wanted = false; /* it cannot be sent here; others may pull it */
         mesh->counters.refused_store++;
         rp_push_done(mesh, pending, now_us);
@@ -484,7 +484,7 @@ static size_t take_from_lane(struct rp_mesh *mesh, enum rp_lane lane, uint8_t *b
 
 size_t rp_mesh_take_frame(struct rp_mesh *mesh, rp_time_us now_us, uint8_t *buf, size_t cap)
 {
-    if (mesh->flight.active || cap < mesh->config.frame_len_max) {
+    if (mesh->flight.active || cap < mesh->config.carry_len_max) {
         return 0;
     }
     tick(mesh, now_us);

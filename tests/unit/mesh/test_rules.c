@@ -499,6 +499,37 @@ static void test_asking_has_its_share_of_a_busy_hour(void **state)
     assert_true(sent >= 17 && sent <= 19); /* 3500 s / 190 s */
 }
 
+/* Who comes hours later and fetches a record tells of it by the state it is in then. */
+static void test_who_holds_a_record_late_is_told(void **state)
+{
+    (void)state;
+    for (unsigned way = 0; way < 2; way++) {
+        struct fixture fixture;
+        start(&fixture, 0);
+        static const uint8_t plain[] = {RP_REC_NOTE, 'x'};
+        assert_int_equal(rp_mesh_publish(fixture.mesh, 1, rp_view_of(plain, 2), 0), 0);
+        assert_int_equal(rp_mesh_publish(fixture.mesh, 2, rp_view_of(plain, 2), 0), 0);
+        while (next_frame(&fixture, 60 * MINUTE) > 0) {
+        }
+        assert_int_equal(events_of(&fixture, RP_MESH_HEARD), 0);
+        if (way == 0) {
+            meet(&fixture, near, 1, 0);
+            assert_int_equal(events_of(&fixture, RP_MESH_HEARD), 2);
+        } else {
+            struct rp_vector_entry held = {.origin = relay, .held = {.upto = 1}};
+            uint8_t body[RP_FRAME_LEN_MAX];
+            struct rp_writer w = rp_writer_on(body, sizeof body);
+            rp_put_u8(&w, 0);
+            assert_true(rp_vector_put(&w, &held));
+            hear_body(&fixture, RP_FRAME_VECTOR, near, 1, body, w.len);
+            assert_int_equal(events_of(&fixture, RP_MESH_HEARD), 1);
+        }
+        meet(&fixture, far, 1, 0);
+        assert_int_equal(events_of(&fixture, RP_MESH_HEARD), way); /* each once */
+        stop(&fixture);
+    }
+}
+
 static void test_charges_from_the_future_count_now(void **state)
 {
     (void)state;
@@ -531,6 +562,7 @@ int main(void)
         cmocka_unit_test(test_urgent_segments_go_twice_unless_the_channel_tells),
         cmocka_unit_test(test_a_missing_neighbour_is_called),
         cmocka_unit_test(test_asking_has_its_share_of_a_busy_hour),
+        cmocka_unit_test(test_who_holds_a_record_late_is_told),
         cmocka_unit_test(test_charges_from_the_future_count_now),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -47,6 +47,16 @@ for key in originated delivered_to_base delivered_to_all airtime_s genie_airtime
     grep -q "\"$key\":" "$dir/c" || fail "the JSON lacks $key"
 done
 
+# A file with positions: 3 km of free space lose nothing, and no ridge lets 900 km of land through.
+printf 'station base 0 0 0 base\nstation camp 3000 0 500\n' >"$dir/near"
+printf 'station base 0 0 0 base\nstation camp 900000 0 500\n' >"$dir/far"
+"$sim" run --topology "$dir/near" --path-loss free --hours 3 --json >"$dir/a"
+originated=$(sed -n 's/.*"originated": \([0-9]*\),.*/\1/p' "$dir/a")
+[ "$originated" -gt 10 ] || fail "a station with a position reports nothing"
+grep -q "\"delivered_to_base\": $originated," "$dir/a" || fail "3 km of free space lose records"
+"$sim" run --topology "$dir/far" --path-loss land --hours 3 --json >"$dir/a"
+grep -q '"delivered_to_base": 0,' "$dir/a" || fail "900 km over land deliver"
+
 # A wrong word is named, with its bound and an example, and nothing is printed.
 refused() {
     words=$1
