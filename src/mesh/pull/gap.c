@@ -342,7 +342,9 @@ static unsigned open_need(struct rp_mesh *mesh, struct rp_log *log, uint8_t stat
 }
 
 /* A station that asks for many knows of none that is newer than all it asks for: what was sent to
- * it and may be lost goes again, first. */
+ * it goes again, first, unless it is known to hold it; it would have been heard passing it on.
+ * Over a good link the one loss in ten was thought too unlikely, and the newest report after a
+ * partition came last of all (measured, chain of 5 at 10 %: p95 562 s, now 218 s). */
 static void repeat_newer(struct rp_mesh *mesh, uint8_t station, const struct rp_need_entry *entry,
                          rp_time_us due_us, rp_time_us now_us)
 {
@@ -350,7 +352,7 @@ static void repeat_newer(struct rp_mesh *mesh, uint8_t station, const struct rp_
         struct rp_pending *pending = &mesh->pending[i];
         if (pending->origin == entry->origin && pending->seq > entry->last &&
             pending->class == RP_CLASS_STATUS && pending->state == RP_PENDING_IDLE &&
-            pending->lack[station] >= rp_push_lack_least(pending)) {
+            pending->lack[station] > 0) {
             rp_pull_answer(mesh, pending->origin, pending->seq, station, due_us, now_us);
         }
     }
