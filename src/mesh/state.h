@@ -35,11 +35,12 @@
 #define RP_LOADED_PCT 60
 /* Pushes without any sign of life after which a neighbour is missing: it may be gone, or behind a
  * partition, or an end of a path that only speaks when named. Own choice. */
-#define RP_SILENT_MAX 3
-#define RP_SOLE_Q8    200 /* nobody else serves it (re-fitted with bare engines) */
-#define RP_POOR_Q8    26  /* 0.1: enough where there is no better way (the same) */
-#define RP_USABLE_Q8  77  /* a link of 0.3 or more (measured in the prototype) */
-#define RP_HOUR_US    (3600 * RP_SECOND_US)
+#define RP_SILENT_MAX  3
+#define RP_SOLE_Q8     200 /* nobody else serves it (re-fitted with bare engines) */
+#define RP_POOR_Q8     26  /* 0.1: enough where there is no better way (the same) */
+#define RP_CONFIRMS_Q8 154 /* said below it, the ends of a path confirm (level 4, read as 140) */
+#define RP_USABLE_Q8   77  /* a link of 0.3 or more (measured in the prototype) */
+#define RP_HOUR_US     (3600 * RP_SECOND_US)
 /* Time a modem and its serial line may add to a frame: no wait for somebody's reaction is shorter
  * than his frame and this. Own choice, to be fitted with real modems. */
 #define RP_LATENCY_US 60000
@@ -205,8 +206,8 @@ struct rp_neighbour {
     uint16_t settings_hash;
     uint8_t out_q8;  /* how well it hears me, from its row */
     uint8_t said_q8; /* in-ratio last announced in my row */
-    uint8_t data_counter;
-    uint8_t battery_pct;
+    uint8_t data_counter, battery_pct;
+    uint8_t confirmed;                 /* records confirmed to it though the link is said good */
     uint8_t silent;                    /* pushes given up since it was last heard */
     uint8_t hears[RP_STATION_MAX + 1]; /* how well it hears each station; 0 not at all */
     uint16_t in_q16;                   /* running mean, 65535 is 1.0 */
