@@ -8,7 +8,8 @@ net_scratch() {
     dir=$(mktemp -d "${TMPDIR:-/tmp}/ridgepost-$1.XXXXXX")
     bin=$dir/bin
     mkdir "$bin"
-    for program in src/cli/ridgepost src/daemon/ridgepostd tools/air/ridgepost-air; do
+    for program in src/cli/ridgepost src/daemon/ridgepostd tools/air/ridgepost-air \
+        src/page/ridgepost-page; do
         ln -s "$2/$program" "$bin/"
     done
 }

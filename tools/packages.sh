@@ -1,7 +1,7 @@
 #!/bin/sh
 # Installs what Ridgepost needs to build and to test on Debian 12. Does nothing when all is there.
 # The fonts are for whoever prints: a name in any script.
-# usage: packages.sh build|test|browser
+# usage: packages.sh build|test|browser|machine
 set -eu
 build="gcc g++ libc6-dev cmake ninja-build pkg-config protobuf-compiler protobuf-c-compiler
 libprotobuf-c-dev libserialport-dev libsqlite3-dev libuv1-dev nettle-dev libinih-dev
@@ -19,8 +19,11 @@ browser)
         command -v "${tool%%:*}" >/dev/null || wanted="$wanted ${tool##*:}"
     done
     ;;
+machine) # the kernel and the base system are fetched by tools/machine/check.sh, not installed
+    wanted="$build qemu-system-x86 debootstrap cpio"
+    ;;
 *)
-    echo "usage: $0 build|test|browser" >&2
+    echo "usage: $0 build|test|browser|machine" >&2
     exit 64
     ;;
 esac

@@ -118,6 +118,9 @@ int rp_mesh_load(struct rp_mesh *mesh, uint16_t origin, uint32_t seq_first, uint
 void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us,
                          uint32_t airtime_us);
 
+/* Forgets all airtime, told or spent: whoever keeps it tells it anew. Not while a frame is out. */
+void rp_mesh_forget_charges(struct rp_mesh *mesh, rp_time_us now_us);
+
 /* A segment of this station's own log is durably stored: push it. `plain` is lead byte and
  * content as sealed (the engine reads the lead byte and, for status reports, the stream byte).
  * After a restart it is called again for each own urgent segment that base has not receipted, so

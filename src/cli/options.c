@@ -27,6 +27,10 @@ static const struct option_row rows[] = {TEXT(socket, "/run/ridgepost/control.so
                                          TEXT(ago, "20min"),
                                          TEXT(form, "csv"),
                                          TEXT(lang, "fr"),
+                                         TEXT(out, "sheet.pdf"),
+                                         TEXT(every, "10s"),
+                                         FLAG(print),
+                                         FLAG(watch),
                                          FLAG(json),
                                          FLAG(sure),
                                          FLAG(help),
@@ -44,8 +48,8 @@ static const struct option_row *find_row(const char *name)
 
 int rp_options_read(int argc, char **argv, struct rp_options *out_options)
 {
-    struct rp_options options = {.socket = getenv("RIDGEPOST_SOCKET"),
-                                 .by = getenv("RIDGEPOST_BY")};
+    struct rp_options options = {
+        .self = argv[0], .socket = getenv("RIDGEPOST_SOCKET"), .by = getenv("RIDGEPOST_BY")};
     bool words_only = false;
     for (int i = 1; i < argc; i++) {
         const struct option_row *row = words_only ? NULL : find_row(argv[i]);

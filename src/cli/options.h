@@ -5,11 +5,17 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define RP_CLI_WORDS_MAX 128
+#define RP_CLI_WORDS_MAX      128
+#define RP_CLI_SOCKET_DEFAULT "/run/ridgepost/control.sock"
 
 struct rp_options {
-    const char *socket, *by, *via, *ago, *form, *lang; /* NULL: not given */
-    bool json, sure, help, version;
+    const char *self;                                                /* argv[0] */
+    const char *socket, *by, *via, *ago, *form, *lang, *out, *every; /* NULL: not given */
+    bool json, sure, help, version, print, watch;
+    /* Not options: a sheet that gets no number; where the part begins that is asked for, or NULL.
+     */
+    bool draft;
+    const char *after;
     const char *words[RP_CLI_WORDS_MAX]; /* command and its words, borrowed from argv */
     size_t count;
 };

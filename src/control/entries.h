@@ -44,6 +44,9 @@ int rp_entry_lls(struct rp_entry *entry, struct rp_lls_items *out_items);
  * then been entered. RP_E_INVALID when the two names are one. */
 int rp_entry_judge_dose(struct rp_entry *entry, const struct rp_entry_common *common,
                         struct rp_record *dose, struct rp_entered *entered);
+/* RP_E_CONFIRM, unless sure, when the name is not in the protocol table but begins like one that
+ * is: under another name a dose is checked against nothing. */
+int rp_entry_check_drug(struct rp_entry *entry, const char *name);
 /* The folded episode, for what an entry needs to know; RP_E_* with the problem filled. */
 int rp_entry_fold(struct rp_entry *entry, struct rp_episode_ref ref,
                   const struct rp_episode **out_episode);

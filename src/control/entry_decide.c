@@ -181,7 +181,7 @@ static const struct rp_field taken_fields[] = {
     {"team", RP_FIELD_TEXT, HO(team), .size = RP_NAME_LEN, .example = "team \"Valley Air 3\""},
     {"person", RP_FIELD_TEXT, HO(taken_by), .size = RP_NAME_LEN, .example = "person \"Dr L\""},
     {"sheet", RP_FIELD_CUSTOM, .custom = read_sheet},
-    {.type = RP_FIELD_TEXT, .at = HO(text), .size = RP_LINE_LEN},
+    {.type = RP_FIELD_TEXT, .at = HO(text), .size = RP_TALK_LEN},
     RP_FIELDS_END,
 };
 

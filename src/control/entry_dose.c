@@ -58,6 +58,18 @@ static int check_names(struct rp_entry *entry, const struct rp_record *dose)
     return RP_OK;
 }
 
+int rp_entry_check_drug(struct rp_entry *entry, const char *name)
+{
+    const struct rp_drug *near = rp_drug_near(rp_node_config(entry->node)->protocol, name);
+    if (near == NULL || entry->sure) {
+        return RP_OK;
+    }
+    return rp_problem_set(entry->problem, RP_E_CONFIRM, "drug",
+                          "%.24s is not in the protocol table: is %s meant? Enter that name, or "
+                          "again with --sure",
+                          name, near->name);
+}
+
 int rp_entry_judge_dose(struct rp_entry *entry, const struct rp_entry_common *common,
                         struct rp_record *dose, struct rp_entered *entered)
 {
@@ -68,6 +80,7 @@ int rp_entry_judge_dose(struct rp_entry *entry, const struct rp_entry_common *co
     char findings[160];
     struct rp_text text = rp_text_on(findings, sizeof findings);
     int code = rp_entry_fold(entry, dose->episode, &episode);
+    code = code < 0 ? code : rp_entry_check_drug(entry, treatment->name);
     if (code < 0 || treatment->refused) {
         return code;
     }

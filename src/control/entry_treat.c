@@ -85,6 +85,7 @@ int rp_enter_stock(struct rp_entry *entry, const struct rp_entry_common *common,
     const struct rp_drug *drug = rp_drug_find(protocol, name);
     struct rp_record record = rp_entry_record(common, RP_REC_STOCK, ref);
     code = rp_entry_text(entry, "drug", name, record.as.stock.name, RP_NAME_LEN);
+    code = code == RP_OK ? rp_entry_check_drug(entry, name) : code;
     if (code == RP_OK && strcmp(left, "none") != 0) {
         code = rp_amount_parse(left, &amount, entry->problem);
     } else if (drug != NULL) {
@@ -119,6 +120,43 @@ static const struct rp_field oxygen_fields[] = {
     RP_FIELDS_END,
 };
 
+/* The device of this entry, else the newest that was said. */
+static uint8_t device_now(const struct rp_episode *episode, uint8_t said)
+{
+    for (size_t i = episode->oxygen.count; i-- > 0 && said == RP_O2_UNSAID;) {
+        const struct rp_oxygen_entry *at = &episode->oxygen.at[i];
+        said = at->from.voided ? said : at->what.device;
+    }
+    return said;
+}
+
+/* Prongs carry 6 L/min at most, a mask needs 5 or the patient breathes his own air again (clinical
+ * references 3.5, from memory). */
+static int check_device(struct rp_entry *entry, const struct rp_record *record)
+{
+    const struct rp_rec_oxygen *oxygen = &record->as.oxygen;
+    const struct rp_episode *episode;
+    int flow_dlpm = oxygen->flow_dlpm.value;
+    if (entry->sure || oxygen->flow_dlpm.state != RP_MEASURED || flow_dlpm == 0 ||
+        oxygen->action == RP_O2_STOP) {
+        return RP_OK;
+    }
+    int code = rp_entry_fold(entry, record->episode, &episode);
+    if (code < 0) {
+        return code;
+    }
+    uint8_t device = device_now(episode, oxygen->device);
+    bool mask = device == RP_O2_MASK || device == RP_O2_RESERVOIR_MASK;
+    if ((device != RP_O2_PRONGS || flow_dlpm <= 60) && (!mask || flow_dlpm >= 50)) {
+        return RP_OK;
+    }
+    return rp_problem_set(entry->problem, RP_E_CONFIRM, "flow",
+                          "flow %d.%d L/min is unlikely with %s: prongs at most 6, a mask at least "
+                          "5 L/min; check and enter again with --sure",
+                          flow_dlpm / 10, flow_dlpm % 10,
+                          rp_word_of(rp_words_oxygen_device, device));
+}
+
 /* `oxygen 7-1 start prongs 2L/min cylinder A 180bar water 4L` */
 int rp_enter_oxygen(struct rp_entry *entry, const struct rp_entry_common *common,
                     struct rp_entered *entered)
@@ -143,6 +181,7 @@ int rp_enter_oxygen(struct rp_entry *entry, const struct rp_entry_common *common
         code = rp_problem_set(entry->problem, RP_E_INVALID, "flow",
                               "oxygen start needs a flow with its unit (example: 2L/min)");
     }
+    code = code == RP_OK ? check_device(entry, &record) : code;
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }
 

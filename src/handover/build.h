@@ -100,6 +100,10 @@ void rp_sheet_build_doses(struct rp_build *b);
 
 /* The four items of a 2018 Lake Louise score and their total, when all were asked. */
 void rp_sheet_build_lls(struct rp_build *b, const struct rp_lls_items *lls);
+/* How many entries came after the handover, as a row; nothing when none did. */
+void rp_sheet_build_late(struct rp_build *b);
+/* Whether all four items were asked when the episode was opened. */
+bool rp_sheet_scored_at_opening(const struct rp_episode *ep);
 /* True when the sheet shows the corrected entry struck out, with this correction beside it. */
 bool rp_sheet_shows_correction(const struct rp_episode *ep,
                                const struct rp_correction_entry *correction);

@@ -10,8 +10,12 @@
 
 #include <stdint.h>
 
+#include "handover/model.h"
 #include "ridgepost/view.h"
 
+/* What the check covers of one row, as a number: the same whenever, wherever and in whatever
+ * language it is printed, so that two sheets can be compared row by row. */
+uint32_t rp_sheet_row_sum(const struct rp_sheet_row *row);
 /* CRC-32 as in IEEE 802.3 (CRC catalogue: CRC-32/ISO-HDLC). */
 uint32_t rp_sheet_crc32(struct rp_view bytes);
 /* The upper 20 bits as 4 characters of 23456789ABCDEFGHJKLMNPQRSTUVWXYZ, highest bits first. */

@@ -191,7 +191,8 @@ static void build_unknown_signs(struct rp_build *b, enum rp_text_id kind, enum r
     };
     for (size_t i = 0; i < sizeof signs / sizeof signs[0]; i++) {
         const struct rp_obs *obs;
-        if (rp_sheet_newest(b->ep, signs[i].offset, &obs).state == state) {
+        bool scored = signs[i].word == RP_TX_F_LLS && rp_sheet_scored_at_opening(b->ep);
+        if (rp_sheet_newest(b->ep, signs[i].offset, &obs).state == state && !scored) {
             rp_build_join(b, first ? RP_JOIN_STOP : RP_JOIN_COMMA);
             rp_build_labelled(b, first ? kind : RP_TX_NONE, signs[i].word);
             first = false;

@@ -144,6 +144,13 @@ void rp_sheet_build_lls(struct rp_build *b, const struct rp_lls_items *lls)
     }
 }
 
+bool rp_sheet_scored_at_opening(const struct rp_episode *ep)
+{
+    const struct rp_lls_items *lls = &ep->opening.lls;
+    return ep->opened && lls->headache.state == RP_MEASURED && lls->gut.state == RP_MEASURED &&
+           lls->fatigue.state == RP_MEASURED && lls->dizziness.state == RP_MEASURED;
+}
+
 /* A score of the newest set that holds it. */
 static void build_score(struct rp_build *b, enum rp_text_id label, size_t offset,
                         enum rp_text_id unit)
@@ -163,12 +170,18 @@ static void build_investigations(struct rp_build *b)
 {
     b->section = RP_SECTION_INVESTIGATIONS;
     rp_build_row(b, RP_TX_L_SCORES);
-    build_score(b, RP_TX_LLS_2018, offsetof(struct rp_obs, lls), RP_TX_U_OF_12);
-    rp_build_join(b, RP_JOIN_SEMICOLON);
+    const struct rp_obs *scored;
+    bool later =
+        rp_sheet_newest(b->ep, offsetof(struct rp_obs, lls), &scored).state != RP_NOT_MEASURED;
+    bool at_opening = b->ep->opened && lls_was_asked(&b->ep->opening.lls);
+    if (later || !at_opening) {
+        build_score(b, RP_TX_LLS_2018, offsetof(struct rp_obs, lls), RP_TX_U_OF_12);
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+    }
     build_score(b, RP_TX_ATAXIA_HEEL, offsetof(struct rp_obs, ataxia), RP_TX_U_OF_4);
-    if (b->ep->opened && lls_was_asked(&b->ep->opening.lls)) {
+    if (at_opening) {
         rp_build_join(b, RP_JOIN_STOP);
-        rp_build_word(b, RP_TX_AT_OPENING);
+        rp_build_labelled(b, later ? RP_TX_NONE : RP_TX_LLS_2018, RP_TX_AT_OPENING);
         rp_build_join(b, RP_JOIN_SPACE);
         rp_sheet_build_lls(b, &b->ep->opening.lls);
     }
@@ -228,9 +241,15 @@ static void build_table_line(struct rp_build *b, const struct rp_obs *obs)
     rp_build_value(b, RP_TX_NONE, obs->ataxia, 0, RP_TX_NONE, NULL);
     rp_build_value(b, RP_TX_NONE, obs->lls, 0, RP_TX_NONE, NULL);
     rp_build_end(b);
-    if (obs->from.unsynced || obs->from.via != RP_VIA_ENTERED) {
+    const struct rp_source *from = &obs->from;
+    bool named = from->by[0] != '\0' && strcmp(from->by, b->ep->opening_from.by) != 0;
+    if (from->unsynced || from->via != RP_VIA_ENTERED || named) {
         rp_build_row(b, RP_TX_NONE);
-        rp_build_quality(b, &obs->from);
+        if (named) {
+            rp_build_source(b, from);
+        } else {
+            rp_build_quality(b, from);
+        }
         rp_build_end(b);
     }
 }

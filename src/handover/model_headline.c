@@ -320,7 +320,8 @@ static void build_evacuation_state(struct rp_build *b)
     rp_build_loud(b,
                   none ? RP_TX_NO_REQUEST_HERE
                        : rp_text_pick(RP_TX_EVAC_NONE, RP_TX_EVAC_HANDED_OVER, b->ep->evac_state));
-    if (b->ep->requests.count == 0 && !none) {
+    bool taken = b->ep->evac_state == RP_EVAC_HANDED_OVER && rp_episode_handed(b->ep) != NULL;
+    if (b->ep->requests.count == 0 && !none && !taken) { /* who took them needs no request */
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_loud(b, RP_TX_REQUEST_NOT_HERE);
     }
@@ -353,7 +354,7 @@ static void build_last_news(struct rp_build *b)
 }
 
 /* What the team that left may not have heard. */
-static void build_late(struct rp_build *b)
+void rp_sheet_build_late(struct rp_build *b)
 {
     uint32_t count = rp_episode_late_count(b->ep);
     if (count > 0) {
@@ -389,7 +390,7 @@ static void build_handed_over(struct rp_build *b)
         rp_build_end(b);
     }
     rp_build_dropped(b, b->ep->handovers.older_dropped);
-    build_late(b);
+    rp_sheet_build_late(b);
 }
 
 static void build_close(struct rp_build *b, const struct rp_source *from,

@@ -1,6 +1,9 @@
 /* T: everything that was done, with its times. */
+#include <string.h>
+
 #include "handover/build.h"
 #include "incident/watch/course.h"
+#include "incident/watch/drugs.h"
 
 static void build_text(struct rp_build *b, const char *text)
 {
@@ -84,6 +87,31 @@ void rp_sheet_build_doses(struct rp_build *b)
         build_dose_row(b, &ep->doses.at[i]);
     }
     rp_build_dropped(b, ep->doses.older_dropped);
+}
+
+/* When the interval after the last dose of each drug is over. Another station may have another
+ * table, so the check does not cover the row. */
+static void build_intervals(struct rp_build *b)
+{
+    struct rp_drug_due due[RP_DRUGS_MAX];
+    size_t count = rp_drugs_due(b->in->protocol, b->ep, due);
+    if (count == 0 || b->ep->closed || b->facts->check == NULL) {
+        return;
+    }
+    rp_build_row(b, RP_TX_NONE);
+    for (size_t i = 0; i < count; i++) {
+        rp_build_room(b, 2);
+        rp_build_join(b, i == 0 ? RP_JOIN_SPACE : RP_JOIN_COMMA);
+        rp_build_entered(b, i == 0 ? RP_TX_INTERVAL_OVER : RP_TX_NONE, due[i].drug->name);
+        rp_build_time(b, RP_TX_NONE, due[i].due_s);
+    }
+    rp_build_open(b);
+    rp_build_word(b, RP_TX_BY_TABLE);
+    if (!rp_protocol_reviewed(b->in->protocol)) {
+        rp_build_loud(b, RP_TX_TABLE_UNREVIEWED);
+    }
+    rp_build_close(b);
+    rp_build_end(b);
 }
 
 static void build_oxygen(struct rp_build *b)
@@ -188,6 +216,35 @@ static void build_holds(struct rp_build *b, const struct rp_session *session)
     }
 }
 
+/* Whether an event before this one came the same way, from the same person, in the same session. */
+static bool told_already(const struct rp_episode *ep, size_t index)
+{
+    const struct rp_chamber_entry *event = &ep->chamber.at[index];
+    for (size_t i = 0; i < index; i++) {
+        const struct rp_chamber_entry *other = &ep->chamber.at[i];
+        if (other->what.session == event->what.session && other->from.via == event->from.via &&
+            !other->from.voided && !is_plain_hold(other) &&
+            strcmp(other->from.by, event->from.by) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Who brought what of it from paper or voice, once for each. */
+static void build_session_sources(struct rp_build *b, const struct rp_session *session)
+{
+    const struct rp_episode *ep = b->ep;
+    for (size_t i = 0; i < ep->chamber.count; i++) {
+        const struct rp_chamber_entry *event = &ep->chamber.at[i];
+        if (event->what.session == session->number && event->from.via != RP_VIA_ENTERED &&
+            !event->from.voided && !is_plain_hold(event) && !told_already(ep, i)) {
+            rp_build_room(b, 7);
+            rp_build_source(b, &event->from);
+        }
+    }
+}
+
 static void build_session(struct rp_build *b, const struct rp_session *session, bool first,
                           bool last)
 {
@@ -216,6 +273,7 @@ static void build_session(struct rp_build *b, const struct rp_session *session, 
     }
     build_session_times(b, session);
     build_holds(b, session);
+    build_session_sources(b, session);
     rp_build_end(b);
 }
 
@@ -375,6 +433,7 @@ void rp_sheet_build_treatment(struct rp_build *b)
 {
     b->section = RP_SECTION_TREATMENT;
     rp_sheet_build_doses(b);
+    build_intervals(b);
     build_oxygen(b);
     rp_sheet_build_oxygen_left(b);
     build_chamber(b);

@@ -82,6 +82,13 @@ static void digest_row(void *arg, const struct rp_sheet_row *row)
     }
 }
 
+uint32_t rp_sheet_row_sum(const struct rp_sheet_row *row)
+{
+    struct digest d = {UINT32_MAX};
+    digest_row(&d, row);
+    return ~d.crc;
+}
+
 void rp_sheet_check_letters(uint32_t crc, char out_check[5])
 {
     /* Digits and capitals without 0, 1, I and O: 32 of them, 5 bits each. */

@@ -9,6 +9,7 @@
 #define RP_HANDOVER_SHEET_H
 
 #include "incident/episode.h"
+#include "incident/watch/protocol.h"
 
 /* A station of the net that is known by its card, for a map. */
 struct rp_sheet_station {
@@ -23,13 +24,14 @@ struct rp_sheet_input {
     uint32_t now_s;                   /* net time of printing */
     int32_t utc_offset_s;             /* local time zone, for the second clock; has_local */
     bool has_local;
-    uint32_t sheet_number; /* 1.. counts sheets printed of this episode here */
-    uint8_t station;       /* that prints */
-    const char *station_name;
+    uint32_t sheet_number;             /* 1.. counts sheets printed of this episode here */
+    uint8_t station;                   /* that prints */
+    const char *station_name;          /* or NULL */
     const struct rp_holding *holdings; /* logs the episode draws on */
     size_t holding_count;
     const char *(*station_name_of)(void *ctx, uint8_t station); /* or NULL result: "station 7" */
     void *names_ctx;
+    const struct rp_protocol *protocol;      /* when a drug's interval is over; NULL: no table */
     const struct rp_sheet_station *stations; /* borrowed; NULL when station_count is 0 */
     size_t station_count;
 };

@@ -72,6 +72,7 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
     mesh->quiet_us = mesh->contend_us = now_us;
     mesh->urgent_us = now_us - RP_HOUR_US;
+    mesh->status_us = now_us; /* until an hour has shown that none come */
     mesh->changed_us = now_us - RP_HOUR_US;
     mesh->sense.free_us = now_us;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
@@ -112,6 +113,13 @@ void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us
     /* It was charged before it left: up to one bucket may lie between. */
     rp_time_us at_us = now_us - age_us + RP_LEDGER_BUCKET_US;
     rp_ledger_add(&mesh->ledger, at_us < now_us ? at_us : now_us, airtime_us);
+}
+
+void rp_mesh_forget_charges(struct rp_mesh *mesh, rp_time_us now_us)
+{
+    assert(!mesh->flight.active);
+    rp_ledger_init(&mesh->ledger, mesh->config.budget_us_per_hour, mesh->config.urgent_reserve_pct,
+                   now_us);
 }
 
 /* Something changed here: differences may be acted on at once again. */

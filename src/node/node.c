@@ -223,6 +223,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
         }
     }
     if (code == RP_OK) {
+        rp_clock_resume(node, moment);
         rp_clock_observe(node, moment);
         rp_strokes_load(node);
         rp_receipts_resume(node);
@@ -325,7 +326,7 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
         rp_receipts_proved(node, event->origin, event->seq);
         break;
     case RP_MESH_CLOCK:
-        rp_clock_hear(node, event->clock_s, event->clock_quality);
+        rp_clock_hear(node, event->station, event->clock_s, event->clock_quality);
         break;
     }
     node->revision++;

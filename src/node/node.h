@@ -112,7 +112,8 @@ int rp_node_episode(struct rp_node *node, struct rp_episode_ref ref, struct rp_m
 /* The rules that hold here for an episode: the camp's where it was opened, base's at a base, as
  * RP_WATCH_ bits; 0: this station only passes it on. */
 uint8_t rp_node_watch_places(const struct rp_node *node, struct rp_episode_ref ref);
-/* Folds one episode and evaluates the watch rules over it. What the alarms point at and
+/* Folds one episode and evaluates the watch rules over it; those of the station itself are told
+ * with one open episode alone, the first that was asked for. What the alarms point at and
  * *out_episode are valid until the next call that folds. RP_E_* when the log cannot be read. */
 int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
                   const struct rp_episode **out_episode, struct rp_alarms *out_alarms);
@@ -202,11 +203,13 @@ struct rp_node_status {
     uint32_t promised_s; /* net time within which this station promised its next report; 0: it did
                           * not */
     uint32_t queued, airtime_left_ms, airtime_left_urgent_ms;
+    uint8_t battery_pct; /* 0..100; 127: not known */
     uint32_t unreadable; /* records held that this version cannot read */
     uint32_t store_failures;
     struct rp_mesh_counters mesh;
     char modem[RP_NAME_LEN + 1];
     struct rp_node_modem radio; /* all 0 without a radio */
+    uint32_t settings_said; /* which the modem says are the profile's: bits of enum rp_setting */
 };
 void rp_node_status(struct rp_node *node, struct rp_moment moment,
                     struct rp_node_status *out_status);

@@ -46,6 +46,11 @@ struct rp_node_clock {
     int64_t last_unix_s;
     int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
     uint8_t quality;  /* 0 best .. 15 unsynchronised */
+    uint8_t source;   /* station whose clock it is; 0: the own one, or that of before a restart */
+    rp_time_us heard_us; /* when the source was last heard, or the own clock last vouched for */
+    rp_time_us aged_us;  /* until when the quality has been worsened for its age */
+    rp_time_us saved_us; /* when it was last kept in storage */
+    bool agreed; /* the own clock is synchronised, and in this run another one agreed with it */
 };
 
 /* Strokes of the pump that are in no record yet; kept under the value "pump". */
@@ -54,13 +59,13 @@ struct rp_node_turn {
     struct rp_episode_ref episode; /* number 0: none, in memory only */
     uint32_t from_s, last_s;       /* net time */
     uint32_t strokes;
-    uint32_t kept_s;   /* net time when last written */
-    rp_time_us end_us; /* when it ends if no stroke comes */
+    uint32_t kept_s, kept_strokes; /* as last written */
+    rp_time_us end_us;             /* when it ends if no stroke comes */
 };
 
-/* A neighbour's troubles, since when. */
+/* A neighbour's troubles, since when. good: the link was good once in this run. */
 struct rp_node_hop {
-    bool lost, weak, low;
+    bool good, lost, weak, low;
     uint32_t lost_s, weak_s, low_s; /* net time */
 };
 
@@ -72,6 +77,7 @@ struct rp_node_watch_state {
     uint32_t failures;   /* of the storage, when last looked at */
     uint8_t battery_pct; /* 127: not known */
     char pumper[RP_NAME_LEN + 1];
+    struct rp_episode_ref teller; /* the open episode that tells of the station; number 0: none */
     struct rp_node_turn turn;
     struct rp_node_hop hops[RP_STATION_MAX + 1];
 };
@@ -134,6 +140,8 @@ int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *o
 struct rp_mesh_store rp_intake_store(struct rp_node *node);
 void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
 int rp_intake_load(struct rp_node *node);
+/* Tells the engine of the airtime of the last hour, anew. */
+int rp_intake_load_charges(struct rp_node *node);
 
 /* receipts.c */
 /* The unit of what is not pressing: 43 s of SF9's frames divided by the duty cycle, at most an
@@ -150,8 +158,10 @@ void rp_receipts_proved(struct rp_node *node, uint16_t origin, uint32_t upto);
 bool rp_receipts_apply(struct rp_node *node); /* true when there was one */
 
 /* clock.c */
+/* At a start: goes on with the net time that storage kept. */
+void rp_clock_resume(struct rp_node *node, struct rp_moment moment);
 void rp_clock_observe(struct rp_node *node, struct rp_moment moment);
-void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality);
+void rp_clock_hear(struct rp_node *node, uint8_t station, uint32_t clock_s, uint8_t quality);
 
 /* find.c */
 void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref, bool exercise);

@@ -257,6 +257,7 @@ void rp_node_status(struct rp_node *node, struct rp_moment moment,
         .restarted_log = node->restarted_log,
         .fault_code = node->fault_code,
         .promised_s = node->promised_s,
+        .battery_pct = node->watch.battery_pct,
         .airtime_left_ms = rp_mesh_airtime_left_us(node->mesh, false, moment.now_us) / 1000,
         .airtime_left_urgent_ms = rp_mesh_airtime_left_us(node->mesh, true, moment.now_us) / 1000,
         .unreadable = node->unreadable,
@@ -275,6 +276,7 @@ void rp_node_status(struct rp_node *node, struct rp_moment moment,
         .tx_refused = counters->tx_refused,
         .rx_bad = counters->rx_bad,
     };
+    status.settings_said = node->has_radio ? rp_radio_settings_said(&node->radio)->known : 0;
     memcpy(status.fault, node->fault, sizeof status.fault);
     memcpy(status.modem, node->config.modem, sizeof status.modem);
     rp_mesh_counters(node->mesh, &status.mesh);

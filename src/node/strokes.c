@@ -30,6 +30,7 @@ static void keep(struct rp_node *node)
     rp_put_be(&w, state->pumper_since_s, 4);
     rp_put_view(&w, (struct rp_view){(const uint8_t *)state->pumper, strlen(state->pumper)});
     state->turn.kept_s = turn->last_s;
+    state->turn.kept_strokes = turn->strokes;
     int code =
         node->config.store->set_value(node->config.store_ctx, VALUE, (struct rp_view){buf, w.len});
     node->store_failures += code < 0;
@@ -51,12 +52,19 @@ void rp_strokes_load(struct rp_node *node)
     turn.from_s = (uint32_t)rp_get_be(&r, 4);
     turn.last_s = (uint32_t)rp_get_be(&r, 4);
     turn.strokes = (uint32_t)rp_get_be(&r, 4);
-    turn.kept_s = turn.last_s;
     uint32_t since_s = (uint32_t)rp_get_be(&r, 4);
     size_t name_len = rp_reader_left(&r);
-    if (r.failed || !known || turn.last_s > rp_net_seconds(node, node->moment)) {
-        return; /* of another version, or of a clock that was ahead */
+    if (r.failed || !known) {
+        return; /* of another version */
     }
+    /* A clock that lost time: what lasted so long still did. */
+    uint32_t now_s = rp_net_seconds(node, node->moment);
+    uint32_t back_s = turn.last_s > now_s ? turn.last_s - now_s : 0;
+    turn.last_s -= back_s;
+    turn.from_s = turn.from_s > back_s ? turn.from_s - back_s : 0;
+    since_s = since_s > back_s ? since_s - back_s : 0;
+    turn.kept_s = turn.last_s;
+    turn.kept_strokes = turn.strokes;
     memcpy(state->pumper, buf + r.at, name_len);
     state->pumper[name_len] = '\0';
     state->pumper_since_s = since_s;
@@ -140,7 +148,7 @@ void rp_node_stroke(struct rp_node *node, struct rp_episode_ref episode, const c
 void rp_node_settle(struct rp_node *node)
 {
     const struct rp_node_turn *turn = &node->watch.turn;
-    if (turn->on && turn->episode.number != 0 && turn->kept_s != turn->last_s) {
+    if (turn->on && turn->episode.number != 0 && turn->kept_strokes != turn->strokes) {
         keep(node);
     }
 }

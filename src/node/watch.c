@@ -73,7 +73,10 @@ void rp_node_set_battery(struct rp_node *node, int pct, struct rp_moment moment)
 
 /* A trouble that comes and goes at its bound would ring each time: it ends a little above. Ours. */
 #define WEAK_OVER_PCT 40
-#define LOW_OVER_PCT  25
+/* Who was only ever heard by chance is no hop, and no loss: the way leads over others. Above what
+ * the mesh believes of a link it knows nothing of (60). Ours. */
+#define GOOD_PCT     70
+#define LOW_OVER_PCT 25
 
 static void note_since(bool is, bool *was, uint32_t *since_s, uint32_t now_s)
 {
@@ -90,8 +93,9 @@ static void look_at_hop(struct rp_node *node, const struct rp_mesh_neighbour *ne
     uint32_t silent_s = silent_us > 0 ? (uint32_t)(silent_us / 1000000) : 0;
     int share = neighbour->in_pct < neighbour->out_pct ? neighbour->in_pct : neighbour->out_pct;
     int pct = neighbour->battery_pct;
-    note_since(silent_s >= RP_WATCH_HOP_LOST_S, &hop->lost, &hop->lost_s, now_s);
-    note_since(share < (hop->weak ? WEAK_OVER_PCT : RP_WATCH_HOP_WEAK_PCT), &hop->weak,
+    hop->good = hop->good || share >= GOOD_PCT;
+    note_since(hop->good && silent_s >= RP_WATCH_HOP_LOST_S, &hop->lost, &hop->lost_s, now_s);
+    note_since(hop->good && share < (hop->weak ? WEAK_OVER_PCT : RP_WATCH_HOP_WEAK_PCT), &hop->weak,
                &hop->weak_s, now_s);
     note_since(pct <= (hop->low ? LOW_OVER_PCT : RP_WATCH_BATTERY_LOW), &hop->low, &hop->low_s,
                now_s);
@@ -196,6 +200,22 @@ void rp_node_watch_station(struct rp_node *node, const struct rp_episode *episod
     }
 }
 
+/* What is wrong with the station itself is told with one open episode, not with each: the first
+ * that is looked at, as long as it is open. */
+static bool tells_of_station(struct rp_node *node, const struct rp_episode *episode)
+{
+    struct rp_episode_ref *teller = &node->watch.teller;
+    bool is = teller->number == episode->ref.number && teller->origin == episode->ref.origin;
+    bool over = episode->closed || episode->evac_state == RP_EVAC_HANDED_OVER;
+    if (is && over) {
+        teller->number = 0;
+    } else if (teller->number == 0 && !over) {
+        *teller = episode->ref;
+        is = true;
+    }
+    return is;
+}
+
 int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_moment moment,
                   const struct rp_episode **out_episode, struct rp_alarms *out_alarms)
 {
@@ -213,6 +233,7 @@ int rp_node_watch(struct rp_node *node, struct rp_episode_ref ref, struct rp_mom
         .plan = node->config.plan,
         .protocol = node->config.protocol,
     };
+    input.patient_only = !tells_of_station(node, episode);
     rp_node_watch_station(node, episode, moment, &input.station);
     rp_watch_evaluate(&input, out_alarms);
     *out_episode = episode;

@@ -169,6 +169,40 @@ static void put_headline(struct sheet_draw *d)
     pen->y += 2;
 }
 
+/* What is new since the sheet that this one supersedes. */
+static void put_changes(struct sheet_draw *d)
+{
+    const json_t *since = json_object_get(d->sheet->root, "since");
+    const json_t *changes = json_object_get(d->sheet->root, "changes");
+    struct pen *pen = d->pen;
+    struct pen_type type = {.size = d->style.glance - 1, .bold = true};
+    char head[120];
+    if (since == NULL) {
+        return;
+    }
+    snprintf(head, sizeof head, "%.60s %ld %.8s", page_word(d->sheet, "since"),
+             (long)json_integer_value(json_object_get(since, "sheet")),
+             page_row_text(since, "check"));
+    pen_rule(pen, PEN_MARGIN, pen->y, PEN_INSIDE, 2);
+    pen->y += 2;
+    pen->y += pen_text(pen, head, type, PEN_MARGIN, pen->y, PEN_INSIDE);
+    type.bold = false;
+    for (size_t i = 0; i < json_array_size(changes); i++) {
+        const json_t *change = json_array_get(changes, i);
+        bool gone = json_is_true(json_object_get(change, "gone"));
+        GString *text = g_string_new(gone ? page_word(d->sheet, "gone") : "");
+        g_string_append_printf(text, "%s%s%s%s", gone ? " " : "", page_row_text(change, "label"),
+                               page_row_text(change, "label")[0] != '\0' ? "  " : "",
+                               page_row_text(change, "text"));
+        PangoLayout *layout = pen_layout(pen, text->str, type, PEN_INSIDE - 12);
+        pen_text(pen, "\u25b6", (struct pen_type){.size = 7}, PEN_MARGIN, pen->y + 1.5, 0);
+        pen_flow(pen, layout, type.size, PEN_MARGIN + 12);
+        g_object_unref(layout);
+        g_string_free(text, TRUE);
+    }
+    pen->y += 2;
+}
+
 /* Always in this order, whatever else there is; what was corrected stands with the rest: what
  * handovers leave out or say twice (clinical reference 4.1, JAV20). */
 static void put_care(struct sheet_draw *d)
@@ -434,6 +468,7 @@ static int run(struct sheet_draw *d, bool draws, const struct style *style)
     pen_start(d->pen, draws);
     put_head(d);
     put_headline(d);
+    put_changes(d);
     put_care(d);
     put_signs(d);
     int result = put_pictures(d);

@@ -7,12 +7,14 @@
 
 #include "page/code.h"
 #include "page/draw.h"
+#include "page/paper.h"
 
 static const char usage[] =
     "usage: ridgepost handover EPISODE --form rows | ridgepost-page pdf|png|qr\n"
     "  pdf  A4 pages to standard output\n"
     "  png  the QR codes as a picture, to standard output\n"
     "  qr   the QR codes on the terminal\n"
+    "   or: ridgepost-page paper NAME [exercise]   a blank form as PDF (paper list: the names)\n"
     "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
     "clinician, local protocols and licensed practice.\n";
 
@@ -49,9 +51,31 @@ static void release_libraries(void)
     pango_cairo_font_map_set_default(NULL);
 }
 
+static int blank(const char *name, const char *mark)
+{
+    const struct paper_form *form = paper_find(name);
+    bool exercise = strcmp(mark, "exercise") == 0;
+    if (strcmp(name, "list") == 0) {
+        paper_list(stdout);
+        return EX_OK;
+    }
+    if (form == NULL || (mark[0] != '\0' && !exercise)) {
+        fprintf(stderr, "ridgepost-page: \"%s%s%s\" is no blank form; these are:\n", name,
+                mark[0] != '\0' ? " " : "", mark);
+        paper_list(stderr);
+        return EX_USAGE;
+    }
+    int result = paper_draw(form, exercise, stdout);
+    release_libraries();
+    return result < 0 || fflush(stdout) != 0 ? EX_IOERR : EX_OK;
+}
+
 int main(int argc, char **argv)
 {
     const char *form = argc == 2 ? argv[1] : "";
+    if (argc >= 3 && strcmp(argv[1], "paper") == 0) {
+        return blank(argv[2], argc > 3 ? argv[3] : "");
+    }
     if (strcmp(form, "--version") == 0) {
         puts("ridgepost-page " RP_VERSION);
         return EX_OK;

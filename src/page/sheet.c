@@ -16,6 +16,8 @@ static const struct {
     {"code_head", "HANDOVER sheet"},
     {"phone", "For a phone's camera (plain text, no network):"},
     {"trend", "grey: chamber session; upright line: drug"},
+    {"since", "CHANGED SINCE SHEET"},
+    {"gone", "NO LONGER:"},
     {"silent", "hatched: no report"},
     {"spo2_pct", "SpO2 %"},
     {"pulse_bpm", "Pulse /min"},

@@ -33,7 +33,7 @@ int rp_tty_open(const char *name, const char *device, int *out_fd, struct rp_pro
 int rp_tty_open_failed(const char *name, const char *device, int error,
                        struct rp_problem *out_problem);
 /* flock(2), at once or not at all: RP_E_TAKEN. */
-int rp_tty_lock(const char *name, int fd, struct rp_problem *out_problem);
+int rp_tty_lock(const char *name, const char *device, int fd, struct rp_problem *out_problem);
 /* RP_E_INVALID for a rate that is not in the table. */
 int rp_tty_check_baud(uint32_t baud, struct rp_problem *out_problem);
 /* Raw, 8N1, no flow control, no hang-up on close, at `baud`; then reads everything back. */

@@ -97,7 +97,7 @@ static void serial_close(struct rp_line *line)
 static int open_locked(struct rp_line *line, const struct rp_line_options *options,
                        struct rp_problem *out_problem)
 {
-    int rc = rp_tty_lock(line->target, line->lock_fd, out_problem);
+    int rc = rp_tty_lock(line->target, line->device, line->lock_fd, out_problem);
     if (rc < 0) {
         return rc;
     }

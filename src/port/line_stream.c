@@ -25,7 +25,7 @@ static int pty_open(struct rp_line *line, const struct rp_line_options *options,
     if (rc < 0) {
         return rc;
     }
-    rc = rp_tty_lock(line->target, line->fd, out_problem);
+    rc = rp_tty_lock(line->target, line->device, line->fd, out_problem);
     if (rc == 0) {
         rc = rp_tty_set_raw(line->target, line->fd, line->baud, out_problem);
     }

@@ -1,5 +1,6 @@
 /* What serial ports and pseudo-terminals share: opening, locking, raw settings. */
 #include "port/line_backend.h"
+#include "port/ports/ports.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -62,6 +63,7 @@ int rp_tty_open_failed(const char *name, const char *device, int error,
                        struct rp_problem *out_problem)
 {
     char group[32];
+    struct rp_port_holder holder;
     switch (error) {
     case ENOENT:
     case ENOTDIR:
@@ -75,8 +77,15 @@ int rp_tty_open_failed(const char *name, const char *device, int error,
                               "(adduser USER %s, then log in again)",
                               name, group, group);
     case EBUSY:
-        return rp_problem_set(out_problem, RP_E_TAKEN, "port",
-                              "%.120s is in use by another program: close that one first", name);
+        rp_port_find_holder(device, &holder);
+        return holder.pid != 0
+                   ? rp_problem_set(out_problem, RP_E_TAKEN, "port",
+                                    "%.100s is in use by another program: close that one first "
+                                    "(%s, process %d)",
+                                    name, holder.name, holder.pid)
+                   : rp_problem_set(out_problem, RP_E_TAKEN, "port",
+                                    "%.120s is in use by another program: close that one first",
+                                    name);
     case ENXIO:
     case ENODEV:
     case EIO:
@@ -104,12 +113,12 @@ int rp_tty_open(const char *name, const char *device, int *out_fd, struct rp_pro
     return 0;
 }
 
-int rp_tty_lock(const char *name, int fd, struct rp_problem *out_problem)
+int rp_tty_lock(const char *name, const char *device, int fd, struct rp_problem *out_problem)
 {
     if (flock(fd, LOCK_EX | LOCK_NB) == 0) {
         return 0;
     }
-    return rp_tty_open_failed(name, name, errno == EWOULDBLOCK ? EBUSY : errno, out_problem);
+    return rp_tty_open_failed(name, device, errno == EWOULDBLOCK ? EBUSY : errno, out_problem);
 }
 
 /* The settings as they must read back; see termios(3). */

@@ -111,6 +111,7 @@ static void forget_port(struct rp_radio *radio)
     rp_radio_finish_unsent(radio, RP_E_GONE, true);
     rp_radio_out_clear(radio);
     radio->up = false;
+    radio->said = (struct rp_settings_said){0};
     radio->wishes = 0;
     radio->deadline_us = RP_NEVER;
     radio->line.len = 0;
@@ -265,6 +266,11 @@ enum rp_radio_wish rp_radio_take_wish(struct rp_radio *radio)
         next_baud(radio);
     }
     return wish;
+}
+
+const struct rp_settings_said *rp_radio_settings_said(const struct rp_radio *radio)
+{
+    return &radio->said;
 }
 
 const char *rp_radio_ladder(const struct rp_radio *radio)

@@ -48,6 +48,10 @@ void rp_radio_set_mode_pin(struct rp_radio *radio, bool present);
 enum rp_radio_wish rp_radio_take_wish(struct rp_radio *radio);
 /* Where the recovery stands, a word for people: "well", "resync", "soft reset", "back-off", ... */
 const char *rp_radio_ladder(const struct rp_radio *radio);
+/* What the module has said of its settings when it was last started up: read back, not believed. A
+ * setting that differs from the profile keeps the radio from being ready. Some families cannot be
+ * asked: then nothing is known. */
+const struct rp_settings_said *rp_radio_settings_said(const struct rp_radio *radio);
 /* Exact time on air of a frame of len bytes as this family sends it (a module that adds bytes of
  * its own is charged for them), in microseconds. */
 uint32_t rp_radio_airtime_us(const struct rp_radio *radio, size_t len);

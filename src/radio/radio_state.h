@@ -3,6 +3,7 @@
 #ifndef RP_RADIO_RADIO_STATE_H
 #define RP_RADIO_RADIO_STATE_H
 
+#include "radio/plan/settings.h"
 #include "ridgepost/radio.h"
 
 enum {
@@ -203,6 +204,7 @@ struct rp_radio {
         struct rp_hextext_state hextext;
         struct rp_uart_state uart;
     } state;
+    struct rp_settings_said said; /* by the module, since its last start-up */
     struct rp_radio_counters counters;
     char why[192]; /* what rp_radio_init did not like */
 };

@@ -274,8 +274,9 @@ static void get_log(const struct visit *visit)
 
 static void get_handover(const struct visit *visit)
 {
-    const char *form = query(visit, "form");
-    const char *const args[] = {query(visit, "episode"), form != NULL ? "form" : NULL, form, NULL};
+    const char *form = query(visit, "form"), *lang = query(visit, "lang");
+    const char *const args[] = {query(visit, "episode"), "form", form != NULL ? form : "text",
+                                lang != NULL ? "lang" : NULL, lang, NULL};
     say_owned(visit->response, 200, "application/json", ask(visit, "handover", args));
 }
 

@@ -13,6 +13,7 @@
 
 #define RP_NAME_LEN            24 /* names of people, drugs, teams, call-signs: bytes without NUL */
 #define RP_LINE_LEN            120  /* one-line texts */
+#define RP_TALK_LEN            400  /* questions and answers of a handover */
 #define RP_NOTE_LEN            1000 /* free notes */
 #define RP_RECEIPT_MAX         12   /* origins in one receipt */
 #define RP_RECORD_LEN_MAX      1400 /* encoded record: lead byte and everything after it */
@@ -489,7 +490,7 @@ struct rp_rec_handover {
     bool has_sheet;
     uint32_t sheet; /* sheet number */
     char sheet_check[RP_NAME_LEN + 1];
-    char text[RP_LINE_LEN + 1]; /* what was asked and answered */
+    char text[RP_TALK_LEN + 1]; /* what was asked and answered */
 };
 
 struct rp_rec_correction {

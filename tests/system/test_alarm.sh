@@ -1,6 +1,7 @@
 #!/bin/sh
 # What the watch rules find is told by the configured command and on the terminal; a command that
-# hangs is killed and holds up no other alarm; an acknowledgement outlives a restart; the protocol
+# hangs is killed and holds up no other alarm; an acknowledgement outlives a restart, and so do strokes
+# of the pump; the battery is looked at; the protocol
 # table that is shipped is read, and a dose against it needs a second name.
 # usage: test_alarm.sh BUILD_FOLDER
 set -eu
@@ -9,6 +10,8 @@ source=$(cd "$(dirname "$0")/../.." && pwd)
 net_make
 station_config camp 7 camp "Ridge Camp" kiss 5480
 sed -i 's|^port = .*|port = /dev/ridgepost-none|' "$dir/camp.conf"
+sed -i "s|^\[net\]|battery = $dir/charge\n[net]|" "$dir/camp.conf"
+echo 17 >"$dir/charge"
 cat >>"$dir/camp.conf" <<CONF
 [treatment]
 protocol = $source/tools/packaging/protocol.example
@@ -29,6 +32,17 @@ chmod 700 "$dir/bell"
 
 sed 's|^command = .*|command = bell|' "$dir/camp.conf" >"$dir/wrong.conf"
 expect 78 "is no absolute path" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
+sed 's|^battery = .*|battery = BAT0|' "$dir/camp.conf" >"$dir/wrong.conf"
+expect 78 "none of auto, none and an absolute path" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
+for figure in 'volume_l = 49.9' 'volume_l = 2000.1' 'stroke_l = 0' 'stroke_l = 16.1' 'stroke_l = 2.05' \
+    'descent_min = 9' 'descent_min = 1441' 'session_min = 9' 'gauge_target_hpa = 300.1'; do
+    sed "s|^\[treatment\]|[treatment]\n$figure|" "$dir/camp.conf" >"$dir/wrong.conf"
+    expect 78 "${figure%% *}" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
+done
+for figure in 'volume_l = 50' 'volume_l = 2000' 'stroke_l = 0.1' 'stroke_l = 16' 'descent_min = 10'; do
+    sed "s|^\[treatment\]|[treatment]\n$figure|" "$dir/camp.conf" >"$dir/right.conf"
+    expect 0 "are in order" "$bin/ridgepostd" --config "$dir/right.conf" --check
+done
 sed 's|^protocol = .*|protocol = /nowhere|' "$dir/camp.conf" >"$dir/wrong.conf"
 expect 78 "/nowhere" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
 
@@ -41,6 +55,8 @@ wait_for 20 grep -q '^7 7-1 pulse loud no pulse 131/min on air' "$dir/rung" ||
     fail "the command was not told of the pulse: $(cat "$dir/rung")"
 grep -q 'ALARM 7-1 pulse: ' "$dir/terminal" || fail "the terminal was not told"
 at camp alarms | grep -q 'LOUD spo2-band' || fail "alarms does not list it"
+at camp alarms | grep -q "soft battery: this station's battery is at 17 %" || fail "the battery is not told"
+at camp status | grep -qx 'battery 17 %' || fail "status does not show the battery"
 
 # A hanging command is killed, and told of once; the next alarm still comes.
 : >"$dir/hang"
@@ -54,9 +70,14 @@ rm "$dir/hang"
 # By name, for good, until there is something new; also after a restart.
 expect 65 "answered by name" at camp alarms ack 7-1 spo2-band
 at camp --by Ines alarms ack 7-1 spo2-band "finger was cold" >/dev/null
+at camp --by Ines descent no dark >/dev/null
+at camp --by Ines chamber close >/dev/null
+at camp --by Ines chamber at 2psi >/dev/null
+for stroke in 1 2 3; do at camp stroke Jory >/dev/null; done
 kill "$(cat "$dir/camp.pid")"
 wait "$(cat "$dir/camp.pid")" || true
 station_start camp
+at camp episode 7-1 | grep -q '3 strokes told, the last .* ago; Jory' || fail "a restart forgot the strokes"
 at camp alarms | grep -q 'acknowledged by Ines' || fail "a restart forgot the acknowledgement"
 
 # Doses against the shipped table, which says that nobody reviewed it.

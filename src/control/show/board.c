@@ -92,18 +92,21 @@ static void add_sign_data(const struct rp_show *show, const struct sign *sign, j
 static void show_signs(struct rp_show *show, const struct rp_episode *episode, json_t *data)
 {
     const struct rp_obs *spo2 = LAST(spo2_pct), *pulse = LAST(pulse_bpm), *resp = LAST(resp_rpm),
-                        *level = LAST(acvpu);
+                        *level = LAST(acvpu), *airway = LAST(airway);
     struct sign signs[] = {
         {"acvpu", level, level ? level->acvpu : (struct rp_value){0}, ""},
+        {"airway", airway, airway ? airway->airway : (struct rp_value){0}, ""},
         {"spo2_pct", spo2, spo2 ? spo2->spo2_pct : (struct rp_value){0}, ""},
         {"pulse_bpm", pulse, pulse ? pulse->pulse_bpm : (struct rp_value){0}, ""},
         {"resp_rpm", resp, resp ? resp->resp_rpm : (struct rp_value){0}, ""},
     };
     const size_t count = sizeof signs / sizeof signs[0];
-    snprintf(signs[1].text, sizeof signs[1].text, "SpO2 %d %%", signs[1].value.value);
-    snprintf(signs[2].text, sizeof signs[2].text, "pulse %d", signs[2].value.value);
-    snprintf(signs[3].text, sizeof signs[3].text, "resp %d", signs[3].value.value);
     snprintf(signs[0].text, sizeof signs[0].text, "%s", rp_acvpu_word(signs[0].value.value));
+    snprintf(signs[1].text, sizeof signs[1].text, "airway %s",
+             rp_airway_word(signs[1].value.value));
+    snprintf(signs[2].text, sizeof signs[2].text, "SpO2 %d %%", signs[2].value.value);
+    snprintf(signs[3].text, sizeof signs[3].text, "pulse %d", signs[3].value.value);
+    snprintf(signs[4].text, sizeof signs[4].text, "resp %d", signs[4].value.value);
     const struct rp_obs *shown = NULL;
     char span[24];
     rp_text_add(show->text, "     ");

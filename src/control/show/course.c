@@ -229,6 +229,18 @@ static void add_amount(struct rp_show *show, const char *words, uint32_t milli, 
     rp_text_add(show->text, " %s", units[unit]);
 }
 
+/* "also: dexa, dexameth"; nothing without words. */
+static void add_words(struct rp_show *show, const char *what,
+                      const char words[RP_DRUG_WORDS_MAX][RP_NAME_LEN + 1])
+{
+    const char *before = what;
+    for (size_t i = 0; i < RP_DRUG_WORDS_MAX && words[i][0] != '\0'; i++) {
+        rp_text_add(show->text, "%s%s", before, words[i]);
+        before = ", ";
+    }
+    rp_text_add(show->text, "%s", before == what ? "" : "\n");
+}
+
 static void show_drug(struct rp_show *show, const struct rp_drug *drug, json_t *rows)
 {
     char span[24];
@@ -246,6 +258,8 @@ static void show_drug(struct rp_show *show, const struct rp_drug *drug, json_t *
         rp_text_add(show->text, ", interval %s", rp_show_span(drug->interval_s, span));
     }
     rp_text_add(show->text, "%s\n", drug->vasodilator ? ", pulmonary vasodilator" : "");
+    add_words(show, "     also called: ", drug->also);
+    add_words(show, "     not with an allergy to: ", drug->allergy);
     for (size_t i = 0; i < RP_DRUG_CAUTIONS && drug->cautions[i][0] != '\0'; i++) {
         rp_text_add(show->text, "     caution: %s\n", drug->cautions[i]);
         json_array_append_new(cautions, json_string(drug->cautions[i]));

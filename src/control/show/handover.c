@@ -127,14 +127,22 @@ static int find_stations(struct rp_node *node, struct stations *all)
 
 /* A sheet that a person may print has a number of its own; data for a program has that of the
  * newest sheet. */
-static int number_sheet(struct rp_entry *entry, const struct rp_form *form,
+static int number_sheet(struct rp_entry *entry, const struct rp_form *form, bool draft,
                         struct rp_episode_ref ref)
 {
-    int number = form->is_sheet ? rp_node_next_sheet(entry->node, ref)
-                                : rp_node_last_sheet(entry->node, ref);
+    int number = form->is_sheet && !draft ? rp_node_next_sheet(entry->node, ref)
+                                          : rp_node_last_sheet(entry->node, ref);
     return number < 0 ? rp_problem_set(entry->problem, number, "handover",
                                        "the sheet cannot be made: the database fails")
                       : number;
+}
+
+/* "draft" at the end: to look whether something changed, not to print. It gets no number. */
+static bool take_draft(struct rp_entry *entry)
+{
+    bool draft = entry->count > entry->next && strcmp(entry->args[entry->count - 1], "draft") == 0;
+    entry->count -= draft;
+    return draft;
 }
 
 int rp_show_handover(struct rp_show *show)
@@ -144,6 +152,7 @@ int rp_show_handover(struct rp_show *show)
     struct rp_sheet_input input = {0};
     struct wish wish = {.form = rp_form_at(0), .texts = &rp_texts_english};
     struct stations stations;
+    bool draft = take_draft(entry);
     int code = rp_entry_episode(entry, &ref);
     if (code == RP_OK) {
         code = read_wish(entry, &wish);
@@ -157,7 +166,7 @@ int rp_show_handover(struct rp_show *show)
     }
     code = rp_node_episode(entry->node, ref, entry->moment, &input.episode, &input.holdings,
                            &input.holding_count);
-    int number = code == RP_OK ? number_sheet(entry, form, ref) : code;
+    int number = code == RP_OK ? number_sheet(entry, form, draft, ref) : code;
     if (number >= 0) {
         code = find_stations(entry->node, &stations);
     }
@@ -171,6 +180,7 @@ int rp_show_handover(struct rp_show *show)
     input.station_name = config->name;
     input.station_name_of = name_of;
     input.names_ctx = entry->node;
+    input.protocol = config->protocol;
     input.stations = stations.rows;
     input.station_count = stations.count;
     int len = rp_form_make(form, &input, wish.texts, show->text->buf, show->text->cap);

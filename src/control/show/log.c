@@ -36,8 +36,9 @@ struct rows {
     struct rp_show *show;
     json_t *array;
     uint32_t total, at_base;
-    bool part;        /* not the whole log */
-    struct key *keys; /* of a part of the log: all of its records in order of time */
+    const struct rp_episode *folded; /* of whose records it is told which came late, or NULL */
+    bool part;                       /* not the whole log */
+    struct key *keys;                /* of a part of the log: all of its records in order of time */
     size_t key_count, key_room, first, last; /* shown are those from first to before last */
     struct rp_show_logs logs;
 };
@@ -357,21 +358,24 @@ static int show_record(void *arg, const struct rp_record_row *row)
     if (row->episode.number != 0) {
         rp_show_episode_name(show->entry->node, row->episode, episode);
     }
-    rp_text_add(show->text, "%s%-7s %-6s %s%s  %-20s  %s%s%s\n", row->exercise ? "EXERCISE " : "",
+    const struct rp_source from = {.ref = ref, .recorded_s = row->time_s};
+    bool late = rows->folded != NULL && rp_episode_is_late(rows->folded, &from);
+    rp_text_add(show->text, "%s%-7s %-6s %s%s%s  %-20s  %s%s%s\n", row->exercise ? "EXERCISE " : "",
                 rp_show_record_in(&rows->logs, ref, name), episode,
                 rp_show_time(show->entry->now_s, row->time_s, time),
                 row->unsynced ? " (clock not synchronised)" : "",
+                late ? " (AFTER THE HANDOVER)" : "",
                 readable ? rp_record_kind_word(row->kind) : "unreadable record", line,
                 readable && record.by[0] ? (line[0] != '\0' ? "  by " : "by ") : "",
                 readable ? record.by : "");
     json_array_append_new(
         rows->array,
-        json_pack("{s:s,s:i,s:i,s:s,s:s,s:i,s:I,s:I,s:b,s:b,s:s,s:s}", "record", name, "origin",
+        json_pack("{s:s,s:i,s:i,s:s,s:s,s:i,s:I,s:I,s:b,s:b,s:b,s:s,s:s}", "record", name, "origin",
                   row->origin, "seq", (int)row->seq_first, "episode", episode, "kind",
                   readable ? rp_record_kind_word(row->kind) : "?", "parts",
                   (int)(row->seq_last - row->seq_first + 1), "time_s", (json_int_t)row->time_s,
                   "stored_unix_s", (json_int_t)row->stored_s, "exercise", row->exercise, "unsynced",
-                  row->unsynced, "summary", line, "by", readable ? record.by : ""));
+                  row->unsynced, "late", late, "summary", line, "by", readable ? record.by : ""));
     return show->text->cut ? 1 : 0;
 }
 
@@ -384,6 +388,9 @@ int rp_show_log(struct rp_show *show)
     int code = names_episode(show->entry) ? rp_entry_episode(show->entry, &filter.episode) : RP_OK;
     if (code == RP_OK) {
         code = read_range(show->entry, &newest, &skip);
+    }
+    if (code == RP_OK && filter.episode.number != 0) {
+        code = rp_entry_fold(show->entry, filter.episode, &rows.folded);
     }
     if (code == RP_OK) {
         code = rp_show_logs_find(show->entry->node, &rows.logs);

@@ -66,6 +66,10 @@ static int show_station(void *arg, const struct rp_station_row *row)
             rp_text_add(show->text, ", %d dBm, SNR %d dB", row->neighbour.rssi_dbm,
                         row->neighbour.snr_db);
         }
+        if (row->neighbour.battery_pct <= 100) {
+            rp_text_add(show->text, ", battery %u %%", row->neighbour.battery_pct);
+            json_object_set_new(json, "battery_pct", json_integer(row->neighbour.battery_pct));
+        }
         bool differs = settings_differ(show, &row->neighbour);
         if (differs) {
             rp_text_add(show->text,
@@ -97,6 +101,23 @@ int rp_show_stations(struct rp_show *show)
     return code;
 }
 
+/* What the modem itself says was read back; one that says something else is never ready. */
+static void show_said(struct rp_text *text, const struct rp_node_status *status)
+{
+    if (!status->radio_ready) {
+        return;
+    }
+    rp_text_add(text, status->settings_said != 0
+                          ? "        the modem says the same of"
+                          : "        this modem does not tell its settings: compare them by hand");
+    for (unsigned i = 0; i < RP_SETTING_COUNT; i++) {
+        if ((status->settings_said >> i & 1) != 0) {
+            rp_text_add(text, " %s", rp_setting_name((enum rp_setting)i));
+        }
+    }
+    rp_text_add(text, "\n");
+}
+
 static void status_text(struct rp_text *text, const struct rp_node_config *config,
                         const struct rp_node_status *status, uint32_t now_s)
 {
@@ -106,6 +127,9 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
                 status->origin & 511u);
     rp_text_add(text, "clock   %s\n",
                 status->clock_synced ? "synchronised" : "NOT SYNCHRONISED: entries are marked");
+    if (status->battery_pct <= 100) {
+        rp_text_add(text, "battery %u %%\n", status->battery_pct);
+    }
     rp_text_add(text, "radio   %s%s%s%s\n", status->modem[0] ? status->modem : "none configured",
                 status->modem[0] == '\0' ? ": records are kept"
                 : status->radio_ready    ? " ready"
@@ -116,6 +140,7 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
     rp_show_settings(text, &config->net.profile);
     rp_text_add(text, ", band %s\n", config->net.band[0] != '\0' ? config->net.band : "not chosen");
     if (status->modem[0] != '\0') {
+        show_said(text, status);
         const struct rp_node_modem *radio = &status->radio;
         rp_text_add(text,
                     "modem   %s; %u restarts, %u time-outs, %u soft resets, %u line resets, "
@@ -157,6 +182,17 @@ static void status_text(struct rp_text *text, const struct rp_node_config *confi
     }
 }
 
+static json_t *said_json(const struct rp_node_status *status)
+{
+    json_t *names = json_array();
+    for (unsigned i = 0; i < RP_SETTING_COUNT; i++) {
+        if ((status->settings_said >> i & 1) != 0) {
+            json_array_append_new(names, json_string(rp_setting_name((enum rp_setting)i)));
+        }
+    }
+    return names;
+}
+
 int rp_show_status(struct rp_show *show)
 {
     struct rp_node_status status;
@@ -176,7 +212,11 @@ int rp_show_status(struct rp_show *show)
     snprintf(hash, sizeof hash, "%04x", status.settings_hash);
     json_object_set_new(data, "settings_hash", json_string(hash));
     json_object_set_new(data, "promised_s", json_integer(status.promised_s));
+    if (status.battery_pct <= 100) {
+        json_object_set_new(data, "battery_pct", json_integer(status.battery_pct));
+    }
     json_object_set_new(data, "band", json_string(config->net.band));
+    json_object_set_new(data, "settings_read_back", said_json(&status));
     json_object_set_new(data, "silent_s", json_integer(status.silent_s));
     const struct rp_mesh_counters *mesh = &status.mesh;
     rp_show_place(show);

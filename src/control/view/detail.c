@@ -4,14 +4,16 @@
 #include "control/view/view.h"
 
 /* What every row tells of its record. */
-static json_t *row_of(struct rp_show *show, const struct rp_source *from)
+static json_t *row_of(struct rp_show *show, const struct rp_episode *episode,
+                      const struct rp_source *from)
 {
     char name[24];
-    return json_pack(
-        "{s:s,s:i,s:i,s:s,s:s,s:s,s:b,s:b}", "record", rp_show_record_name(from->ref, name),
-        "happened_s", (int)from->happened_s, "recorded_s", (int)from->recorded_s, "by", from->by,
-        "station", rp_node_station_name(show->entry->node, from->station), "via",
-        rp_word_of(rp_words_via, from->via), "unsynced", from->unsynced, "voided", from->voided);
+    return json_pack("{s:s,s:i,s:i,s:s,s:s,s:s,s:b,s:b,s:b}", "record",
+                     rp_show_record_name(from->ref, name), "happened_s", (int)from->happened_s,
+                     "recorded_s", (int)from->recorded_s, "by", from->by, "station",
+                     rp_node_station_name(show->entry->node, from->station), "via",
+                     rp_word_of(rp_words_via, from->via), "unsynced", from->unsynced, "voided",
+                     from->voided, "late", rp_episode_is_late(episode, from));
 }
 
 static void add_value(json_t *row, const char *key, const struct rp_value *value)
@@ -42,7 +44,7 @@ static json_t *observations(struct rp_show *show, const struct rp_episode *episo
     json_t *list = json_array();
     for (uint16_t i = 0; i < episode->obs.count; i++) {
         const struct rp_obs *obs = &episode->obs.at[i];
-        json_t *row = row_of(show, &obs->from);
+        json_t *row = row_of(show, episode, &obs->from);
         json_object_set_new(row, "taken_s", json_integer(obs->taken_s));
         json_object_set_new(row, "mode", json_string(rp_mode_word(obs->mode)));
         add_value(row, "spo2_pct", &obs->spo2_pct);
@@ -56,6 +58,9 @@ static json_t *observations(struct rp_show *show, const struct rp_episode *episo
         if (obs->acvpu.state == RP_MEASURED) {
             add_text(row, "acvpu", rp_acvpu_word(obs->acvpu.value));
         }
+        if (obs->airway.state == RP_MEASURED) {
+            add_text(row, "airway", rp_airway_word(obs->airway.value));
+        }
         json_array_append_new(list, row);
     }
     return list;
@@ -66,7 +71,7 @@ static json_t *doses(struct rp_show *show, const struct rp_episode *episode)
     json_t *list = json_array();
     for (uint16_t i = 0; i < episode->doses.count; i++) {
         const struct rp_dose *dose = &episode->doses.at[i];
-        json_t *row = row_of(show, &dose->from);
+        json_t *row = row_of(show, episode, &dose->from);
         add_text(row, "name", dose->what.name);
         if (dose->what.has_dose) {
             json_object_set_new(row, "dose_milli", json_integer(dose->what.dose_milli));
@@ -90,7 +95,7 @@ static json_t *oxygen(struct rp_show *show, const struct rp_episode *episode)
     json_t *list = json_array();
     for (uint16_t i = 0; i < episode->oxygen.count; i++) {
         const struct rp_oxygen_entry *entry = &episode->oxygen.at[i];
-        json_t *row = row_of(show, &entry->from);
+        json_t *row = row_of(show, episode, &entry->from);
         add_text(row, "action", rp_word_of(rp_words_oxygen_action, entry->what.action));
         add_text(row, "device", rp_word_of(rp_words_oxygen_device, entry->what.device));
         add_text(row, "cylinder", entry->what.cylinder);
@@ -107,7 +112,7 @@ static json_t *chamber(struct rp_show *show, const struct rp_episode *episode)
     json_t *list = json_array();
     for (uint16_t i = 0; i < episode->chamber.count; i++) {
         const struct rp_chamber_entry *entry = &episode->chamber.at[i];
-        json_t *row = row_of(show, &entry->from);
+        json_t *row = row_of(show, episode, &entry->from);
         add_text(row, "phase", rp_phase_word(entry->what.phase));
         json_object_set_new(row, "session", json_integer(entry->what.session));
         add_text(row, "hold", rp_word_of(rp_words_hold, entry->what.hold_reason));
@@ -151,7 +156,7 @@ static json_t *answers(struct rp_show *show, const struct rp_episode *episode)
     char name[24];
     for (uint16_t i = 0; i < episode->answers.count; i++) {
         const struct rp_answer_entry *answer = &episode->answers.at[i];
-        json_t *row = row_of(show, &answer->from);
+        json_t *row = row_of(show, episode, &answer->from);
         add_text(row, "kind", rp_answer_word(answer->what.kind));
         add_text(row, "about", rp_show_record_name(answer->what.about, name));
         add_text(row, "whom", answer->what.whom);
@@ -169,7 +174,7 @@ static json_t *notes(struct rp_show *show, const struct rp_episode *episode)
 {
     json_t *list = json_array();
     for (uint16_t i = 0; i < episode->notes.count; i++) {
-        json_t *row = row_of(show, &episode->notes.at[i].from);
+        json_t *row = row_of(show, episode, &episode->notes.at[i].from);
         add_text(row, "text", episode->notes.at[i].text);
         json_array_append_new(list, row);
     }
@@ -181,7 +186,7 @@ static json_t *descent(struct rp_show *show, const struct rp_episode *episode)
     json_t *list = json_array();
     for (uint16_t i = 0; i < episode->descent.count; i++) {
         const struct rp_descent_entry *entry = &episode->descent.at[i];
-        json_t *row = row_of(show, &entry->from);
+        json_t *row = row_of(show, episode, &entry->from);
         json_object_set_new(row, "descending", json_boolean(entry->what.descending));
         add_text(row, "why_not", rp_word_of(rp_words_why_not, entry->what.why_not));
         if (entry->what.has_ask_again) {
@@ -198,7 +203,7 @@ static json_t *reassessments(struct rp_show *show, const struct rp_episode *epis
     json_t *list = json_array();
     for (uint16_t i = 0; i < episode->reassess.count; i++) {
         const struct rp_reassess_entry *entry = &episode->reassess.at[i];
-        json_t *row = row_of(show, &entry->from);
+        json_t *row = row_of(show, episode, &entry->from);
         add_text(row, "condition", rp_condition_word(entry->what.condition));
         add_text(row, "next", rp_word_of(rp_words_next, entry->what.next));
         add_value(row, "functional", &entry->what.functional);
@@ -214,7 +219,7 @@ static json_t *handovers(struct rp_show *show, const struct rp_episode *episode)
     json_t *list = json_array();
     for (uint16_t i = 0; i < episode->handovers.count; i++) {
         const struct rp_handover_entry *entry = &episode->handovers.at[i];
-        json_t *row = row_of(show, &entry->from);
+        json_t *row = row_of(show, episode, &entry->from);
         add_text(row, "team", entry->what.team);
         add_text(row, "taken_by", entry->what.taken_by);
         if (entry->what.has_sheet) {

@@ -9,6 +9,7 @@ static const struct {
     {"pulse_bpm", offsetof(struct rp_obs, pulse_bpm)},
     {"resp_rpm", offsetof(struct rp_obs, resp_rpm)},
     {"acvpu", offsetof(struct rp_obs, acvpu)},
+    {"airway", offsetof(struct rp_obs, airway)},
     {"systolic_mmhg", offsetof(struct rp_obs, systolic_mmhg)},
     {"diastolic_mmhg", offsetof(struct rp_obs, diastolic_mmhg)},
     {"temp_dc", offsetof(struct rp_obs, temp_dc)},
@@ -31,6 +32,9 @@ static json_t *newest_signs(const struct rp_episode *episode)
                                  (int)obs->taken_s, "mode", rp_mode_word(obs->mode));
         if (signs[i].at == offsetof(struct rp_obs, acvpu)) {
             json_object_set_new(json, "word", json_string(rp_acvpu_word(value->value)));
+        }
+        if (signs[i].at == offsetof(struct rp_obs, airway)) {
+            json_object_set_new(json, "word", json_string(rp_airway_word(value->value)));
         }
         json_object_set_new(all, signs[i].key, json);
     }
@@ -80,6 +84,9 @@ static json_t *missing(const struct rp_episode *episode)
     }
     if (episode->background.allergies.state == RP_NOT_ASKED) {
         json_array_append_new(list, json_string("allergies not asked"));
+    }
+    if (rp_episode_last_obs(episode, offsetof(struct rp_obs, airway), -1) == NULL) {
+        json_array_append_new(list, json_string("airway not recorded"));
     }
     if (rp_episode_last_obs(episode, offsetof(struct rp_obs, acvpu), -1) == NULL) {
         json_array_append_new(list, json_string("conscious level not recorded"));

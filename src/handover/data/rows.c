@@ -1,5 +1,6 @@
 #include "handover/data/rows.h"
 
+#include "handover/check.h"
 #include "handover/data/json.h"
 #include "handover/text/say.h"
 #include "ridgepost/error.h"
@@ -98,6 +99,7 @@ static void add_row(void *arg, const struct rp_sheet_row *row)
     rp_json_text(&r->json, "style", style_names[row->style]);
     rp_json_text(&r->json, "key", rp_text_key(row->label));
     rp_json_text(&r->json, "label", r->say.texts->words[row->label]);
+    rp_json_number(&r->json, "sum", rp_sheet_row_sum(row), 0);
     rp_json_bool(&r->json, "struck", row->struck);
     if (row->style == RP_ROW_TABLE) {
         add_cells(r, row);
@@ -175,17 +177,19 @@ static void add_words(struct rp_json *json, const struct rp_texts *texts)
         enum rp_text_id word;
     } words[] = {
         {"exercise", RP_TX_PAGE_BANNER},
-        {"exercise_short", RP_TX_EXERCISE_SHORT},
-        {"sheet", RP_TX_PAGE_SHEET},
-        {"check", RP_TX_CHECK},
         {"page", RP_TX_PAGE_OF},
         {"caution", RP_TX_PAGE_CAUTION},
         {"check_patient", RP_TX_PAGE_CHECK_PATIENT},
         {"translation", RP_TX_TRANSLATION_NOTE},
         {"phone", RP_TX_PAGE_PHONE},
         {"code_head", RP_TX_PAGE_CODE_HEAD},
-        {"more", RP_TX_PAGE_MORE},
+        {"since", RP_TX_PAGE_SINCE},
+        {"gone", RP_TX_PAGE_GONE},
+        {"silent", RP_TX_PAGE_SILENT},
         {"trend", RP_TX_PAGE_TREND},
+        {"since", RP_TX_PAGE_SINCE},
+        {"gone", RP_TX_PAGE_GONE},
+        {"silent", RP_TX_PAGE_SILENT},
         {"spo2_pct", RP_TX_PAGE_TREND_SPO2},
         {"pulse_bpm", RP_TX_PAGE_TREND_PULSE},
         {"resp_rpm", RP_TX_PAGE_TREND_RESP},
@@ -232,7 +236,7 @@ int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *te
     rp_json_bool(&r.json, "exercise", input->episode->exercise);
     rp_json_number(&r.json, "sheet", input->sheet_number, 0);
     rp_json_text(&r.json, "check", facts->check);
-    rp_json_text(&r.json, "station", input->station_name);
+    rp_json_text(&r.json, "station", input->station_name != NULL ? input->station_name : "");
     rp_json_text(&r.json, "patient", input->episode->opening.patient);
     rp_json_number(&r.json, "now_s", input->now_s, 0);
     add_words(&r.json, texts);

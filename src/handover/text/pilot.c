@@ -26,6 +26,7 @@ static void build_place(struct rp_build *b, enum rp_text_id label,
         rp_build_end(b);
         rp_build_row(b, RP_TX_NONE);
         rp_build_degrees(b, position);
+        rp_build_word(b, RP_TX_DATUM);
         rp_build_end(b);
     }
 }
@@ -190,8 +191,6 @@ static void build_elsewhere(struct rp_build *b)
 {
     rp_build_row(b, RP_TX_P_CARE);
     rp_build_word(b, RP_TX_NOT_HERE);
-    rp_build_number(b, RP_TX_WITH_SHEET, b->in->sheet_number, 0, RP_TX_NONE);
-    rp_build_join(b, RP_JOIN_COMMA);
     rp_build_entered(b, RP_TX_CHECK, b->facts->check);
     rp_build_join(b, RP_JOIN_STOP);
     rp_build_word(b, RP_TX_TRANSLATION_NOTE);
@@ -215,6 +214,7 @@ static void pilot_rows(const struct rp_sheet_facts *facts, rp_sheet_visit *visit
     } else {
         rp_build_light_row(&b, NULL);
     }
+    rp_sheet_build_late(&b);
     build_elsewhere(&b);
     rp_sheet_sections(facts, RP_SECTION_BIT(FOOT), visit, arg);
     rp_build_banner_row(&b);

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "geo/geo.h"
+#include "handover/data/stamp.h"
 #include "handover/utf8.h"
 
 /* Fixed words; loud ones in capitals. */
@@ -320,6 +321,14 @@ void rp_say_row(struct rp_textbuf *p, const struct rp_say *say, const struct rp_
     }
 }
 
+static void put_check(struct rp_textbuf *p, const struct rp_texts *texts,
+                      const struct rp_sheet_facts *facts)
+{
+    rp_textbuf_str(p, texts->words[RP_TX_CHECK]);
+    rp_textbuf_str(p, " ");
+    rp_textbuf_str(p, facts->check != NULL ? facts->check : "-");
+}
+
 void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
                   const struct rp_sheet_facts *facts, const char *between)
 {
@@ -327,9 +336,25 @@ void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
     rp_textbuf_str(p, " ");
     rp_textbuf_number(p, facts->input->sheet_number, 0);
     rp_textbuf_str(p, between);
-    rp_textbuf_str(p, texts->words[RP_TX_CHECK]);
-    rp_textbuf_str(p, " ");
-    rp_textbuf_str(p, facts->check != NULL ? facts->check : "-");
+    put_check(p, texts, facts);
+}
+
+/* "LATE 2 after the handover of 14:44Z": what the team that left may not know. */
+static void put_late(struct rp_textbuf *p, const struct rp_texts *texts,
+                     const struct rp_episode *episode)
+{
+    uint32_t count = rp_episode_late_count(episode);
+    if (count > 0) {
+        rp_textbuf_str(p, " ");
+        rp_textbuf_str(p, texts->words[RP_TX_L_LATE]);
+        rp_textbuf_str(p, " ");
+        rp_textbuf_number(p, count, 0);
+        rp_textbuf_str(p, " ");
+        rp_textbuf_str(p, texts->words[RP_TX_LATE_COUNT]);
+        rp_textbuf_str(p, " ");
+        rp_stamp_utc(p, rp_episode_handed(episode)->from.happened_s);
+        rp_textbuf_str(p, ".");
+    }
 }
 
 void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
@@ -337,6 +362,7 @@ void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
 {
     rp_textbuf_str(p, texts->words[RP_TX_NOT_HERE]);
     rp_textbuf_str(p, " ");
-    rp_say_sheet(p, texts, facts, ", ");
+    put_check(p, texts, facts);
     rp_textbuf_str(p, ".");
+    put_late(p, texts, facts->input->episode);
 }

@@ -24,7 +24,8 @@ void rp_say_row(struct rp_textbuf *p, const struct rp_say *say, const struct rp_
 /* "sheet 3, check L9MN", with `between` the two. */
 void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
                   const struct rp_sheet_facts *facts, const char *between);
-/* What a form without care facts says of them: that they are on that sheet. */
+/* What a form without care facts says of them: that they are on the sheet with its check, which has
+ * a number of its own; and how many entries came after the handover. */
 void rp_say_elsewhere(struct rp_textbuf *p, const struct rp_texts *texts,
                       const struct rp_sheet_facts *facts);
 

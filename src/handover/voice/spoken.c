@@ -128,6 +128,11 @@ static void say_age(struct rp_voice *v, uint32_t now_s, uint32_t time_s)
 {
     uint32_t minutes = now_s > time_s ? (now_s - time_s) / 60 : 0;
     bool hours = minutes >= 120;
+    if (minutes == 0) {
+        rp_voice_word(v, RP_TX_SAY_NOW);
+        rp_voice_stop(v, ".");
+        return;
+    }
     rp_voice_before(v, RP_TX_SAY_AGE);
     rp_voice_number(v, hours ? minutes / 60 : minutes, 0);
     rp_voice_word(v, hours ? RP_TX_SAY_HOURS : RP_TX_SAY_MINUTES);

@@ -55,7 +55,8 @@ void rp_episode_assess(const struct rp_episode *episode, struct rp_assessment *o
     X(ALTIMETER, "altimeter inside and gauge disagree by more than 150 m")                         \
     X(CYLINDER, "a cylinder fuller than it was before")                                            \
     X(DOSE, "one drug twice within 30 min")                                                        \
-    X(AHEAD, "a record from more than 2 min ahead of this clock")
+    X(AHEAD, "a record from more than 2 min ahead of this clock")                                  \
+    X(NO_PULSE, "no pulse in a patient who responds")
 enum rp_contradiction_kind {
 #define X(name, sentence) RP_CONTRA_##name,
     RP_CONTRADICTIONS(X)

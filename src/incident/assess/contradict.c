@@ -263,14 +263,35 @@ static void find_altimeter(struct search *s)
     }
 }
 
+/* A reading without a name is of the cylinder in use, as in watch/oxygen.c. */
+static const char *cylinder_of(const struct rp_episode *ep, size_t index)
+{
+    for (size_t i = index + 1; i-- > 0;) {
+        const struct rp_oxygen_entry *at = &ep->oxygen.at[i];
+        if (at->what.cylinder[0] != '\0' && !at->from.voided) {
+            return at->what.cylinder;
+        }
+        if (at->what.action != RP_O2_READING && !at->from.voided) {
+            break; /* a cylinder nobody named */
+        }
+    }
+    return "";
+}
+
+static bool same_cylinder(const struct rp_episode *ep, size_t before, size_t at)
+{
+    const char *name = cylinder_of(ep, at);
+    bool known = name[0] != '\0' || ep->oxygen.at[at].what.action == RP_O2_READING;
+    return known && strcasecmp(cylinder_of(ep, before), name) == 0;
+}
+
 static void find_cylinder(struct search *s)
 {
     for (size_t i = 0; i < s->ep->oxygen.count; i++) {
         const struct rp_oxygen_entry *at = &s->ep->oxygen.at[i];
         for (size_t j = i; j-- > 0 && !at->from.voided;) {
             const struct rp_oxygen_entry *before = &s->ep->oxygen.at[j];
-            bool same = !before->from.voided && at->what.cylinder[0] != '\0' &&
-                        strcasecmp(before->what.cylinder, at->what.cylinder) == 0;
+            bool same = !before->from.voided && same_cylinder(s->ep, j, i);
             if (same && before->what.cylinder_bar.state == RP_MEASURED &&
                 at->what.cylinder_bar.state == RP_MEASURED) {
                 if (at->what.cylinder_bar.value > before->what.cylinder_bar.value + CYLINDER_BAR) {
@@ -299,6 +320,18 @@ static void find_dose(struct search *s)
     }
 }
 
+static void find_no_pulse(struct search *s)
+{
+    for (size_t i = 0; i < s->ep->obs.count; i++) {
+        const struct rp_obs *obs = &s->ep->obs.at[i];
+        bool none = obs->pulse_bpm.state == RP_MEASURED && obs->pulse_bpm.value == 0;
+        bool answers = obs->acvpu.state == RP_MEASURED && obs->acvpu.value != RP_ACVPU_UNRESPONSIVE;
+        if (none && answers && !obs->from.voided) {
+            note(s, &obs->from, &obs->from);
+        }
+    }
+}
+
 static void find_ahead(struct search *s)
 {
     if (!s->ep->latest_from.voided && s->ep->latest_s > s->now_s + AHEAD_S) {
@@ -316,7 +349,7 @@ size_t rp_episode_contradictions(const struct rp_episode *episode, uint32_t now_
         [RP_CONTRA_LEVEL] = find_level,       [RP_CONTRA_DEAD] = find_dead,
         [RP_CONTRA_CHAMBER] = find_chamber,   [RP_CONTRA_ALTIMETER] = find_altimeter,
         [RP_CONTRA_CYLINDER] = find_cylinder, [RP_CONTRA_DOSE] = find_dose,
-        [RP_CONTRA_AHEAD] = find_ahead,
+        [RP_CONTRA_AHEAD] = find_ahead,       [RP_CONTRA_NO_PULSE] = find_no_pulse,
     };
     size_t count = 0;
     for (int kind = 0; kind < RP_CONTRA_COUNT; kind++) {

@@ -144,13 +144,8 @@ void rp_check_dead_man(struct rp_watch *watch)
 {
     const struct rp_episode *ep = watch->ep;
     const struct rp_watch_station *station = &watch->in->station;
-    uint32_t last_s = station->has_tick ? station->tick_s : 0;
-    for (size_t i = ep->heard.count; i-- > 0;) {
-        if (ep->heard.at[i].report && ep->heard.at[i].happened_s > last_s) {
-            last_s = ep->heard.at[i].happened_s;
-            break;
-        }
-    }
+    uint32_t tick_s = station->has_tick ? station->tick_s : 0, last_s = rp_episode_word_s(ep);
+    last_s = tick_s > last_s ? tick_s : last_s;
     uint32_t quiet_s = rp_watch_span(last_s, watch->now_s);
     if (is_inside(watch) && quiet_s >= DEAD_MAN_S) {
         rp_watch_raise(watch, RP_SOUND_LOUD, 0, last_s + DEAD_MAN_S, 0,

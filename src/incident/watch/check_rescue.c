@@ -118,28 +118,18 @@ void rp_check_request(struct rp_watch *watch)
     }
 }
 
-/* The newest word from the camp, as rp_episode_gaps counts it. */
-static bool last_word_s(const struct rp_episode *ep, uint32_t *out_s)
-{
-    for (size_t i = ep->heard.count; i-- > 0;) {
-        if (ep->heard.at[i].report) {
-            *out_s = ep->heard.at[i].happened_s;
-            return true;
-        }
-    }
-    return false;
-}
-
 /* The last rung comes back every 40 min: silence that was acknowledged is silence still. */
 void rp_check_report(struct rp_watch *watch)
 {
-    uint32_t word_s;
+    uint32_t word_s = rp_episode_word_s(watch->ep);
     const struct rp_status_entry *report = rp_watch_condition(watch);
     bool unstable = report != NULL && report->what.condition >= RP_COND_WORSE;
-    if (watch->over || !last_word_s(watch->ep, &word_s)) {
+    if (watch->over || word_s == 0) {
         return;
     }
     uint32_t due_s = word_s + (unstable ? watch->plan->report_unstable_s : watch->plan->report_s);
+    uint32_t promised_s = rp_episode_next_report_s(watch->ep);
+    due_s = promised_s > word_s ? promised_s : due_s; /* the camp said when itself */
     uint32_t late_s = rp_watch_span(due_s, watch->now_s);
     if (late_s < RUNG_1_S) {
         return;

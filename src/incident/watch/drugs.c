@@ -36,6 +36,20 @@ const struct rp_drug *rp_drug_find(const struct rp_protocol *protocol, const cha
     return NULL;
 }
 
+const struct rp_drug *rp_drug_near(const struct rp_protocol *protocol, const char *name)
+{
+    size_t len = strnlen(name, 4);
+    if (len < 3 || rp_drug_find(protocol, name) != NULL) {
+        return NULL;
+    }
+    for (size_t i = 0; protocol != NULL && i < protocol->count; i++) {
+        if (strncasecmp(protocol->drugs[i].name, name, len) == 0) {
+            return &protocol->drugs[i];
+        }
+    }
+    return NULL;
+}
+
 static bool is_given(const struct rp_dose *dose)
 {
     return !dose->from.voided && !dose->what.refused;

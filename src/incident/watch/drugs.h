@@ -10,6 +10,11 @@
  * (protocol NULL). */
 const struct rp_drug *rp_drug_find(const struct rp_protocol *protocol, const char *name);
 
+/* For a name that is in no table: a drug of it that begins with the same four letters (three when
+ * the name is no longer), case aside, so that a short name does not slip past the checks; NULL:
+ * none, or the name is found as it is. */
+const struct rp_drug *rp_drug_near(const struct rp_protocol *protocol, const char *name);
+
 /* What was found about a dose that is to be entered as given at at_s. */
 struct rp_dose_check {
     const struct rp_drug *drug; /* NULL: not in the table; of the rest only DOUBLE is judged */

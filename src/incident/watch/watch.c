@@ -147,7 +147,8 @@ void rp_watch_evaluate(const struct rp_watch_input *input, struct rp_alarms *out
     out_alarms->count = 0;
     for (size_t i = 0; i < rp_watch_rule_count; i++) {
         watch.rule = &rp_watch_rules[i];
-        if ((watch.rule->place & input->places) != 0) {
+        bool meant = watch.rule->clinical || !input->patient_only;
+        if (meant && (watch.rule->place & input->places) != 0) {
             watch.rule->check(&watch);
         }
     }

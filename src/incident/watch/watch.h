@@ -82,6 +82,7 @@ struct rp_watch_input {
     uint8_t places;                     /* RP_WATCH_ bits: whose rules */
     const struct rp_watch_plan *plan;   /* NULL: the default */
     const struct rp_protocol *protocol; /* NULL: no table */
+    bool patient_only; /* without the station's own rules: another episode tells of them */
     struct rp_watch_station station;
 };
 

@@ -99,7 +99,8 @@ int rp_neighbour_heard(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
     rp_time_us pause_us = now_us - neighbour->heard_us;
     neighbour->heard_us = now_us;
-    neighbour->silent = 0;
+    /* Who only talks is no nearer to answering: see may_hear. */
+    neighbour->silent = neighbour->proven ? 0 : neighbour->silent;
     rp_push_alive(mesh, station, now_us);
     if (pause_us > 3 * neighbour->pause_us) {
         contact(mesh, now_us);
@@ -225,7 +226,7 @@ bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us
 
 bool rp_neighbours_hear(const struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         uint8_t other = mesh->neighbours[slot].station;
         if (other != station && rp_neighbour_usable(mesh, slot, now_us) &&
             rp_link_q8(mesh, station, other) < RP_USABLE_Q8) {

@@ -162,6 +162,10 @@ void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t sta
         (pending->state != RP_PENDING_AWAIT && pending->state != RP_PENDING_FORWARD)) {
         return;
     }
+    int slot = rp_neighbour_slot(mesh, station);
+    if (slot >= 0) {
+        mesh->neighbours[slot].proven = true; /* it answers what it was named for */
+    }
     if (forwards && !pending->urgent) {
         /* It has others to forward first. Nothing is sent again, but the next push waits for it:
          * what it cannot pass on yet would only meet its frames. */

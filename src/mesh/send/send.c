@@ -270,6 +270,13 @@ static bool charge(struct rp_mesh *mesh, enum rp_lane lane, enum rp_spend spend,
     return true;
 }
 
+/* Old segments leave room for the reports that may be expected; in an hour without any they take
+ * most of it. */
+static enum rp_spend backlog_spend(const struct rp_mesh *mesh, rp_time_us now_us)
+{
+    return now_us - mesh->status_us < RP_HOUR_US ? RP_SPEND_BACKLOG : RP_SPEND_CATCH_UP;
+}
+
 static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enum rp_lane lane,
                            uint8_t *buf, size_t cap, rp_time_us now_us)
 {
@@ -295,7 +302,7 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     bool backlog = pending->state == RP_PENDING_ANSWER && pending->class == RP_CLASS_HISTORY &&
                    mesh->logs[pending->log].known - pending->seq > BACKLOG_FROM;
     enum rp_spend spend = lane == RP_LANE_URGENT ? RP_SPEND_URGENT
-                          : backlog              ? RP_SPEND_BACKLOG
+                          : backlog              ? backlog_spend(mesh, now_us)
                                                  : RP_SPEND_ROUTINE;
     if (!charge(mesh, lane, spend, len, now_us)) {
         return 0;
@@ -320,6 +327,7 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     mesh->flight.seq = pending->seq;
     mesh->flight.named = named;
     if (lane == RP_LANE_DATA && pending->state != RP_PENDING_ANSWER) {
+        mesh->status_us = pending->class == RP_CLASS_STATUS ? now_us : mesh->status_us;
         mesh->push_origin = pending->origin;
         mesh->push_seq = pending->seq;
     }

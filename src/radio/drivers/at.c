@@ -42,6 +42,8 @@ enum at_step {
     STEP_NETWORK,
     STEP_PARAMETER, /* after the network id, which decides which preambles are allowed */
     STEP_POWER,
+    STEP_READ, /* the first of the questions that read the settings back */
+    STEP_END = STEP_READ + RP_AT_QUESTIONS,
 };
 
 static size_t at_air_len(size_t len)
@@ -116,6 +118,10 @@ static void parameter_command(const struct rp_radio_profile *p, char *out, size_
 static bool at_command(const struct rp_radio *radio, unsigned step, char *out, size_t cap)
 {
     const struct rp_radio_profile *p = &radio->profile;
+    if (step >= STEP_READ && step < STEP_END) {
+        snprintf(out, cap, "%s", rp_at_questions[step - STEP_READ].command);
+        return true;
+    }
     switch ((enum at_step)step) {
     case STEP_HELLO:
         snprintf(out, cap, "AT\r\n");
@@ -144,6 +150,9 @@ static bool at_command(const struct rp_radio *radio, unsigned step, char *out, s
     case STEP_POWER:
         snprintf(out, cap, "AT+CRFOP=%d\r\n", p->power_dbm);
         return true;
+    case STEP_READ:
+    case STEP_END:
+        break;
     }
     return false;
 }
@@ -182,10 +191,14 @@ static enum rp_reply at_reply(struct rp_radio *radio, unsigned step, struct rp_v
     if (step == STEP_NETWORK_ASK) {
         return asked_reply(line, "+NETWORKID=", radio->profile.sync_word);
     }
+    const struct rp_at_error *error = error_in(line);
+    if (step >= STEP_READ) {
+        const struct rp_question *question = &rp_at_questions[step - STEP_READ];
+        return rp_dialogue_read_back(radio, question, line, error != NULL);
+    }
     if (rp_text_is(line, "+OK")) {
         return RP_REPLY_OK;
     }
-    const struct rp_at_error *error = error_in(line);
     if (error == NULL) {
         return RP_REPLY_IGNORED;
     }
@@ -424,6 +437,8 @@ static const struct rp_dialogue_script at_script = {
     .reset = "AT+RESET\r\n",
     .command = at_command,
     .reply = at_reply,
+    .questions_at = STEP_READ,
+    .questions = RP_AT_QUESTIONS,
     .is_restart = at_is_restart,
     .unsolicited = at_unsolicited,
     .up = go_idle,

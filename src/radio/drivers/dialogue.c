@@ -84,6 +84,7 @@ static void enter_resync(struct rp_radio *radio, rp_time_us now_us)
     }
     radio->dialogue.woken = false;
     radio->dialogue.tries = 0;
+    radio->said = (struct rp_settings_said){0};
     rp_radio_out_text(radio, "\r\n");
     enter(radio, RP_DIALOGUE_RESYNC, now_us + rp_radio_ms(RESYNC_MS));
 }
@@ -138,6 +139,28 @@ void rp_dialogue_cause(struct rp_radio *radio, int code, const char *format, ...
     va_start(args, format);
     vsnprintf(dialogue->cause, sizeof dialogue->cause, format, args);
     va_end(args);
+}
+
+enum rp_reply rp_dialogue_read_back(struct rp_radio *radio, const struct rp_question *question,
+                                    struct rp_view line, bool refused)
+{
+    struct rp_settings_said said = radio->said;
+    if (refused) {
+        return RP_REPLY_OK;
+    }
+    if (!question->take(line, &said)) {
+        radio->counters.rx_ignored++;
+        return RP_REPLY_OK;
+    }
+    enum rp_setting differs = rp_settings_said_difference(&said, &radio->profile);
+    if (differs == RP_SETTING_COUNT) {
+        radio->said = said;
+        return RP_REPLY_OK;
+    }
+    rp_dialogue_cause(radio, RP_E_INVALID, "the module says %s %ld where the net has %ld",
+                      rp_setting_name(differs), (long)rp_setting_value(&said.profile, differs),
+                      (long)rp_setting_value(&radio->profile, differs));
+    return RP_REPLY_REFUSED;
 }
 
 void rp_dialogue_fail(struct rp_radio *radio, rp_time_us now_us)
@@ -300,8 +323,16 @@ static void step_over(struct rp_radio *radio, rp_time_us now_us)
     char command[COMMAND_CAP] = "";
     script_of(radio)->command(radio, radio->dialogue.step, command, sizeof command);
     command[strcspn(command, "\r")] = '\0';
+    const struct rp_dialogue_script *script = script_of(radio);
+    unsigned step = radio->dialogue.step;
     if (try_again(radio, now_us)) {
         radio->counters.timeouts++;
+    } else if (step >= script->questions_at && step < script->questions_at + script->questions) {
+        /* A firmware that does not know the question need not say so; a module that is dead is
+         * found out by the next command. */
+        radio->counters.timeouts++;
+        radio->dialogue.tries = 0;
+        enter_step(radio, step + 1, now_us);
     } else {
         rp_dialogue_timeout(radio, command, now_us);
     }

@@ -11,6 +11,7 @@
 #define RP_RADIO_DIALOGUE_H
 
 #include "radio/driver.h"
+#include "radio/probe/questions.h"
 
 enum rp_reply {
     RP_REPLY_IGNORED, /* not an answer to this step */
@@ -25,6 +26,7 @@ struct rp_dialogue_script {
     /* Writes the command of a step, with its line end and NUL; false when the start-up is over. */
     bool (*command)(const struct rp_radio *radio, unsigned step, char *out, size_t cap);
     enum rp_reply (*reply)(struct rp_radio *radio, unsigned step, struct rp_view line);
+    unsigned questions_at, questions; /* the steps that only read back: silence is passed over */
     /* Whether the line says that the module has just started. */
     bool (*is_restart)(const struct rp_radio *radio, struct rp_view line);
     /* Takes lines that may come at any time; false: the line is something else. */
@@ -49,6 +51,11 @@ void rp_line_done(struct rp_radio *radio);
 void rp_dialogue_opened(struct rp_radio *radio, rp_time_us now_us);
 void rp_dialogue_line(struct rp_radio *radio, struct rp_view line, rp_time_us now_us);
 void rp_dialogue_tick(struct rp_radio *radio, rp_time_us now_us);
+/* The answer to a question about a setting that has just been made. Another value than the
+ * profile's is refused; a module that does not know the question (`refused`), or answers in a form
+ * of its own, goes on unread. */
+enum rp_reply rp_dialogue_read_back(struct rp_radio *radio, const struct rp_question *question,
+                                    struct rp_view line, bool refused);
 /* Remembers why something failed, for the fault event. */
 void rp_dialogue_cause(struct rp_radio *radio, int code, const char *format, ...)
     __attribute__((format(printf, 3, 4)));

@@ -38,7 +38,8 @@ enum hextext_step {
     STEP_PREAMBLE,
     STEP_SYNC,
     STEP_WATCHDOG,
-    STEP_LISTEN,
+    STEP_READ, /* the first of the questions that read the settings back */
+    STEP_LISTEN = STEP_READ + RP_HEXTEXT_QUESTIONS,
 };
 
 /* DS40001784G 2.5.5 (RN2483) and DS40001811 (RN2903): frequency and power ranges. */
@@ -109,6 +110,10 @@ static bool hextext_command(const struct rp_radio *radio, unsigned step, char *o
     if (step > STEP_LISTEN) {
         return false;
     }
+    if (step >= STEP_READ && step < STEP_LISTEN) {
+        snprintf(out, cap, "%s", rp_hextext_questions[step - STEP_READ].command);
+        return true;
+    }
     snprintf(out, cap, "%s\r\n", fixed_commands[step]);
     return true;
 }
@@ -139,6 +144,10 @@ static enum rp_reply hextext_reply(struct rp_radio *radio, unsigned step, struct
 {
     bool ok = rp_text_is(line, "ok");
     bool refused = rp_text_is(line, "invalid_param") || rp_text_is(line, "busy");
+    if (step >= STEP_READ && step < STEP_LISTEN) {
+        const struct rp_question *question = &rp_hextext_questions[step - STEP_READ];
+        return rp_dialogue_read_back(radio, question, line, refused);
+    }
     if (step == STEP_VERSION && is_banner(line)) {
         return RP_REPLY_OK;
     }
@@ -503,6 +512,8 @@ static const struct rp_dialogue_script hextext_script = {
     .wake = "U", /* 0x55: after a break the module waits for it, and takes its speed from it */
     .command = hextext_command,
     .reply = hextext_reply,
+    .questions_at = STEP_READ,
+    .questions = RP_HEXTEXT_QUESTIONS,
     .is_restart = hextext_is_restart,
     .unsolicited = hextext_unsolicited,
     .up = hextext_up,

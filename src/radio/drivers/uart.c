@@ -147,11 +147,24 @@ static void configuration_failed(struct rp_radio *radio, int code, const char *t
     rp_radio_wish(radio, RP_RADIO_WISH_LINE_RESET);
 }
 
+/* Power and air rate are not told in the terms of a profile. */
+static void note_said(struct rp_radio *radio)
+{
+    struct rp_settings_said *said = &radio->said;
+    said->profile.freq_hz = radio->profile.freq_hz;
+    said->known = 1u << RP_SETTING_FREQUENCY;
+    if (kind_of(radio)->registers == 7) { /* the E22 has a network id */
+        said->profile.sync_word = radio->profile.sync_word;
+        said->known |= 1u << RP_SETTING_SYNC;
+    }
+}
+
 static void take_block(struct rp_radio *radio, uint8_t *block, rp_time_us now_us)
 {
     const struct rp_uart_kind *kind = kind_of(radio);
     bool verifying = radio->state.uart.phase == RP_UART_VERIFY;
     if (!rp_uart_fit_block(kind, &radio->profile, radio->baud, block)) {
+        note_said(radio);
         rp_radio_wish(radio, RP_RADIO_WISH_MODE_NORMAL);
         enter(radio, RP_UART_LEAVE, now_us + rp_radio_ms(MODE_MS));
     } else if (verifying) {

@@ -98,3 +98,25 @@ bool rp_uart_fit_block(const struct rp_uart_kind *kind, const struct rp_radio_pr
     }
     return memcmp(before, block, kind->registers) != 0;
 }
+
+void rp_uart_read_block(const struct rp_uart_kind *kind, const uint8_t *block,
+                        struct rp_uart_said *out_said)
+{
+    bool has_network = kind->registers == 7; /* the E22's block; see fit_e22 */
+    unsigned rate = block[kind->rate_at] & 7u;
+    struct rp_uart_said said = {
+        .baud = bauds[block[kind->rate_at] >> kind->rate_baud_shift & 7],
+        .air_bps = rate < RATES ? rates_bps[rate] : 0,
+        .channel = block[kind->channel_at],
+        .has_network = has_network,
+        .network = has_network ? block[2] : 0,
+        .fixed = has_network ? (block[6] & OPTION_FIXED) != 0 : (block[4] & E32_OPTION_FIXED) != 0,
+    };
+    for (size_t i = 0; i < 2; i++) {
+        const struct rp_uart_band *band = &kind->bands[i];
+        if (block[kind->channel_at] < band->channels) {
+            said.freq_hz[i] = band->base_hz + 1000000u * block[kind->channel_at];
+        }
+    }
+    *out_said = said;
+}

@@ -37,4 +37,17 @@ int rp_uart_find_block(const struct rp_uart_kind *kind, struct rp_view bytes);
 bool rp_uart_fit_block(const struct rp_uart_kind *kind, const struct rp_radio_profile *profile,
                        uint32_t baud, uint8_t *block);
 
+/* What a register block says. */
+struct rp_uart_said {
+    uint32_t baud;    /* in normal mode, bits per second */
+    uint32_t air_bps; /* 0: a code we do not know */
+    uint8_t channel;
+    uint32_t freq_hz[2]; /* of the channel, in each band the kind is made for; 0: none */
+    bool has_network;
+    uint8_t network;
+    bool fixed; /* the first bytes of each packet are taken for an address: of no use here */
+};
+void rp_uart_read_block(const struct rp_uart_kind *kind, const uint8_t *block,
+                        struct rp_uart_said *out_said);
+
 #endif

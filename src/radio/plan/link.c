@@ -69,6 +69,13 @@ double rp_link_expected_loss_pct(double margin_db)
     return 50 * erfc(margin_db / (GROUND_SPREAD_DB * sqrt(2)));
 }
 
+double rp_link_near_ground_db(double distance_m, double freq_hz)
+{
+    double ground_db = GROUND_1KM_DB + 10 * GROUND_EXPONENT * log10(distance_m / 1000);
+    double free_db = rp_link_free_space_db(distance_m, freq_hz);
+    return ground_db > free_db ? ground_db : free_db;
+}
+
 double rp_link_ground_range_m(double budget_db)
 {
     return 1000 * pow(10, (budget_db - GROUND_1KM_DB) / (10 * GROUND_EXPONENT));

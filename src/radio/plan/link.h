@@ -32,6 +32,10 @@ bool rp_link_sensitivity_dbm(uint8_t spreading_factor, uint32_t bandwidth_hz,
  * loss spreads around its mean as a normal distribution in dB. */
 double rp_link_expected_loss_pct(double margin_db);
 
+/* Mean loss near the ground over open land, in dB, by the same measurement as below; never less than
+ * in free space at that frequency. distance_m above 0. */
+double rp_link_near_ground_db(double distance_m, double freq_hz);
+
 /* How far a link near the ground reaches, in metres, when power, antenna gains and sensitivity
  * leave `budget_db` for the path: half of all places at that distance hear. From one measurement
  * near 868 MHz; hills, valleys and glaciers differ. */

@@ -9,11 +9,9 @@ struct setting {
     uint32_t value;
 };
 
-#define SETTING_COUNT 8
-
-static void list(const struct rp_radio_profile *profile, struct setting out[SETTING_COUNT])
+static void list(const struct rp_radio_profile *profile, struct setting out[RP_SETTING_COUNT])
 {
-    const struct setting settings[SETTING_COUNT] = {
+    const struct setting settings[RP_SETTING_COUNT] = {
         {"frequency_hz", 4, profile->freq_hz},
         {"bandwidth_hz", 4, profile->bandwidth_hz},
         {"spreading_factor", 1, profile->spreading_factor},
@@ -23,7 +21,7 @@ static void list(const struct rp_radio_profile *profile, struct setting out[SETT
         {"preamble_symbols", 2, profile->preamble_symbols},
         {"text_armour", 1, profile->text_armour ? 1 : 0},
     };
-    for (size_t i = 0; i < SETTING_COUNT; i++) {
+    for (size_t i = 0; i < RP_SETTING_COUNT; i++) {
         out[i] = settings[i];
     }
 }
@@ -39,10 +37,10 @@ static uint16_t crc_byte(uint16_t crc, uint8_t byte)
 
 uint16_t rp_settings_hash(const struct rp_radio_profile *profile)
 {
-    struct setting settings[SETTING_COUNT];
+    struct setting settings[RP_SETTING_COUNT];
     uint16_t crc = 0xffff;
     list(profile, settings);
-    for (size_t i = 0; i < SETTING_COUNT; i++) {
+    for (size_t i = 0; i < RP_SETTING_COUNT; i++) {
         for (unsigned byte = settings[i].bytes; byte > 0; byte--) {
             crc = crc_byte(crc, (uint8_t)(settings[i].value >> 8 * (byte - 1)));
         }
@@ -53,13 +51,42 @@ uint16_t rp_settings_hash(const struct rp_radio_profile *profile)
 const char *rp_settings_difference(const struct rp_radio_profile *a,
                                    const struct rp_radio_profile *b)
 {
-    struct setting of_a[SETTING_COUNT], of_b[SETTING_COUNT];
+    struct setting of_a[RP_SETTING_COUNT], of_b[RP_SETTING_COUNT];
     list(a, of_a);
     list(b, of_b);
-    for (size_t i = 0; i < SETTING_COUNT; i++) {
+    for (size_t i = 0; i < RP_SETTING_COUNT; i++) {
         if (of_a[i].value != of_b[i].value) {
             return of_a[i].name;
         }
     }
     return NULL;
+}
+
+enum rp_setting rp_settings_said_difference(const struct rp_settings_said *said,
+                                            const struct rp_radio_profile *wanted)
+{
+    struct setting of_said[RP_SETTING_COUNT], of_wanted[RP_SETTING_COUNT];
+    list(&said->profile, of_said);
+    list(wanted, of_wanted);
+    unsigned i = 0;
+    while (i < RP_SETTING_COUNT &&
+           ((said->known >> i & 1) == 0 || of_said[i].value == of_wanted[i].value)) {
+        i++;
+    }
+    return (enum rp_setting)i;
+}
+
+const char *rp_setting_name(enum rp_setting setting)
+{
+    static const struct rp_radio_profile none;
+    struct setting settings[RP_SETTING_COUNT];
+    list(&none, settings);
+    return settings[setting].name;
+}
+
+int32_t rp_setting_value(const struct rp_radio_profile *profile, enum rp_setting setting)
+{
+    struct setting settings[RP_SETTING_COUNT];
+    list(profile, settings);
+    return setting == RP_SETTING_POWER ? profile->power_dbm : (int32_t)settings[setting].value;
 }

@@ -115,6 +115,7 @@
 
   const signNames = [["spo2_pct", "SpO2", (v) => `${v} %`], ["pulse_bpm", "Pulse", (v) => `${v}/min`],
     ["resp_rpm", "Breathing", (v) => `${v}/min`], ["acvpu", "Conscious", (v, s) => s.word],
+    ["airway", "Airway", (v, s) => s.word],
     ["temp_dc", "Temperature", (v) => `${(v / 10).toFixed(1)} \u00b0C`]];
 
   function signs() {

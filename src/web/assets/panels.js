@@ -87,6 +87,8 @@ const modes = [["air", "On air"], ["oxygen", "On oxygen"], ["chamber", "In chamb
   ["chamber+oxygen", "Chamber + oxygen"]];
 const levels = [["alert", "Alert"], ["confused", "Confused"], ["voice", "Answers voice"],
   ["pain", "Answers pain"], ["unresponsive", "No answer"]];
+const airways = [["clear", "Clear"], ["at-risk", "At risk"], ["noisy", "Noisy"],
+  ["blocked", "Blocked"], ["device", "Device"]];
 const conditions = [["better", "Better"], ["same", "Same"], ["worse", "Worse"],
   ["critical", "Critical"]];
 
@@ -104,6 +106,7 @@ const panels = {
       const last = episode.signs;
       const mode = choices("How were they measured?", modes, modeNow(episode));
       const level = choices("Conscious level", levels);
+      const airway = choices("Airway", airways);
       const condition = choices("Compared with before", conditions);
       const spo2 = stepper("SpO2 %", { from: 75, min: 30, max: 100, unit: "%", last: last.spo2_pct });
       const pulse = stepper("Pulse per minute", { from: 100, min: 20, max: 250, step: 2,
@@ -111,13 +114,14 @@ const panels = {
       const resp = stepper("Breaths per minute", { from: 20, min: 2, max: 70, last: last.resp_rpm });
       const temp = stepper("Temperature \u00b0C, oral", { from: 365, min: 250, max: 430,
         last: last.temp_dc, show: (v) => (v / 10).toFixed(1) });
-      const all = [condition, level, mode, spo2, pulse, resp, temp];
+      const all = [condition, level, airway, mode, spo2, pulse, resp, temp];
       return {
         body: all.map((c) => c.element),
         words() {
           const words = [];
           if (condition.value) words.push(condition.value);
           if (level.value) words.push(level.value);
+          if (airway.value) words.push("airway", airway.value);
           if (spo2.value !== null) words.push("spo2", spo2.value);
           if (pulse.value !== null) words.push("pulse", pulse.value);
           if (resp.value !== null) words.push("resp", resp.value);

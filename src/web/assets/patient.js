@@ -3,6 +3,7 @@
 const patient = (() => {
   const signs = [["spo2_pct", "SpO2", (v) => `${v} %`], ["pulse_bpm", "Pulse", (v) => `${v} /min`],
     ["resp_rpm", "Breathing", (v) => `${v} /min`], ["acvpu", "Conscious level", (v, s) => s.word],
+    ["airway", "Airway", (v, s) => s.word],
     ["temp_dc", "Temperature", (v) => `${(v / 10).toFixed(1)} \u00b0C`],
     ["lls", "Lake Louise score", (v) => `${v}`], ["ataxia", "Ataxia", (v) => `${v} of 4`]];
   const needWords = { answer: "ANSWER", alarm: "ALARM", word: "SILENT", look: "WORSE", "": "open",
@@ -11,6 +12,8 @@ const patient = (() => {
   const title = (e) => [e.name, e.patient || "opening not received"].join(" ");
   const box = (name, key, ...children) => h("section", { class: "box", id: `box-${key}` },
     h("h3", {}, name), ...children);
+  // What must be known of an entry before it is believed.
+  const marks = (r) => (r.voided ? ", corrected" : "") + (r.late ? ", AFTER THE HANDOVER" : "");
   const listOf = (items) => h("ul", { class: "plain" }, ...items.map((i) => h("li", {}, i)));
 
   // --- lines that card and detail share ---
@@ -53,7 +56,7 @@ const patient = (() => {
   // What was taken together is shown together, each set with its mode and age.
   function signsLine(e) {
     const sets = [];
-    for (const [key, name, show] of signs.slice(0, 4)) {
+    for (const [key, name, show] of signs.slice(0, 5)) {
       const sign = e.signs[key];
       if (!sign) continue;
       const set = sets.find((s) => s.taken_s === sign.taken_s && s.mode === sign.mode);
@@ -184,13 +187,13 @@ const patient = (() => {
       ` ${d.dose_text || ""} ${d.route || ""} ${d.text || ""}`, h("span", { class: "small" }, " ",
         ticking(() => `${clock.time(d.happened_s)}, ${age(d.happened_s)}`),
         d.checker ? `, checked by ${d.checker}` : ", NOT CHECKED by a second person",
-        d.refused ? ", REFUSED" : "", d.voided ? ", corrected" : "")));
+        d.refused ? ", REFUSED" : "", marks(d))));
     const oxygen = e.oxygen.slice(-3).reverse().map((o) => h("span", {}, "oxygen ",
       h("strong", {}, o.action), ` ${o.device || ""}`,
       Number.isFinite(o.flow_dlpm) ? ` ${(o.flow_dlpm / 10).toFixed(1)} L/min` : "",
       Number.isFinite(o.cylinder_bar) ? ` cylinder ${o.cylinder || ""} ${o.cylinder_bar} bar` : "",
       h("span", { class: "small" }, " ", ticking(() =>
-        `${clock.time(o.happened_s)}, ${age(o.happened_s)}`), o.voided ? ", corrected" : "")));
+        `${clock.time(o.happened_s)}, ${age(o.happened_s)}`), marks(o))));
     return box("Given", "given",
       h("p", {}, "Allergies: ", h("strong", {}, e.background.allergies)),
       listOf([...doses, ...oxygen]), doses.length ? "" : h("p", { class: "small" },
@@ -223,7 +226,7 @@ const patient = (() => {
     }
     return box("Background and notes", "told", list,
       listOf(e.notes.slice().reverse().map((n) => h("span", {}, n.text, h("span",
-        { class: "small" }, ` ${n.by}, ${clock.time(n.happened_s)}${n.voided ? ", corrected" : ""}`)))));
+        { class: "small" }, ` ${n.by}, ${clock.time(n.happened_s)}${marks(n)}`)))));
   }
 
   function history(e) {

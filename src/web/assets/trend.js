@@ -158,7 +158,8 @@ const trend = (() => {
       show(o.pulse_bpm), show(o.resp_rpm), show(o.acvpu),
       Number.isFinite(o.systolic_mmhg) ? `${o.systolic_mmhg}/${show(o.diastolic_mmhg)}` : "-",
       Number.isFinite(o.temp_dc) ? (o.temp_dc / 10).toFixed(1) : "-",
-      o.voided ? "corrected" : o.via === "entered" ? o.by : `${o.by} (${o.via})`]).reverse();
+      (o.voided ? "corrected" : o.via === "entered" ? o.by : `${o.by} (${o.via})`) +
+        (o.late ? ", AFTER THE HANDOVER" : "")]).reverse();
     return table("Observations, newest first", ["Time", "Mode", "SpO2 %", "Pulse", "Breaths",
       "Level", "BP mmHg", "Temp \u00b0C", "By"], rows);
   }

@@ -1,6 +1,7 @@
 /* Alarms and doses as typed: listing, snoozing and acknowledging by name, the second person. */
 #include "rp_test.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -243,6 +244,41 @@ static void a_stock_is_counted_down(void **state)
     ctl_end(&ctl);
 }
 
+/* Under another name a dose is checked against nothing: that is asked first. */
+static void a_near_name_is_asked(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl_refused(&ctl, "--by Ines give 7-1 dexametason 8mg im", "RP_E_CONFIRM",
+                "dexametason is not in the protocol table: is dexamethasone meant? Enter that "
+                "name, or again with --sure");
+    ctl_refused(&ctl, "stock 7-1 nife 30mg", "RP_E_CONFIRM",
+                "nife is not in the protocol table: is nifedipine meant? Enter that name, or again "
+                "with --sure");
+    assert_non_null(strstr(ctl_ok(&ctl, "--by Ines give 7-1 dexametason 8mg im --sure"),
+                           "not in the protocol table"));
+    ctl_end(&ctl);
+}
+
+/* Clinical references 3.5: prongs at most 6 L/min, a mask at least 5 (from memory). */
+static void flow_and_device_must_fit(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl_ok(&ctl, "oxygen 7-1 start prongs 6L/min cylinder A 180bar water 4L");
+    ctl_refused(&ctl, "oxygen 7-1 change 6.5L/min", "RP_E_CONFIRM",
+                "flow 6.5 L/min is unlikely with prongs: prongs at most 6, a mask at least 5 "
+                "L/min; check and enter again with --sure");
+    ctl_ok(&ctl, "oxygen 7-1 change 6.5L/min --sure");
+    ctl_ok(&ctl, "oxygen 7-1 change mask 5L/min");
+    ctl_refused(&ctl, "oxygen 7-1 change 4.5L/min", "RP_E_CONFIRM",
+                "flow 4.5 L/min is unlikely with mask: prongs at most 6, a mask at least 5 L/min; "
+                "check and enter again with --sure");
+    ctl_ok(&ctl, "oxygen 7-1 change prongs 4.5L/min");
+    ctl_ok(&ctl, "oxygen 7-1 stop");
+    ctl_end(&ctl);
+}
+
 /* Sunset on 25 Feb 2026 at 27.988 N 86.92533 E is near 12:11Z; the way is entered, or configured.
  */
 static void the_last_safe_start_is_shown(void **state)
@@ -307,6 +343,71 @@ static void a_dose_against_the_table_needs_two_names(void **state)
     ctl_end(&ctl);
 }
 
+/* Each finding by itself: refused, with a note in the log; not on the word of the same person; then
+ * recorded as against the table on the word of a second one. */
+static void each_finding_needs_a_second_name(void **state)
+{
+    (void)state;
+    static const struct rp_protocol all = {
+        .title = "for tests",
+        .count = 4,
+        .drugs = {{.name = "alpha",
+                   .routes = 1u << RP_ROUTE_ORAL,
+                   .unit = RP_DOSE_MG,
+                   .single_milli = 8000,
+                   .day_milli = 10000,
+                   .interval_s = 6 * 3600},
+                  {.name = "bravo", .unit = RP_DOSE_MG, .vasodilator = true},
+                  {.name = "charlie", .unit = RP_DOSE_MG, .vasodilator = true},
+                  {.name = "delta", .unit = RP_DOSE_MG, .allergy = {"sulfa"}}},
+    };
+    static const struct {
+        const char *before, *dose, *finding;
+        int wait_min;
+        uint8_t flag;
+    } rows[] = {
+        {"alpha 4mg po", "alpha 4mg po", "perhaps given twice", 60, RP_DOSE_DOUBLE},
+        {"alpha 4mg po", "alpha 4mg po", "too early", 240, RP_DOSE_EARLY},
+        {NULL, "alpha 9mg po", "above the largest single dose", 0, RP_DOSE_OVER_SINGLE},
+        {"alpha 7mg po", "alpha 4mg po", "above the most in 24 h", 420, RP_DOSE_OVER_DAY},
+        {NULL, "delta 4mg po", "allergy", 0, RP_DOSE_ALLERGY},
+        {"bravo 4mg po", "charlie 4mg po", "second pulmonary vasodilator (with bravo)", 60,
+         RP_DOSE_VASODILATORS},
+        {NULL, "alpha 4mg im", "not a route of the table", 0, RP_DOSE_ROUTE},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct ctl ctl = ctl_new();
+        char line[120];
+        ctl.kit.config.protocol = &all;
+        ctl_restart(&ctl);
+        ctl_ok(&ctl, "--by Ines open hace patient A allergies \"sulfa: rash\"");
+        if (rows[i].before != NULL) {
+            snprintf(line, sizeof line, "--by Ines give 7-1 %s", rows[i].before);
+            ctl_ok(&ctl, line);
+        }
+        kit_pass(&ctl.kit, rows[i].wait_min * 60);
+        snprintf(line, sizeof line, "--by Ines give 7-1 %s", rows[i].dose);
+        ctl_send(&ctl, line);
+        assert_string_equal(ctl_error(&ctl, "code"), "RP_E_CONFIRM");
+        assert_non_null(strstr(ctl_error(&ctl, "text"), rows[i].finding));
+        assert_int_equal(ctl_last(&ctl).kind, RP_REC_NOTE);
+        assert_non_null(strstr(ctl_last(&ctl).as.note.text, rows[i].finding));
+        ctl_send(&ctl, strcat(line, " --sure")); /* no word of a second person */
+        assert_string_equal(ctl_error(&ctl, "code"), "RP_E_CONFIRM");
+        snprintf(line, sizeof line, "--by Ines give 7-1 %s confirmed INES", rows[i].dose);
+        ctl_send(&ctl, line);
+        assert_string_equal(ctl_error(&ctl, "code"), "RP_E_INVALID");
+        snprintf(line, sizeof line, "--by Ines give 7-1 %s confirmed Jory", rows[i].dose);
+        const char *text = ctl_ok(&ctl, line);
+        assert_non_null(strstr(text, "AGAINST THE TABLE: "));
+        assert_non_null(strstr(text, rows[i].finding));
+        assert_int_equal(ctl_last(&ctl).as.treatment.flags, rows[i].flag);
+        assert_string_equal(ctl_last(&ctl).as.treatment.confirmed, "Jory");
+        assert_non_null(strstr(ctl_ok(&ctl, "log 7-1"), "AGAINST THE TABLE, confirmed Jory"));
+        ctl_end(&ctl);
+    }
+}
+
 static void without_a_table_it_only_reminds(void **state)
 {
     (void)state;
@@ -333,6 +434,9 @@ static void the_table_is_shown(void **state)
     signed_table.drugs[1].vasodilator = true;
     strcpy(signed_table.drugs[0].cautions[0], "does not acclimatise");
     strcpy(signed_table.drugs[0].source, "somewhere");
+    strcpy(signed_table.drugs[0].also[0], "dexa");
+    strcpy(signed_table.drugs[0].also[1], "dexameth");
+    strcpy(signed_table.drugs[0].allergy[0], "steroid");
     struct ctl ctl = ctl_new();
     assert_string_equal(ctl_ok(&ctl, "drugs"),
                         "no protocol table: doses are recorded, not checked\n");
@@ -348,6 +452,8 @@ static void the_table_is_shown(void **state)
         "\n"
         "dexamethasone po im, usual 4.025 mg, largest 8 mg, most in 24 h 20.5 mg, "
         "interval 6 h 00 min\n"
+        "     also called: dexa, dexameth\n"
+        "     not with an allergy to: steroid\n"
         "     caution: does not acclimatise\n"
         "     source: somewhere\n"
         "\n"
@@ -370,7 +476,10 @@ int main(void)
         cmocka_unit_test(strokes_are_recorded_and_show_the_air),
         cmocka_unit_test(a_stock_is_counted_down),
         cmocka_unit_test(the_last_safe_start_is_shown),
+        cmocka_unit_test(a_near_name_is_asked),
+        cmocka_unit_test(flow_and_device_must_fit),
         cmocka_unit_test(a_dose_against_the_table_needs_two_names),
+        cmocka_unit_test(each_finding_needs_a_second_name),
         cmocka_unit_test(without_a_table_it_only_reminds),
         cmocka_unit_test(the_table_is_shown),
     };

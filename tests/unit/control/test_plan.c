@@ -100,6 +100,11 @@ static void a_path_is_the_sum_of_its_parts(void **state)
     const json_t *rows = json_object_get(data_of(&ctl), "spreading_factors");
     const json_t *margin = json_object_get(json_array_get(rows, 2), "margin_db");
     near(json_real_value(margin), 14 + 2 + 2 - 105.2 - 19.4 + 130, 0.1);
+    /* Near the ground (Petajajarvi 2015): 128.95 + 23.2 log 5 = 145.17 dB in place of free space.
+     */
+    near(real_of(&ctl, "near_ground_db"), 145.17, 0.05);
+    near(json_real_value(json_object_get(json_array_get(rows, 2), "near_ground_margin_db")),
+         14 + 2 + 2 - 145.17 - 19.4 + 130, 0.1);
     const char *text = ctl_ok(&ctl, "path distance 5km");
     assert_memory_equal(text, "ESTIMATE", 8);
     assert_non_null(strstr(text, "Try the link before you rely on it."));

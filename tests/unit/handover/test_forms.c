@@ -223,9 +223,6 @@ static void expect_pointer(const struct making *m)
     struct rp_textbuf out = rp_textbuf_on(text, sizeof text - 1);
     rp_sheet_check(&scenario.input, check);
     rp_textbuf_str(&out, m->texts->words[RP_TX_NOT_HERE]);
-    rp_textbuf_str(&out, m->texts->words[RP_TX_WITH_SHEET]);
-    rp_textbuf_number(&out, scenario.input.sheet_number, 0);
-    rp_textbuf_str(&out, ", ");
     rp_textbuf_str(&out, m->texts->words[RP_TX_CHECK]);
     rp_textbuf_str(&out, check);
     text[out.len] = '\0';
@@ -383,13 +380,39 @@ static void what_comes_after_the_handover_says_so(void **state)
     scenario_text(handed->what.team, sizeof handed->what.team, "Valley Air 3");
     make("text");
     assert_false(holds("AFTER THE HANDOVER"));
-    assert_false(holds("records from after the handover"));
+    assert_false(holds("1 after the handover"));
     struct rp_source late = scenario_source(RIDGE_CAMP, 61, T25(14, 40), "Ines Okafor");
     late.recorded_s = T25(14, 46);
     scenario_dose(&scenario, late, "dexamethasone", 4, RP_ROUTE_IM);
     make("text");
     assert_true(holds("ENTERED AFTER THE HANDOVER"));
-    assert_true(holds("LATE 1 records from after the handover of 14:44Z"));
+    assert_true(holds("LATE 1 after the handover of 14:44Z"));
+}
+
+/* 12:50Z and 6 h are 18:50Z. A reckoning of the station, so the check does not cover it. */
+static void the_sheet_tells_when_an_interval_is_over(void **state)
+{
+    (void)state;
+    static struct rp_protocol table = {.count = 1};
+    char with[5], without[5];
+    scenario_full(&scenario);
+    rp_sheet_check(&scenario.input, without);
+    scenario_text(table.drugs[0].name, sizeof table.drugs[0].name, "dexamethasone");
+    table.drugs[0].interval_s = 6 * 3600;
+    scenario.input.protocol = &table;
+    rp_sheet_check(&scenario.input, with);
+    assert_string_equal(with, without);
+    make("text");
+    assert_true(holds("interval over: dexamethasone 18:50Z (26 Nov 00:35) (by the drug table"));
+    assert_true(holds("THE TABLE IS NOT REVIEWED"));
+    scenario_text(table.reviewed_by, sizeof table.reviewed_by, "Dr Lindqvist");
+    scenario_text(table.reviewed_on, sizeof table.reviewed_on, "2026-10-05");
+    make("text");
+    assert_false(holds("THE TABLE IS NOT REVIEWED"));
+    assert_true(holds("interval over: dexamethasone"));
+    scenario.episode.closed = true;
+    make("text");
+    assert_false(holds("interval over"));
 }
 
 static void too_small_a_buffer_is_refused(void **state)
@@ -418,6 +441,7 @@ int main(void)
         cmocka_unit_test(numbers_are_said_digit_by_digit),
         cmocka_unit_test(the_fullest_episode_fits_every_form),
         cmocka_unit_test(what_comes_after_the_handover_says_so),
+        cmocka_unit_test(the_sheet_tells_when_an_interval_is_over),
         cmocka_unit_test(too_small_a_buffer_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -144,9 +144,18 @@ static void make_ahead(bool contradict)
     kit_add(&r, CAMP, 2);
 }
 
+static void make_no_pulse(bool contradict)
+{
+    struct rp_record r = kit_record(RP_REC_STATUS, 1000);
+    r.as.status.pulse_bpm = kit_value(0);
+    r.as.status.acvpu = kit_value(contradict ? RP_ACVPU_PAIN : RP_ACVPU_UNRESPONSIVE);
+    kit_add(&r, CAMP, 2);
+}
+
 static maker *const makers[RP_CONTRA_COUNT] = {
-    make_name, make_sex,     make_age,       make_allergies, make_altitude, make_place, make_level,
-    make_dead, make_chamber, make_altimeter, make_cylinder,  make_dose,     make_ahead};
+    make_name,     make_sex,   make_age,   make_allergies, make_altitude,
+    make_place,    make_level, make_dead,  make_chamber,   make_altimeter,
+    make_cylinder, make_dose,  make_ahead, make_no_pulse};
 
 static size_t found_of(int kind, struct rp_contradiction *out)
 {
@@ -295,7 +304,80 @@ static void a_repeated_pulse_is_no_contradiction(void **state)
     }
 }
 
+/* Only a pulse of 0 that was felt for counts, and only in a set that stands. */
+static void no_pulse_in_one_who_responds(void **state)
+{
+    (void)state;
+    struct rp_contradiction found;
+    kit_start();
+    struct rp_record r = kit_record(RP_REC_STATUS, 1000);
+    r.as.status.acvpu = kit_value(RP_ACVPU_ALERT);
+    r.as.status.pulse_bpm.state = RP_UNABLE;
+    kit_add(&r, CAMP, 2);
+    r.as.status.pulse_bpm = kit_value(30);
+    r.time_s = 2000;
+    kit_add(&r, CAMP, 3);
+    r.as.status.pulse_bpm = kit_value(0);
+    r.as.status.acvpu.state = RP_NOT_MEASURED;
+    r.time_s = 3000;
+    kit_add(&r, CAMP, 4);
+    assert_int_equal(found_of(-1, &found), 0);
+    r.as.status.acvpu = kit_value(RP_ACVPU_ALERT);
+    r.time_s = 4000;
+    kit_add(&r, CAMP, 6);
+    assert_int_equal(found_of(RP_CONTRA_NO_PULSE, &found), 1);
+    assert_int_equal(found.later->ref.seq, 6);
+    kit_correct(900, 5000, kit_ref(CAMP, 6), kit_ref(0, 0));
+    assert_int_equal(found_of(-1, &found), 0);
+}
+
+static void add_bar(uint32_t seq, enum rp_oxygen_action action, const char *cylinder, int bar)
+{
+    struct rp_record r = kit_record(RP_REC_OXYGEN, 1000 + seq);
+    r.as.oxygen.action = (uint8_t)action;
+    memcpy(r.as.oxygen.cylinder, cylinder, strlen(cylinder) + 1);
+    if (bar >= 0) {
+        r.as.oxygen.cylinder_bar = kit_value(bar);
+    }
+    kit_add(&r, CAMP, seq);
+}
+
+/* A reading without a name is of the cylinder in use. */
+static void readings_of_the_cylinder_in_use(void **state)
+{
+    (void)state;
+    struct rp_contradiction found;
+    kit_start();
+    add_bar(2, RP_O2_START, "A", 100);
+    add_bar(3, RP_O2_READING, "", 90);
+    assert_int_equal(found_of(-1, &found), 0);
+    add_bar(4, RP_O2_READING, "", 111);
+    assert_int_equal(found_of(RP_CONTRA_CYLINDER, &found), 1);
+    assert_int_equal(found.earlier->ref.seq, 3);
+    kit_correct(900, 5000, kit_ref(CAMP, 4), kit_ref(0, 0));
+    add_bar(5, RP_O2_CHANGE, "", 200); /* another one, which nobody named */
+    add_bar(6, RP_O2_READING, "", 190);
+    assert_int_equal(found_of(-1, &found), 0);
+    add_bar(7, RP_O2_READING, "", 211);
+    assert_int_equal(found_of(RP_CONTRA_CYLINDER, &found), 1);
+    assert_int_equal(found.earlier->ref.seq, 6);
+    kit_start(); /* a start that was an error */
+    add_bar(2, RP_O2_START, "A", -1);
+    add_bar(3, RP_O2_READING, "", 100);
+    add_bar(4, RP_O2_START, "B", 150);
+    kit_correct(900, 5000, kit_ref(CAMP, 4), kit_ref(0, 0));
+    add_bar(5, RP_O2_READING, "", 121);
+    assert_int_equal(found_of(RP_CONTRA_CYLINDER, &found), 1);
+    kit_start(); /* readings of nothing that was started */
+    add_bar(2, RP_O2_CHANGE, "", 150);
+    kit_correct(900, 5000, kit_ref(CAMP, 2), kit_ref(0, 0));
+    add_bar(3, RP_O2_READING, "", 100);
+    add_bar(4, RP_O2_READING, "", 121);
+    assert_int_equal(found_of(RP_CONTRA_CYLINDER, &found), 1);
+}
+
 /* Each sign of life by itself, and what is none. */
+
 static void alive_after_dead(void **state)
 {
     (void)state;
@@ -439,6 +521,8 @@ int main(void)
         cmocka_unit_test(level_against_coma_scale),
         cmocka_unit_test(a_repeated_pulse_is_no_contradiction),
         cmocka_unit_test(alive_after_dead),
+        cmocka_unit_test(no_pulse_in_one_who_responds),
+        cmocka_unit_test(readings_of_the_cylinder_in_use),
         cmocka_unit_test(readings_beside_the_chamber),
         cmocka_unit_test(altimeter_needs_all_three),
         cmocka_unit_test(cylinders_and_doses_that_are_no_contradiction),

@@ -323,6 +323,48 @@ static void gaps_are_silences_of_the_camp(void **state)
     assert_int_equal(rp_episode_gaps(&kit, 20 * MIN, 200 * MIN, gaps, 4), 1);
 }
 
+/* The newest word from the camp, and until when the next report is promised. */
+static void the_next_word(void **state)
+{
+    (void)state;
+    kit_start();
+    assert_int_equal(rp_episode_word_s(&kit), 0);
+    struct rp_record note = kit_record(RP_REC_NOTE, 50 * MIN);
+    kit_add(&note, BASE, 1); /* base's own is none */
+    assert_int_equal(rp_episode_word_s(&kit), 0);
+    note.time_s = 20 * MIN;
+    kit_add(&note, CAMP, 1);
+    struct rp_record strokes = kit_record(RP_REC_PUMPING, 60 * MIN); /* nor is a pedal */
+    strokes.as.pumping.strokes = 1;
+    kit_add(&strokes, CAMP, 2);
+    note.time_s = 10 * MIN;
+    kit_add(&note, CAMP, 3);
+    assert_int_equal(rp_episode_word_s(&kit), 20 * MIN);
+    assert_int_equal(kit.latest_s, 50 * MIN); /* nor are strokes news of the patient */
+    rp_episode_finish(&kit, 100 * MIN);
+    assert_int_equal(rp_episode_next_report_s(&kit), 0); /* no report at all */
+    struct rp_record report = kit_record(RP_REC_STATUS, 30 * MIN);
+    kit_add(&report, CAMP, 4);
+    rp_episode_finish(&kit, 100 * MIN);
+    assert_int_equal(rp_episode_next_report_s(&kit), 0); /* one without a promise */
+    report.time_s = 40 * MIN;
+    report.as.status.next_min = 25;
+    kit_add(&report, CAMP, 5);
+    rp_episode_finish(&kit, 100 * MIN);
+    assert_int_equal(rp_episode_next_report_s(&kit), 65 * MIN);
+    struct rp_record handover = kit_record(RP_REC_HANDOVER, 60 * MIN);
+    kit_add(&handover, BASE, 6);
+    rp_episode_finish(&kit, 100 * MIN);
+    assert_int_equal(rp_episode_next_report_s(&kit), 0);
+    kit_correct(900, 61 * MIN, kit_ref(BASE, 6), kit_ref(0, 0));
+    rp_episode_finish(&kit, 100 * MIN);
+    assert_int_equal(rp_episode_next_report_s(&kit), 65 * MIN);
+    struct rp_record close = kit_record(RP_REC_CLOSE, 62 * MIN);
+    kit_add(&close, CAMP, 7);
+    rp_episode_finish(&kit, 100 * MIN);
+    assert_int_equal(rp_episode_next_report_s(&kit), 0);
+}
+
 /* A report so old that its repeat is no longer known for one, while the table of reports is full:
  * it is held already, so nothing gives way. */
 static void a_repeat_beyond_memory_drops_nothing(void **state)
@@ -371,6 +413,7 @@ int main(void)
         cmocka_unit_test(a_correction_is_undone_by_a_newer_one_only),
         cmocka_unit_test(the_newest_status_counts_unless_voided),
         cmocka_unit_test(gaps_are_silences_of_the_camp),
+        cmocka_unit_test(the_next_word),
         cmocka_unit_test(a_repeat_beyond_memory_drops_nothing),
         cmocka_unit_test(an_unknown_kind_is_only_counted),
     };

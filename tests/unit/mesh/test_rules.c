@@ -66,6 +66,27 @@ static void test_a_promised_record_is_asked_for_when_due(void **state)
     stop(&fixture);
 }
 
+/* What a partition left behind is sent newest first; should that one be lost, the need for the rest
+ * brings it again. */
+static void test_who_lacks_many_asks_for_newer_ones_too(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    meet(&fixture, high, 1, 0);
+    hear_status(&fixture, 1, 24000000, (struct rp_trailer){.station = 7});
+    hear_status(&fixture, 30, 24003600, (struct rp_trailer){.station = 7});
+    assert_true(next_of_kind(&fixture, RP_FRAME_REQUEST, 5 * MINUTE));
+    struct rp_request need;
+    assert_int_equal(rp_request_read(rp_view_of(fixture.body, fixture.body_len), &need), 0);
+    assert_int_equal(need.count, 2);
+    assert_int_equal(need.entries[0].last, 29);
+    assert_int_equal(need.entries[1].origin, high);
+    assert_int_equal(need.entries[1].last, 31);
+    assert_int_equal(need.entries[1].count, 0);
+    stop(&fixture);
+}
+
 static void test_no_promise_no_asking(void **state)
 {
     (void)state;
@@ -518,6 +539,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_a_promise_is_rounded_up),
         cmocka_unit_test(test_a_promised_record_is_asked_for_when_due),
+        cmocka_unit_test(test_who_lacks_many_asks_for_newer_ones_too),
         cmocka_unit_test(test_no_promise_no_asking),
         cmocka_unit_test(test_who_breaks_promises_is_not_believed),
         cmocka_unit_test(test_a_clock_two_years_wrong_keeps_its_promises),

@@ -7,6 +7,8 @@
 #include "node_kit.h"
 #include "node_net.h"
 
+#include "node/node_state.h" /* the mesh's neighbours */
+
 static struct rp_alarms alarms;
 static const struct rp_episode *episode;
 
@@ -147,6 +149,9 @@ static void the_battery_is_told(void **state)
     kit_pass(&kit, 600);
     rp_node_set_battery(kit.node, 10, kit.moment);
     assert_int_equal(find(&kit, ref, "battery")->since_s, low_s + 1200);
+    struct rp_node_status status;
+    rp_node_status(kit.node, kit.moment, &status);
+    assert_int_equal(status.battery_pct, 10);
     assert_int_equal(find(&kit, ref, "battery")->sound, RP_SOUND_LOUD);
     rp_node_set_battery(kit.node, 80, kit.moment);
     assert_null(find(&kit, ref, "battery"));
@@ -157,6 +162,27 @@ static void the_battery_is_told(void **state)
     assert_null(find(&kit, ref, "battery"));
     rp_node_set_battery(kit.node, -1, kit.moment);
     assert_null(find(&kit, ref, "battery"));
+    kit_end(&kit);
+}
+
+/* One battery, one alarm, however many patients. */
+static void the_station_is_told_of_once(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit_start(&kit);
+    struct rp_episode_ref a = kit_open(&kit, "A"), b = kit_open(&kit, "B");
+    rp_node_set_battery(kit.node, 5, kit.moment);
+    kit_pass(&kit, 1800);
+    for (int i = 0; i < 2; i++) {
+        assert_non_null(find(&kit, a, "battery"));
+        assert_null(find(&kit, b, "battery"));
+        assert_non_null(find(&kit, b, "why-not-down")); /* the patient's own are told */
+    }
+    kit_close(&kit, a);
+    assert_null(find(&kit, a, "battery"));
+    assert_non_null(find(&kit, b, "battery"));
+    assert_null(find(&kit, a, "battery"));
     kit_end(&kit);
 }
 
@@ -193,9 +219,8 @@ static void hops_are_told_at_base(void **state)
     struct rp_problem problem;
     strcpy(record.as.opened.patient, "A");
     rp_node_set_battery(net.at[0].node, 18, node_net_moment(&net, 0));
-    assert_int_equal(rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made,
-                                   &problem),
-                     RP_OK);
+    assert_int_equal(
+        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem), RP_OK);
     struct rp_episode_ref ref = record.episode;
     node_net_run(&net, 600 * NODE_NET_SECOND_US);
     assert_non_null(find_at(&net, 1, ref, "hop-battery"));
@@ -236,6 +261,51 @@ static void hops_are_told_at_base(void **state)
     node_net_stop(&net);
 }
 
+/* A station heard by chance alone, while the way leads over another, is no hop. */
+static void who_is_hardly_heard_is_no_hop(void **state)
+{
+    (void)state;
+    struct node_net net;
+    uint64_t seed = 612;
+    print_message("seed %lu\n", (unsigned long)seed);
+    node_net_start(&net, seed);
+    struct rp_node_config stations[] = {node_net_config(7, RP_ROLE_CAMP),
+                                        node_net_config(4, RP_ROLE_RELAY),
+                                        node_net_config(2, RP_ROLE_BASE)};
+    for (size_t i = 0; i < 3; i++) {
+        node_net_add(&net, &stations[i]);
+    }
+    node_net_link(&net, 0, 1, 0);
+    node_net_link(&net, 1, 2, 0);
+    node_net_link(&net, 0, 2, 850);
+    for (size_t i = 0; i < 3; i++) {
+        node_net_up(&net, i);
+    }
+    struct rp_record record = {.kind = RP_REC_EPISODE};
+    struct rp_record_ref made;
+    struct rp_problem problem;
+    strcpy(record.as.opened.patient, "A");
+    assert_int_equal(
+        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem), RP_OK);
+    struct rp_episode_ref ref = record.episode;
+    bool heard = false;
+    for (int i = 0; i < 60; i++) {
+        record = (struct rp_record){.kind = RP_REC_NOTE, .episode = ref};
+        strcpy(record.as.note.text, "still here");
+        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem);
+        node_net_run(&net, 120 * NODE_NET_SECOND_US);
+        const struct rp_alarm *weak = find_at(&net, 2, ref, "hop-weak");
+        assert_true(weak == NULL || weak->subject != 7);
+        struct rp_mesh_neighbour neighbours[RP_STATION_MAX];
+        size_t count = rp_mesh_neighbours(net.at[2].node->mesh, neighbours, RP_STATION_MAX);
+        for (size_t n = 0; n < count; n++) {
+            heard = heard || (neighbours[n].station == 7 && neighbours[n].in_pct < 30);
+        }
+    }
+    assert_true(heard); /* it was a neighbour, and a weak one */
+    node_net_stop(&net);
+}
+
 static struct rp_watch_station station_of(struct kit *kit, struct rp_episode_ref ref)
 {
     struct rp_watch_station station;
@@ -258,14 +328,14 @@ static void the_light_is_the_patients(void **state)
     struct rp_episode_ref ref = kit_open(&kit, "A");
     assert_false(station_of(&kit, ref).has_daylight_end); /* nobody said where this is */
     kit_stop(&kit);
-    kit.config.position = (struct rp_position){.present = true, .lat_e6 = 28104100,
-                                               .lon_e6 = 86752300};
+    kit.config.position =
+        (struct rp_position){.present = true, .lat_e6 = 28104100, .lon_e6 = 86752300};
     kit_start(&kit);
     assert_true(station_of(&kit, ref).has_daylight_end);
     assert_near(station_of(&kit, ref).daylight_end_s, 55 * 86400 + 12 * 3600 + 11 * 60 + 42);
     struct rp_record record = {.kind = RP_REC_EPISODE};
-    record.as.opened.position = (struct rp_position){.present = true, .lat_e6 = 45900000,
-                                                     .lon_e6 = -70000000};
+    record.as.opened.position =
+        (struct rp_position){.present = true, .lat_e6 = 45900000, .lon_e6 = -70000000};
     kit_enter(&kit, &record);
     ref = record.episode;
     assert_near(station_of(&kit, ref).daylight_end_s, 55 * 86400 + 22 * 3600 + 22 * 60 + 33);
@@ -301,7 +371,10 @@ static void the_treatment_clock_outlives_restart_and_step(void **state)
         kit_pass(&kit, 1200);
         kit.moment.unix_s += steps_s[i]; /* somebody sets the clock */
         kit_pass(&kit, 600);
-        rp_node_tick(kit.node, kit.moment);
+        if (i % 2 == 0) {
+            rp_node_tick(kit.node, kit.moment); /* else the restart is the first to see it */
+        }
+        kit_restart(&kit);
         chamber(&kit, ref, RP_PHASE_HOLD);
         kit_pass(&kit, 60);
         chamber(&kit, ref, RP_PHASE_AT_PRESSURE);
@@ -315,9 +388,7 @@ static void the_treatment_clock_outlives_restart_and_step(void **state)
         chamber(&kit, ref, RP_PHASE_DEFLATING);
         kit_pass(&kit, 180);
         chamber(&kit, ref, RP_PHASE_OUT);
-        if (steps_s[i] == 0) {
-            kit_restart(&kit);
-        }
+        kit_restart(&kit);
         rp_course_of(kit_fold(&kit, ref), NULL, rp_node_net_time(kit.node, kit.moment), &course);
         assert_in_range(course.total_s, 3598, 3602);
         assert_in_range(course.deflation_s, 178, 182);
@@ -334,7 +405,9 @@ int main(void)
         cmocka_unit_test(an_urgent_record_that_stays_is_told),
         cmocka_unit_test(the_station_tells_of_itself),
         cmocka_unit_test(the_battery_is_told),
+        cmocka_unit_test(the_station_is_told_of_once),
         cmocka_unit_test(hops_are_told_at_base),
+        cmocka_unit_test(who_is_hardly_heard_is_no_hop),
         cmocka_unit_test(the_light_is_the_patients),
         cmocka_unit_test(the_treatment_clock_outlives_restart_and_step),
     };

@@ -30,6 +30,9 @@ struct modem_shim modem_shim;
 typedef int (*open_fn)(const char *, int, ...);
 typedef FILE *(*fopen_fn)(const char *, const char *);
 typedef ssize_t (*readlink_fn)(const char *, char *, size_t);
+typedef DIR *(*opendir_fn)(const char *);
+typedef int (*stat_fn)(const char *, struct stat *);
+typedef int (*access_fn)(const char *, int);
 typedef int (*lstat_fn)(const char *, struct stat *);
 typedef char *(*realpath_fn)(const char *, char *);
 typedef int (*ioctl_fn)(int, unsigned long, ...);
@@ -46,6 +49,11 @@ static const char *map(const char *path, char *space)
     static const char tty[] = "/sys/class/tty";
     if (modem_shim.sys != NULL && strncmp(path, tty, sizeof tty - 1) == 0) {
         snprintf(space, PATH_MAX, "%s%s", modem_shim.sys, path + sizeof tty - 1);
+        return space;
+    }
+    static const char serial[] = "/dev/serial";
+    if (modem_shim.serial != NULL && strncmp(path, serial, sizeof serial - 1) == 0) {
+        snprintf(space, PATH_MAX, "%s%s", modem_shim.serial, path + sizeof serial - 1);
         return space;
     }
     if (modem_shim.device != NULL && strcmp(path, MODEM_NAME) == 0) {
@@ -93,6 +101,27 @@ FILE *fopen(const char *path, const char *mode)
     REAL(fopen_fn, fopen)
     char space[PATH_MAX];
     return real_fopen(map(path, space), mode);
+}
+
+DIR *opendir(const char *path)
+{
+    REAL(opendir_fn, opendir)
+    char space[PATH_MAX];
+    return real_opendir(map(path, space));
+}
+
+int stat(const char *path, struct stat *st)
+{
+    REAL(stat_fn, stat)
+    char space[PATH_MAX];
+    return real_stat(map(path, space), st);
+}
+
+int access(const char *path, int mode)
+{
+    REAL(access_fn, access)
+    char space[PATH_MAX];
+    return real_access(map(path, space), mode);
 }
 
 ssize_t readlink(const char *path, char *buf, size_t cap)

@@ -1,7 +1,10 @@
 /* Stands between libserialport and the kernel in one test program: makes a pseudo-terminal look
  * like the USB serial port /dev/ttyUSB0, with a sysfs of its own and modem control lines, and
  * breaks system calls on demand. It is linked into the program, whose symbols win over those of
- * the shared libraries. */
+ * the shared libraries.
+ *
+ * Mapped are the calls that libserialport and src/port make on paths: open, fopen, opendir, stat,
+ * lstat, readlink, realpath, access. */
 #ifndef MODEM_SHIM_H
 #define MODEM_SHIM_H
 
@@ -9,6 +12,7 @@
 
 struct modem_shim {
     const char *sys;    /* stands for /sys/class/tty; NULL: the shim does nothing */
+    const char *serial; /* stands for /dev/serial; NULL: the computer's own */
     const char *device; /* what /dev/ttyUSB0 leads to; NULL: nothing is plugged in */
     int lines;          /* TIOCM_* bits as last set */
     int lines_set;      /* how many times a line was switched */

@@ -211,6 +211,7 @@ static void the_example_is_what_its_sources_say(void **state)
         assert_int_equal(d->vasodilator, rows[i].vasodilator);
     }
     assert_string_equal(table.drugs[1].allergy[0], "sulfa");
+    assert_string_equal(table.drugs[0].also[0], "dexa");
 }
 
 int main(void)

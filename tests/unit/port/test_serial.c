@@ -9,92 +9,14 @@
 #include <string.h>
 #include <sys/file.h>
 #include <sys/ioctl.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <termios.h>
 #include <unistd.h>
 
 #include "modem_shim.h"
-#include "port/line.h"
 #include "port_support.h"
-
-struct rig {
-    struct folder folder;
-    char sys[96], by_id[96], slave[64];
-    int master;
-    int own; /* the slave, held open by us to look at its settings */
-    struct rp_line line;
-    struct rp_problem problem;
-};
-
-/* The shape of a USB serial adapter in sysfs; libserialport refuses paths with "virtual" in them
- * and wants "usb". */
-static void make_sysfs(struct rig *rig)
-{
-    static const char *const folders[] = {
-        "sys",
-        "sys/usb1",
-        "sys/usb1/1-1",
-        "sys/usb1/1-1/1-1:1.0",
-        "sys/usb1/1-1/1-1:1.0/ttyUSB0",
-        "sys/usb1/1-1/1-1:1.0/ttyUSB0/tty",
-        "sys/usb1/1-1/1-1:1.0/ttyUSB0/tty/ttyUSB0",
-        "by-id",
-    };
-    for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
-        assert_int_equal(mkdir(folder_file(&rig->folder, folders[i]), 0700), 0);
-    }
-    assert_int_equal(
-        symlink("../../../ttyUSB0", folder_file(&rig->folder, "sys/usb1/1-1/1-1:1.0/ttyUSB0/tty/"
-                                                              "ttyUSB0/device")),
-        0);
-    assert_int_equal(
-        symlink("usb1/1-1/1-1:1.0/ttyUSB0/tty/ttyUSB0", folder_file(&rig->folder, "sys/ttyUSB0")),
-        0);
-    static const char *const attributes[][2] = {
-        {"busnum", "1\n"},       {"devnum", "4\n"},     {"idVendor", "10c4\n"},
-        {"idProduct", "ea60\n"}, {"product", "UART\n"}, {"manufacturer", "Nobody\n"},
-        {"serial", "0007\n"},
-    };
-    for (size_t i = 0; i < sizeof attributes / sizeof attributes[0]; i++) {
-        char name[64];
-        snprintf(name, sizeof name, "sys/usb1/1-1/%s", attributes[i][0]);
-        file_write(folder_file(&rig->folder, name), attributes[i][1], 0600);
-    }
-    strcpy(rig->sys, folder_file(&rig->folder, "sys"));
-    strcpy(rig->by_id, folder_file(&rig->folder, "by-id/usb-Nobody_UART_0007-if00-port0"));
-    assert_int_equal(symlink(MODEM_NAME, rig->by_id), 0);
-}
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    memset(&rig, 0, sizeof rig);
-    modem_shim = (struct modem_shim){0};
-    folder_make(&rig.folder);
-    make_sysfs(&rig);
-    rig.master = pty_pair(rig.slave, sizeof rig.slave);
-    rig.own = open(rig.slave, O_RDWR | O_NOCTTY | O_NONBLOCK);
-    assert_true(rig.own >= 0);
-    modem_shim.sys = rig.sys;
-    modem_shim.device = rig.slave;
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    struct rig *rig = *state;
-    rp_line_close(&rig->line);
-    modem_shim = (struct modem_shim){0};
-    if (rig->master >= 0) {
-        close(rig->master);
-    }
-    if (rig->own >= 0) {
-        close(rig->own);
-    }
-    folder_remove(&rig->folder);
-    return 0;
-}
+#include "serial_rig.h"
 
 static void open_ok(struct rig *rig, uint32_t baud, const struct rp_line_options *options)
 {
@@ -363,6 +285,57 @@ static void a_full_queue_is_busy(void **state)
     assert_int_equal(rp_line_ready(&rig->line), 0);
 }
 
+/* select(2), which the library's blocking calls use, ends at descriptor 1023. */
+static void a_descriptor_above_1023_works(void **state)
+{
+    struct rig *rig = *state;
+    struct rlimit limit;
+    static int taken[1100];
+    size_t count = 0;
+    assert_int_equal(getrlimit(RLIMIT_NOFILE, &limit), 0);
+    if (limit.rlim_max < 1200) {
+        skip(); /* this computer does not allow so many */
+    }
+    limit.rlim_cur = limit.rlim_max < 4096 ? limit.rlim_max : 4096;
+    assert_int_equal(setrlimit(RLIMIT_NOFILE, &limit), 0);
+    do {
+        taken[count] = dup(rig->own);
+        assert_true(taken[count] >= 0);
+    } while (taken[count++] < 1023);
+    open_ok(rig, 9600, NULL);
+    assert_true(rp_line_fd(&rig->line) > 1023);
+    assert_int_equal(rp_line_write(&rig->line, (const uint8_t *)"ab", 2), 2);
+    char got[4] = "";
+    read_exactly(rig->master, got, 2);
+    assert_string_equal(got, "ab");
+    assert_int_equal(write(rig->master, "cd", 2), 2);
+    assert_true(becomes_ready(rp_line_fd(&rig->line), POLLIN));
+    assert_int_equal(rp_line_read(&rig->line, (uint8_t *)got, sizeof got), 2);
+    rp_line_close(&rig->line);
+    while (count > 0) {
+        close(taken[--count]);
+    }
+}
+
+/* Once the port is gone, nothing is read or written any more: no call can spin. */
+static void a_lost_port_costs_no_more_calls(void **state)
+{
+    struct rig *rig = *state;
+    uint8_t got[16];
+    open_ok(rig, 9600, NULL);
+    close(rig->own);
+    close(rig->master);
+    rig->own = rig->master = -1;
+    assert_true(becomes_ready(rp_line_fd(&rig->line), POLLIN));
+    assert_int_equal(rp_line_read(&rig->line, got, sizeof got), RP_E_GONE);
+    int calls = modem_shim.mode_calls;
+    for (int i = 0; i < 1000; i++) {
+        assert_int_equal(rp_line_read(&rig->line, got, sizeof got), RP_E_GONE);
+        assert_int_equal(rp_line_write(&rig->line, got, 1), RP_E_GONE);
+    }
+    assert_int_equal(modem_shim.mode_calls, calls);
+}
+
 static void opening_fails_with_a_sentence(void **state)
 {
     struct rig *rig = *state;
@@ -409,7 +382,7 @@ static void settings_that_do_not_take_are_refused(void **state)
 
 int main(void)
 {
-#define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+#define TEST(name) cmocka_unit_test_setup_teardown(name, rig_set_up, rig_tear_down)
     const struct CMUnitTest tests[] = {
         TEST(every_setting_is_made),
         TEST(settings_of_another_program_are_undone),
@@ -424,6 +397,8 @@ int main(void)
         TEST(input_errors_are_told_apart),
         TEST(output_errors_are_told_apart),
         TEST(a_full_queue_is_busy),
+        TEST(a_descriptor_above_1023_works),
+        TEST(a_lost_port_costs_no_more_calls),
         TEST(opening_fails_with_a_sentence),
         TEST(settings_that_do_not_take_are_refused),
     };

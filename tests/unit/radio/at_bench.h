@@ -4,7 +4,16 @@
 
 #include "bench.h"
 
-static inline void at_settings(struct bench *bench)
+/* What is read back from 869525000, 12 symbols, network 18. */
+static inline void at_read_back(struct bench *bench, const char *parameter, const char *power)
+{
+    bench_exchange(bench, "AT+BAND?\r\n", "+BAND=869525000\r\n");
+    bench_exchange(bench, "AT+PARAMETER?\r\n", parameter);
+    bench_exchange(bench, "AT+NETWORKID?\r\n", "+NETWORKID=18\r\n");
+    bench_exchange(bench, "AT+CRFOP?\r\n", power);
+}
+
+static inline void at_set(struct bench *bench)
 {
     bench_exchange(bench, "AT\r\n", "+OK\r\n");
     bench_exchange(bench, "AT+MODE=0\r\n", "+OK\r\n");
@@ -13,6 +22,12 @@ static inline void at_settings(struct bench *bench)
     bench_exchange(bench, "AT+NETWORKID?\r\n", "+NETWORKID=18\r\n");
     bench_exchange(bench, "AT+PARAMETER=9,7,1,12\r\n", "+OK\r\n");
     bench_exchange(bench, "AT+CRFOP=14\r\n", "+OK\r\n");
+}
+
+static inline void at_settings(struct bench *bench)
+{
+    at_set(bench);
+    at_read_back(bench, "+PARAMETER=9,7,1,12\r\n", "+CRFOP=14\r\n");
 }
 
 static inline void at_start(struct bench *bench)

@@ -21,6 +21,13 @@ static inline void hextext_settings(struct bench *bench)
     bench_exchange(bench, "radio set prlen 12\r\n", "ok\r\n");
     bench_exchange(bench, "radio set sync 12\r\n", "ok\r\n");
     bench_exchange(bench, "radio set wdt 0\r\n", "ok\r\n");
+    bench_exchange(bench, "radio get freq\r\n", "869525000\r\n");
+    bench_exchange(bench, "radio get pwr\r\n", "14\r\n");
+    bench_exchange(bench, "radio get sf\r\n", "sf9\r\n");
+    bench_exchange(bench, "radio get bw\r\n", "125\r\n");
+    bench_exchange(bench, "radio get cr\r\n", "4/5\r\n");
+    bench_exchange(bench, "radio get prlen\r\n", "12\r\n");
+    bench_exchange(bench, "radio get sync\r\n", "12\r\n");
     bench_exchange(bench, "radio rx 0\r\n", "ok\r\n");
 }
 

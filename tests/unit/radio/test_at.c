@@ -57,6 +57,7 @@ static void the_profile_reaches_the_module(void **state)
     bench_exchange(&bench, "AT+NETWORKID?\r\n", "+NETWORKID=18\r\n");
     bench_exchange(&bench, "AT+PARAMETER=11,9,4,24\r\n", "+OK\r\n");
     bench_exchange(&bench, "AT+CRFOP=0\r\n", "+OK\r\n");
+    at_read_back(&bench, "+PARAMETER=11,9,4,24\r\n", "+CRFOP=0\r\n");
     bench_event(&bench, RP_RADIO_READY);
 }
 
@@ -286,6 +287,10 @@ static void the_older_family_has_its_own_limits(void **state)
     bench_exchange(&bench, "AT+NETWORKID=6\r\n", "+OK\r\n");
     bench_exchange(&bench, "AT+PARAMETER=12,7,1,7\r\n", "+OK\r\n");
     bench_exchange(&bench, "AT+CRFOP=14\r\n", "+OK\r\n");
+    bench_exchange(&bench, "AT+BAND?\r\n", "+BAND=869525000\r\n");
+    bench_exchange(&bench, "AT+PARAMETER?\r\n", "+PARAMETER=12,7,1,7\r\n");
+    bench_exchange(&bench, "AT+NETWORKID?\r\n", "+NETWORKID=6\r\n");
+    bench_exchange(&bench, "AT+CRFOP?\r\n", "+CRFOP=14\r\n");
     bench_event(&bench, RP_RADIO_READY);
 }
 

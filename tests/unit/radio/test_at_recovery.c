@@ -261,6 +261,61 @@ static void an_overlong_line_is_skipped(void **state)
     assert_int_equal(bench.radio.counters.lines_skipped, 1);
 }
 
+/* Guide: AT+PARAMETER has no place in flash, so a module that lost its supply has its own again.
+ * The form of the answers: from memory. */
+static void a_setting_that_reads_back_otherwise_is_named(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *answer, *text;
+    } cases[] = {
+        {"+PARAMETER=7,7,1,12\r\n", "the module says spreading_factor 7 where the net has 9"},
+        {"+PARAMETER=9,8,1,12\r\n", "the module says bandwidth_hz 250000 where the net has 125000"},
+        {"+PARAMETER=9,6,1,12\r\n", "the module says bandwidth_hz 62500 where the net has 125000"},
+        {"+PARAMETER=9,7,4,12\r\n", "the module says coding_rate 8 where the net has 5"},
+        {"+PARAMETER=9,7,1,8\r\n", "the module says preamble_symbols 8 where the net has 12"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct bench bench;
+        bench_open(&bench, "at");
+        bench_expect(&bench, "\r\n");
+        for (int attempt = 0; attempt < 3; attempt++) {
+            bench_pass_ms(&bench, 300);
+            if (attempt == 2) {
+                bench_exchange(&bench, "AT+RESET\r\n", "+RESET\r\n");
+                bench_pass_ms(&bench, 2000);
+            }
+            at_set(&bench);
+            bench_exchange(&bench, "AT+BAND?\r\n", "+BAND=869525000\r\n");
+            bench_exchange(&bench, "AT+PARAMETER?\r\n", cases[i].answer);
+            bench_exchange(&bench, "AT+PARAMETER?\r\n", cases[i].answer); /* asked once more */
+            if (attempt < 2) {
+                bench_expect(&bench, "\r\n");
+            }
+        }
+        struct rp_radio_event fault = bench_event(&bench, RP_RADIO_FAULT);
+        assert_int_equal(fault.code, RP_E_INVALID);
+        assert_string_equal(fault.text, cases[i].text);
+    }
+}
+
+/* "+ERR=4": the guide's "unknown command". */
+static void settings_that_cannot_be_read_back_are_left_unread(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_open(&bench, "at");
+    bench_expect(&bench, "\r\n");
+    bench_pass_ms(&bench, 300);
+    at_set(&bench);
+    bench_exchange(&bench, "AT+BAND?\r\n", "+ERR=4\r\n");
+    bench_exchange(&bench, "AT+PARAMETER?\r\n", "+PARAMETER=SF9\r\n");
+    bench_exchange(&bench, "AT+NETWORKID?\r\n", "+NETWORKID=18\r\n");
+    bench_exchange(&bench, "AT+CRFOP?\r\n", "+ERR=4\r\n");
+    bench_event(&bench, RP_RADIO_READY);
+    assert_int_equal(rp_radio_settings_said(&bench.radio)->known, 1u << RP_SETTING_SYNC);
+}
+
 static void chatter_is_passed_over_in_every_phase(void **state)
 {
     (void)state;
@@ -280,6 +335,7 @@ static void chatter_is_passed_over_in_every_phase(void **state)
     bench_exchange(&bench, "AT+NETWORKID?\r\n", "+NETWORKID=18\r\n");
     bench_exchange(&bench, "AT+PARAMETER=9,7,1,12\r\n", "+OK\r\n");
     bench_exchange(&bench, "AT+CRFOP=14\r\n", "+OK\r\n");
+    at_read_back(&bench, "+PARAMETER=9,7,1,12\r\n", "+CRFOP=14\r\n");
     bench_event(&bench, RP_RADIO_READY);
     bench_from_modem(&bench, chatter);
     bench_from_modem(&bench, "+OK\r\n+ERR=4\r\n"); /* answers that nobody asked for */
@@ -321,6 +377,8 @@ int main(void)
         cmocka_unit_test(a_module_that_starts_during_a_back_off_is_not_kept_waiting),
         cmocka_unit_test(a_quiet_module_is_probed),
         cmocka_unit_test(a_probe_without_answer_starts_the_module_up_again),
+        cmocka_unit_test(a_setting_that_reads_back_otherwise_is_named),
+        cmocka_unit_test(settings_that_cannot_be_read_back_are_left_unread),
         cmocka_unit_test(chatter_is_passed_over_in_every_phase),
         cmocka_unit_test(a_command_without_room_is_not_sent),
         cmocka_unit_test(an_overlong_line_is_skipped),

@@ -46,6 +46,13 @@ static void the_profile_reaches_the_module(void **state)
     bench_exchange(&bench, "radio set prlen 65535\r\n", "ok\r\n");
     bench_exchange(&bench, "radio set sync 05\r\n", "ok\r\n");
     bench_exchange(&bench, "radio set wdt 0\r\n", "ok\r\n");
+    bench_exchange(&bench, "radio get freq\r\n", "902000000\r\n");
+    bench_exchange(&bench, "radio get pwr\r\n", "20\r\n");
+    bench_exchange(&bench, "radio get sf\r\n", "sf12\r\n");
+    bench_exchange(&bench, "radio get bw\r\n", "500\r\n");
+    bench_exchange(&bench, "radio get cr\r\n", "4/8\r\n");
+    bench_exchange(&bench, "radio get prlen\r\n", "65535\r\n");
+    bench_exchange(&bench, "radio get sync\r\n", "05\r\n");
     bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
     bench_event(&bench, RP_RADIO_READY);
 }

@@ -124,6 +124,21 @@ static void range_near_the_ground_is_the_fit(void **state)
     near(rp_link_ground_range_m(128.95 - 23.2), 100, 0.001);
 }
 
+/* The same fit the other way round: 128.95 dB at 1 km and 23.2 dB a decade, but never less than
+ * free space. */
+static void loss_near_the_ground_is_the_fit(void **state)
+{
+    (void)state;
+    near(rp_link_near_ground_db(1000, 868e6), 128.95, 1e-9);
+    near(rp_link_near_ground_db(10000, 868e6), 152.15, 1e-9);
+    near(rp_link_near_ground_db(100, 868e6), 105.75, 1e-9);
+    for (double distance_m = 10; distance_m <= 500000; distance_m *= 1.5) {
+        double loss_db = rp_link_near_ground_db(distance_m, 868e6);
+        assert_true(loss_db >= rp_link_free_space_db(distance_m, 868e6));
+        near(rp_link_ground_range_m(loss_db), distance_m, distance_m * 1e-9);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -134,6 +149,7 @@ int main(void)
         cmocka_unit_test(sensitivity_is_the_data_sheets),
         cmocka_unit_test(loss_is_the_tail_of_a_normal_distribution),
         cmocka_unit_test(range_near_the_ground_is_the_fit),
+        cmocka_unit_test(loss_near_the_ground_is_the_fit),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -37,7 +37,7 @@ struct sim_store_log {
 struct sim_store_value {
     char key[32];
     uint8_t len;
-    uint8_t bytes[32];
+    uint8_t bytes[64];
 };
 
 #define SIM_STORE_VALUES_MAX 64

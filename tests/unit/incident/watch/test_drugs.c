@@ -38,6 +38,32 @@ static void drugs_are_found_by_any_name(void **state)
     assert_null(rp_drug_find(NULL, "dexamethasone"));
 }
 
+/* A short or misspelt name is not left unchecked. */
+static void names_that_are_near(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name, *near;
+    } rows[] = {{"dexamethason", "dexamethasone"},
+                {"DEXAmetasone", "dexamethasone"},
+                {"nif", "nifedipine"},
+                {"nife", "nifedipine"},
+                {"nifx", NULL},
+                {"ni", NULL},
+                {"", NULL},
+                {"dexa", NULL}, /* its other name */
+                {"Nifedipine", NULL},
+                {"ibuprofen", NULL}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct rp_drug *near = rp_drug_near(&watch_table, rows[i].name);
+        if ((near == NULL) != (rows[i].near == NULL) ||
+            (near != NULL && strcmp(near->name, rows[i].near) != 0)) {
+            fail_msg("%s", rows[i].name);
+        }
+    }
+    assert_null(rp_drug_near(NULL, "dexamethason"));
+}
+
 static void early_and_double(void **state)
 {
     (void)state;
@@ -250,6 +276,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(drugs_are_found_by_any_name),
+        cmocka_unit_test(names_that_are_near),
         cmocka_unit_test(early_and_double),
         cmocka_unit_test(without_an_interval_only_double_is_judged),
         cmocka_unit_test(amounts),

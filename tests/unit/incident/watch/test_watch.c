@@ -123,6 +123,12 @@ static void each_place_has_its_own(void **state)
     watch_in.places = RP_WATCH_BASE;
     assert_null(watch_at("conscious", 112));
     assert_non_null(watch_at("conscious-base", 112));
+    watch_in.places = RP_WATCH_CAMP;
+    watch_in.station.clock_unsynced = true;
+    assert_non_null(watch_at("clock", 112));
+    watch_in.patient_only = true;
+    assert_null(watch_at("clock", 112));
+    assert_non_null(watch_at("conscious", 112));
     watch_in.places = 0;
     assert_null(watch_at("conscious", 112));
     assert_int_equal(watch_out.count, 0);

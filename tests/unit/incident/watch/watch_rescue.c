@@ -226,6 +226,29 @@ static void report(void **state)
     watch_quiet("report", 600);
 }
 
+/* What the camp promised with its report goes before the plan, also over a later word. */
+static void report_promised(void **state)
+{
+    (void)state;
+    watch_start();
+    struct rp_record r = kit_record(RP_REC_STATUS, 110 * MIN);
+    r.as.status.condition = RP_COND_WORSE; /* else every 15 min */
+    r.as.status.next_min = 60;
+    watch_add(&r);
+    watch_quiet("report", 179);
+    watch_fires("report", 180, RP_SOUND_SOFT,
+                "no word since 01:50Z, report 10 min late: call the camp");
+    struct rp_record note = kit_record(RP_REC_NOTE, 150 * MIN);
+    watch_add(&note);
+    watch_quiet("report", 179);
+    watch_fires("report", 180, RP_SOUND_SOFT,
+                "no word since 02:30Z, report 10 min late: call the camp");
+    note.time_s = 171 * MIN; /* what was promised has come, in another form */
+    watch_add(&note);
+    watch_clears("report", 195);
+    assert_non_null(watch_at("report", 196)); /* 171 + 15 + 10 */
+}
+
 static void handover_open(void **state)
 {
     (void)state;
@@ -266,6 +289,7 @@ const struct CMUnitTest watch_rescue_tests[] = {
     cmocka_unit_test(unacked),
     cmocka_unit_test(last_descent),
     cmocka_unit_test(last_descent_as_entered),
+    cmocka_unit_test(report_promised),
     cmocka_unit_test(eta),
     cmocka_unit_test(eta_passed),
     cmocka_unit_test(request),

@@ -1,0 +1,360 @@
+#include "cli/sheet.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sysexits.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "cli/ask.h"
+#include "cli/changes.h"
+#include "cli/program.h"
+
+#define PAGE_PROGRAM    "ridgepost-page"
+#define EVERY_DEFAULT_S 10
+#define EVERY_MAX_S     3600
+#define SETTLE_POLLS                                                                               \
+    3 /* a burst of entries is one sheet: wait for a poll without news, or this                    \
+       */
+
+/* Forms that the page program draws from the rows; the daemon knows the others. */
+static const char *const drawn[] = {"pdf", "png", "qr"};
+
+static bool is_drawn(const char *form)
+{
+    for (size_t i = 0; form != NULL && i < sizeof drawn / sizeof drawn[0]; i++) {
+        if (strcmp(form, drawn[i]) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* "--form pdf", or "form pdf" among the words, which are taken out then. */
+static const char *take_form(struct rp_options *options)
+{
+    for (size_t i = 1; i + 1 < options->count; i++) {
+        if (options->form == NULL && strcmp(options->words[i], "form") == 0) {
+            options->form = options->words[i + 1];
+            options->count -= 2;
+            memmove(&options->words[i], &options->words[i + 2],
+                    (options->count - i) * sizeof options->words[0]);
+        }
+    }
+    return options->form;
+}
+
+bool rp_cli_sheet_wanted(const struct rp_options *options)
+{
+    struct rp_options copy = *options;
+    return strcmp(options->words[0], "handover") == 0 && !options->json &&
+           (is_drawn(take_form(&copy)) || options->out != NULL || options->print || options->watch);
+}
+
+/* A finished form on its way out. */
+struct product {
+    char *bytes; /* owned */
+    size_t len;
+};
+
+static int draw_page(const struct rp_options *options, const char *const *args, const char *input,
+                     struct product *out)
+{
+    char path[RP_PROGRAM_PATH_MAX];
+    const char *words[5] = {path, args[0], args[1], args[2], NULL};
+    if (!rp_program_find(options->self, PAGE_PROGRAM, path)) {
+        fputs("ridgepost: " PAGE_PROGRAM " draws this form, and it is neither beside ridgepost nor "
+              "on PATH: build with -DRP_PAGE=ON and install it, or take --form text\n",
+              stderr);
+        return EX_UNAVAILABLE;
+    }
+    int status = rp_program_run(words, input, strlen(input), &out->bytes, &out->len);
+    if (status != 0) {
+        free(out->bytes); /* what is wrong, it said itself */
+        out->bytes = NULL;
+        return status > 0 ? status : EX_SOFTWARE;
+    }
+    return EX_OK;
+}
+
+/* The file appears whole or not at all. */
+static int write_file(const char *path, const struct product *product)
+{
+    char part[RP_PROGRAM_PATH_MAX];
+    int len = snprintf(part, sizeof part, "%s.part", path);
+    FILE *file = len > 0 && len < (int)sizeof part ? fopen(part, "wb") : NULL;
+    bool good = file != NULL && fwrite(product->bytes, 1, product->len, file) == product->len;
+    good = file != NULL && fclose(file) == 0 && good;
+    if (!good || rename(part, path) != 0) {
+        perror(path);
+        remove(part);
+        return EX_CANTCREAT;
+    }
+    return EX_OK;
+}
+
+/* lp and lpr read what they print from standard input. RIDGEPOST_PRINT names another command. */
+static int print(const struct product *product)
+{
+    char path[RP_PROGRAM_PATH_MAX], buf[1024];
+    const char *words[RP_PROGRAM_WORDS] = {NULL};
+    const char *own = getenv("RIDGEPOST_PRINT");
+    if (own != NULL && own[0] != '\0') {
+        rp_program_words(own, buf, sizeof buf, words);
+    } else if (rp_program_find(NULL, "lp", path) || rp_program_find(NULL, "lpr", path)) {
+        words[0] = path;
+    }
+    if (words[0] == NULL) {
+        fputs("ridgepost: no print command is here: neither lp nor lpr is on PATH; install a "
+              "printing system (Debian: cups-client), name a command (RIDGEPOST_PRINT=\"lp -d "
+              "camp\"), or write a file: --out sheet.pdf\n",
+              stderr);
+        return EX_UNAVAILABLE;
+    }
+    int status = rp_program_run(words, product->bytes, product->len, NULL, NULL);
+    if (status != 0) {
+        fprintf(stderr, "ridgepost: %s did not print it (exit %d)\n", words[0], status);
+        return EX_TEMPFAIL;
+    }
+    return EX_OK;
+}
+
+static int deliver(const struct rp_options *options, const struct product *product)
+{
+    int status = EX_OK;
+    if (options->out != NULL) {
+        status = write_file(options->out, product);
+    }
+    if (status == EX_OK && options->print) {
+        status = print(product);
+    }
+    if (options->out == NULL && !options->print) {
+        bool good = fwrite(product->bytes, 1, product->len, stdout) == product->len;
+        status = fflush(stdout) == 0 && good ? EX_OK : EX_IOERR;
+    }
+    return status;
+}
+
+static int ask_form(const struct rp_options *options, const char *form, bool draft,
+                    json_t **out_reply)
+{
+    struct rp_options asking = *options;
+    asking.form = form;
+    asking.draft = draft;
+    return rp_ask_data(&asking, out_reply);
+}
+
+static const char *text_of(const json_t *object, const char *key)
+{
+    const char *text = json_string_value(json_object_get(object, key));
+    return text != NULL ? text : "";
+}
+
+static int ask_rows(const struct rp_options *options, bool draft, json_t **out_rows)
+{
+    json_t *reply;
+    int status = ask_form(options, "rows", draft, &reply);
+    *out_rows = status == EX_OK ? json_loads(text_of(reply, "text"), 0, NULL) : NULL;
+    json_decref(reply);
+    if (status == EX_OK && *out_rows == NULL) {
+        fputs("ridgepost: the daemon's rows cannot be read\n", stderr);
+        return EX_PROTOCOL;
+    }
+    return status;
+}
+
+/* What changed, as words: before a text, and on standard error. */
+static void say_changes(const json_t *rows, FILE *out)
+{
+    const json_t *since = json_object_get(rows, "since"),
+                 *changes = json_object_get(rows, "changes");
+    if (since == NULL) {
+        return;
+    }
+    fprintf(out, "CHANGED SINCE SHEET %ld (%s):\n",
+            (long)json_integer_value(json_object_get(since, "sheet")), text_of(since, "check"));
+    for (size_t i = 0; i < json_array_size(changes); i++) {
+        const json_t *change = json_array_get(changes, i);
+        bool gone = json_is_true(json_object_get(change, "gone"));
+        fprintf(out, "  %s%s%s%s\n", gone ? "NO LONGER: " : "", text_of(change, "label"),
+                text_of(change, "label")[0] != '\0' ? " " : "", text_of(change, "text"));
+    }
+}
+
+/* Draws the rows, which are numbered already. */
+static int make_drawn(const struct rp_options *options, const json_t *rows, struct product *out)
+{
+    const char *args[3] = {options->form, NULL, NULL};
+    char *text = json_dumps(rows, JSON_COMPACT);
+    int status = text != NULL ? draw_page(options, args, text, out) : EX_OSERR;
+    free(text);
+    return status;
+}
+
+/* The daemon's text, all parts of it. */
+static int add_text(const struct rp_options *options, FILE *memory)
+{
+    struct rp_options asking = *options;
+    char next[24] = "";
+    int status;
+    do {
+        json_t *reply;
+        asking.after = next[0] != '\0' ? next : NULL;
+        status = rp_ask_data(&asking, &reply);
+        fputs(text_of(reply, "text"), memory);
+        snprintf(next, sizeof next, "%s", text_of(json_object_get(reply, "data"), "next"));
+        json_decref(reply);
+    } while (status == EX_OK && next[0] != '\0');
+    return status;
+}
+
+static int make_text(const struct rp_options *options, const json_t *rows, struct product *out)
+{
+    FILE *memory = open_memstream(&out->bytes, &out->len);
+    if (memory == NULL) {
+        return EX_OSERR;
+    }
+    say_changes(rows, memory);
+    int status = add_text(options, memory);
+    return fclose(memory) == 0 ? status : EX_OSERR;
+}
+
+/* Makes the form with a number of its own and sends it out. `before`: the last one that was, or
+ * NULL; *out_rows: this one's rows. */
+static int make_and_deliver(const struct rp_options *options, const json_t *before,
+                            json_t **out_rows)
+{
+    struct product product = {NULL, 0};
+    bool draws = is_drawn(options->form);
+    int status = ask_rows(options, !draws, out_rows);
+    if (status == EX_OK && before != NULL) {
+        rp_changes_add(before, *out_rows);
+    }
+    if (status == EX_OK) {
+        status = draws ? make_drawn(options, *out_rows, &product)
+                       : make_text(options, *out_rows, &product);
+    }
+    if (status == EX_OK) {
+        status = deliver(options, &product);
+    }
+    free(product.bytes);
+    return status;
+}
+
+static int read_every(const char *text, unsigned *out_s)
+{
+    char *end;
+    unsigned long value = text != NULL ? strtoul(text, &end, 10) : EVERY_DEFAULT_S;
+    bool good = text == NULL || (end != text && (strcmp(end, "s") == 0 || *end == '\0'));
+    if (!good || value < 1 || value > EVERY_MAX_S) {
+        fprintf(stderr, "ridgepost: every: \"%s\" is not 1 to %d seconds (example: --every 10s)\n",
+                text, EVERY_MAX_S);
+        return -1;
+    }
+    *out_s = (unsigned)value;
+    return 0;
+}
+
+/* Waits until the sheet stands still or was awaited long enough. */
+static bool is_settled(const json_t *rows, char last_check[8], int *polls)
+{
+    bool still = strcmp(text_of(rows, "check"), last_check) == 0;
+    snprintf(last_check, 8, "%.7s", text_of(rows, "check"));
+    *polls += 1;
+    return still || *polls >= SETTLE_POLLS;
+}
+
+static void tell_printed(const json_t *rows)
+{
+    time_t now = time(NULL);
+    struct tm utc;
+    char clock[16];
+    gmtime_r(&now, &utc);
+    strftime(clock, sizeof clock, "%H:%MZ", &utc);
+    fprintf(stderr, "%s check %s\n", clock, text_of(rows, "check"));
+    say_changes(rows, stderr);
+    fflush(stderr);
+}
+
+static int watch(const struct rp_options *options)
+{
+    unsigned every_s;
+    json_t *last = NULL;
+    char check[8] = "";
+    int polls = 0;
+    if (read_every(options->every, &every_s) < 0) {
+        return EX_USAGE;
+    }
+    int status = make_and_deliver(options, NULL, &last);
+    if (status != EX_OK) {
+        json_decref(last);
+        return status;
+    }
+    tell_printed(last);
+    for (;;) {
+        json_t *now;
+        sleep(every_s);
+        if (ask_rows(options, true, &now) != EX_OK) {
+            continue; /* said already; the daemon may come back */
+        }
+        bool due = rp_changes_any(last, now);
+        polls = due ? polls : 0;
+        due = due && is_settled(now, check, &polls);
+        json_decref(now);
+        if (due && make_and_deliver(options, last, &now) == EX_OK) {
+            tell_printed(now);
+            json_decref(last);
+            last = now;
+            polls = 0;
+        } else if (due) {
+            json_decref(now); /* said already; tried again at the next poll */
+        }
+    }
+}
+
+int rp_cli_sheet(const struct rp_options *given)
+{
+    struct rp_options options = *given;
+    json_t *rows = NULL;
+    take_form(&options);
+    if (options.form == NULL) {
+        options.form = options.print ? "pdf" : "text";
+    }
+    bool binary = strcmp(options.form, "pdf") == 0 || strcmp(options.form, "png") == 0;
+    if (binary && options.out == NULL && !options.print && isatty(STDOUT_FILENO)) {
+        fprintf(stderr,
+                "ridgepost: %s is not for a terminal (example: ridgepost handover 7-1 --form %s "
+                "--out sheet.%s)\n",
+                options.form, options.form, options.form);
+        return EX_USAGE;
+    }
+    if (options.watch) {
+        return watch(&options);
+    }
+    int status = make_and_deliver(&options, NULL, &rows);
+    json_decref(rows);
+    return status;
+}
+
+int rp_cli_paper(const struct rp_options *given)
+{
+    struct rp_options options = *given;
+    struct product product = {NULL, 0};
+    const char *args[3] = {"paper", options.count > 1 ? options.words[1] : "list",
+                           options.count > 2 ? options.words[2] : NULL};
+    bool list = options.count < 2;
+    if (!list && options.out == NULL && !options.print && isatty(STDOUT_FILENO)) {
+        fprintf(stderr,
+                "ridgepost: a form is not for a terminal (example: ridgepost paper %s --out "
+                "form.pdf, or --print)\n",
+                options.words[1]);
+        return EX_USAGE;
+    }
+    int status = draw_page(&options, args, "", &product);
+    if (status == EX_OK) {
+        status = deliver(&options, &product);
+    }
+    free(product.bytes);
+    return status;
+}

@@ -1,0 +1,238 @@
+#include "page/paper.h"
+
+#include <string.h>
+
+#include "page/pen.h"
+
+#define TWELFTH      (PEN_INSIDE / 12)
+#define FIELD_HEIGHT 29.0
+#define ROW_HEIGHT   17.0
+#define LABEL_SIZE   8.0
+#define WORD_SIZE    6.5
+#define TICK_SIDE    8.0
+
+static const char foot[] =
+    "Not a medical device. A chamber is never a substitute for descent. Follow the treating "
+    "clinician, local protocols and licensed practice.";
+
+const struct paper_form *paper_find(const char *name)
+{
+    for (size_t i = 0; i < paper_form_count; i++) {
+        if (strcmp(paper_forms[i].name, name) == 0) {
+            return &paper_forms[i];
+        }
+    }
+    return NULL;
+}
+
+void paper_list(FILE *out)
+{
+    for (size_t i = 0; i < paper_form_count; i++) {
+        fprintf(out, "%-14s form %zu: %s\n", paper_forms[i].name, i + 1, paper_forms[i].title);
+    }
+}
+
+struct paper_draw {
+    const struct paper_form *form;
+    struct pen *pen;
+    double stretch; /* of all heights: gloves write large */
+    int number;     /* of the last field */
+    double x;       /* where the next field of the line goes */
+};
+
+/* Number, label and the word to type, in one line above the room to write. */
+static void put_label(struct paper_draw *d, const struct paper_item *item, double width)
+{
+    char text[160];
+    snprintf(text, sizeof text, "%d", d->number);
+    struct pen_type bold = {.size = LABEL_SIZE, .bold = true}, plain = {.size = LABEL_SIZE};
+    struct pen_type small = {.size = WORD_SIZE};
+    double x = d->x + 2;
+    pen_text(d->pen, text, bold, x, d->pen->y, 0);
+    x += pen_width(d->pen, text, bold) + 3;
+    double label = pen_width(d->pen, item->text, plain), room = d->x + width - x;
+    plain.size = label > room ? LABEL_SIZE * room / label : LABEL_SIZE;
+    pen_text(d->pen, item->text, plain, x, d->pen->y, 0);
+    if (item->word != NULL) {
+        double word = pen_width(d->pen, item->word, small);
+        if (label + word + 4 < room) {
+            pen_text(d->pen, item->word, small, d->x + width - word - 3, d->pen->y + 1, 0);
+        }
+    }
+}
+
+/* Boxes to tick, on as many lines as they need; returns how many. */
+static int put_choices(struct paper_draw *d, const char *choices, double width, bool draws)
+{
+    char buf[400], *rest = NULL;
+    struct pen_type type = {.size = 8.8};
+    double left = d->x + 4, x = left, y = d->pen->y + 13;
+    int lines = 1;
+    snprintf(buf, sizeof buf, "%s", choices);
+    for (char *word = strtok_r(buf, "|", &rest); word != NULL; word = strtok_r(NULL, "|", &rest)) {
+        double wide = TICK_SIDE + 3 + pen_width(d->pen, word, type);
+        if (x + wide > d->x + width && x > left) {
+            x = left;
+            y += 13;
+            lines++;
+        }
+        if (draws) {
+            pen_box(d->pen, x, y + 2.5, TICK_SIDE, TICK_SIDE, 0.8);
+            pen_text(d->pen, word, type, x + TICK_SIDE + 3, y, 0);
+        }
+        x += wide + 6;
+    }
+    return lines;
+}
+
+static double field_height(struct paper_draw *d, const struct paper_item *item, double width)
+{
+    int lines = item->choices != NULL ? put_choices(d, item->choices, width, false) : 1;
+    return FIELD_HEIGHT * d->stretch + 13.0 * (lines - 1);
+}
+
+static void put_field(struct paper_draw *d, const struct paper_item *item)
+{
+    double width = TWELFTH * item->share, height = field_height(d, item, width);
+    pen_need(d->pen, height);
+    d->number++;
+    pen_box(d->pen, d->x, d->pen->y, width, height, 0.5);
+    put_label(d, item, width);
+    if (item->choices != NULL) {
+        put_choices(d, item->choices, width, true);
+    }
+    d->x += width;
+    if (d->x > PEN_MARGIN + PEN_INSIDE - 1) {
+        d->x = PEN_MARGIN;
+        d->pen->y += height;
+    }
+}
+
+static void put_title(struct paper_draw *d, const char *text)
+{
+    struct pen_type type = {.size = 10, .bold = true};
+    d->pen->y += 4;
+    pen_need(d->pen, 60);
+    d->pen->y += pen_text(d->pen, text, type, PEN_MARGIN, d->pen->y, PEN_INSIDE);
+}
+
+/* The heads of a table's columns; the words to type below them. */
+static double put_heads(struct paper_draw *d, const struct paper_item *columns, size_t count)
+{
+    double x = PEN_MARGIN, tallest = 0;
+    for (size_t i = 0; i < count; i++) {
+        char text[120];
+        double width = PEN_INSIDE * columns[i].share / 100;
+        snprintf(text, sizeof text, "%d %s", d->number + (int)i + 1, columns[i].text);
+        double height =
+            pen_text(d->pen, text, (struct pen_type){.size = 7}, x + 2, d->pen->y, width - 3);
+        if (columns[i].word != NULL) {
+            height += pen_text(d->pen, columns[i].word, (struct pen_type){.size = WORD_SIZE - 0.5},
+                               x + 2, d->pen->y + height - 1, width - 3);
+        }
+        tallest = height > tallest ? height : tallest;
+        x += width;
+    }
+    return tallest + 1;
+}
+
+static void put_grid(struct paper_draw *d, const struct paper_item *columns, size_t count,
+                     double head, int rows)
+{
+    double x = PEN_MARGIN, row = ROW_HEIGHT * d->stretch, height = head + row * rows;
+    pen_box(d->pen, PEN_MARGIN, d->pen->y, PEN_INSIDE, height, 0.7);
+    for (int i = 0; i < rows; i++) {
+        pen_rule(d->pen, PEN_MARGIN, d->pen->y + head + row * i, PEN_INSIDE, i == 0 ? 0.7 : 0.3);
+    }
+    for (size_t i = 0; i < count; i++) {
+        double width = PEN_INSIDE * columns[i].share / 100;
+        pen_box(d->pen, x, d->pen->y, width, height, 0.3);
+        x += width;
+    }
+}
+
+static size_t put_table(struct paper_draw *d, const struct paper_item *table, size_t left)
+{
+    const struct paper_item *columns = table + 1;
+    size_t count = 0;
+    while (count < left && columns[count].kind == PAPER_COLUMN) {
+        count++;
+    }
+    double rows = ROW_HEIGHT * d->stretch * table->count;
+    put_title(d, table->text);
+    pen_need(d->pen, 26 + rows);
+    double head = put_heads(d, columns, count);
+    put_grid(d, columns, count, head, table->count);
+    d->pen->y += head + rows + 3;
+    d->number += (int)count;
+    return count;
+}
+
+/* What it is, whether it is real, and how it is entered late. */
+static void put_head(struct paper_draw *d, size_t index)
+{
+    char title[200];
+    struct pen *pen = d->pen;
+    double x = PEN_MARGIN + PEN_INSIDE - 150;
+    snprintf(title, sizeof title, "%zu  %s", index + 1, d->form->title);
+    pen_text(pen, title, (struct pen_type){.size = 18, .bold = true}, PEN_MARGIN, pen->y, 0);
+    if (pen->banner == NULL) {
+        pen_box(pen, x, pen->y + 8, 10, 10, 1.2);
+        pen_text(pen, "EXERCISE - NOT REAL", (struct pen_type){.size = 11, .bold = true}, x + 15,
+                 pen->y + 5, 0);
+    }
+    pen->y += 26;
+    snprintf(title, sizeof title, "To enter it late: %s", d->form->entry);
+    pen->y +=
+        pen_text(pen, title, (struct pen_type){.size = 8}, PEN_MARGIN, pen->y, PEN_INSIDE) + 2;
+}
+
+static int run(struct paper_draw *d, bool draws)
+{
+    d->number = 0;
+    d->x = PEN_MARGIN;
+    pen_start(d->pen, draws);
+    put_head(d, (size_t)(d->form - paper_forms));
+    for (size_t i = 0; i < d->form->item_count; i++) {
+        const struct paper_item *item = &d->form->items[i];
+        switch (item->kind) {
+        case PAPER_FIELD:
+            put_field(d, item);
+            break;
+        case PAPER_TABLE:
+            i += put_table(d, item, d->form->item_count - i - 1);
+            break;
+        default:
+            put_title(d, item->text);
+            break;
+        }
+    }
+    pen_end_page(d->pen);
+    return 0;
+}
+
+static int draw_pages(struct pen *pen, void *arg)
+{
+    struct paper_draw *d = arg;
+    d->pen = pen;
+    /* As large as one page allows. */
+    d->stretch = 1.4;
+    do {
+        d->stretch -= 0.05;
+        run(d, false);
+        pen->pages = pen->page;
+    } while (pen->pages > 1 && d->stretch > 0.95);
+    return run(d, true);
+}
+
+int paper_draw(const struct paper_form *form, bool exercise, FILE *out)
+{
+    char name[80];
+    struct paper_draw draw = {.form = form};
+    snprintf(name, sizeof name, "%s", form->title);
+    struct pen pen = {.banner = exercise ? "EXERCISE - NOT A REAL PATIENT" : NULL,
+                      .name = name,
+                      .foot = foot,
+                      .page_of = "page {} of {}"};
+    return pen_pdf(out, &pen, draw_pages, &draw);
+}
