@@ -63,6 +63,8 @@ enum rp_mesh_event_kind {
     RP_MESH_OWN_AHEAD,    /* the net holds more of this origin than this database: it was restored
                            * from a copy; a new origin must be started */
     RP_MESH_CLOCK,        /* a neighbour's net time: clock_s, clock_quality */
+    RP_MESH_AT_BASE,      /* base holds this log of this station (origin) up to seq: a member of the
+                           * net has proved it */
 };
 
 struct rp_mesh_event {

@@ -247,6 +247,9 @@ static void take_segment_in(struct rp_mesh *mesh, const struct rp_segment *segme
         rp_due_accepted(mesh, log, segment->seq, segment->plain, trailer, now_us);
     }
     rp_pull_progress(mesh, log, segment->seq, trailer->named == 0, now_us);
+    if (segment->last) {
+        rp_base_kept(mesh, log, segment->seq, now_us);
+    }
     struct rp_pending *pending =
         rp_queue_add(mesh, segment->origin, segment->seq, segment->plain, segment->first, now_us);
     if (pending != NULL) {
@@ -301,7 +304,7 @@ static void receive_segment(struct rp_mesh *mesh, struct rp_view frame, bool has
         refuse(mesh, error);
         return;
     }
-    struct rp_view sealed = rp_view_of(frame.bytes, frame.len - RP_TRAILER_LEN);
+    struct rp_view sealed = rp_view_of(frame.bytes, rp_segment_sealed_len(frame));
     struct rp_frame_head head;
     uint8_t plain[RP_FRAME_LEN_MAX];
     int len = rp_frame_open(mesh->config.seal, sealed, &head, plain, sizeof plain);
@@ -315,6 +318,9 @@ static void receive_segment(struct rp_mesh *mesh, struct rp_view frame, bool has
                                  .last = head.last,
                                  .sealed = sealed,
                                  .plain = rp_view_of(plain, (size_t)len)};
+    if (trailer.marked) {
+        rp_base_heard(mesh, &head, frame, trailer.station, now_us);
+    }
     if (trailer.station == mesh->station) {
         /* An echo, a forged trailer, or a station with this number: only the segment counts. The
          * last is recognised by its authenticated frames. */

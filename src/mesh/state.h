@@ -9,6 +9,7 @@
 #include "base/bytes.h"
 #include "base/rng.h"
 #include "mesh/digest/trickle.h"
+#include "mesh/hold/base.h"
 #include "mesh/send/ledger.h"
 #include "ridgepost/engine.h"
 #include "ridgepost/error.h"
@@ -36,10 +37,11 @@
 #define RP_LOADED_PCT 60
 /* Pushes without any sign of life after which a neighbour is missing: it may be gone, or behind a
  * partition, or an end of a path that only speaks when named. Own choice. */
-#define RP_SILENT_MAX 3
-#define RP_SOLE_Q8    200 /* nobody else serves it (re-fitted with bare engines) */
-#define RP_POOR_Q8    26  /* 0.1: enough where there is no better way (the same) */
-#define RP_USABLE_Q8  77  /* a link of 0.3 or more (measured in the prototype) */
+#define RP_SILENT_MAX  3
+#define RP_SOLE_Q8     200 /* nobody else serves it (re-fitted with bare engines) */
+#define RP_POOR_Q8     26  /* 0.1: enough where there is no better way (the same) */
+#define RP_CONFIRMS_Q8 154 /* said below it, the ends of a path confirm (level 4, read as 140) */
+#define RP_USABLE_Q8   77  /* a link of 0.3 or more (measured in the prototype) */
 /* Time a modem and its serial line may add to a frame: no wait for somebody's reaction is shorter
  * than his frame and this. Own choice, to be fitted with real modems. */
 #define RP_LATENCY_US 60000
@@ -87,6 +89,9 @@ struct rp_log {
     uint8_t attempts;      /* needs sent without any progress */
     uint32_t known;        /* highest sequence known to exist */
     uint32_t changed;      /* stamp of the last change */
+    uint32_t at_base;      /* base holds all up to here: as proved, or, at base, as told */
+    rp_time_us told_us;    /* at base: when it last told */
+    uint8_t tells;         /* frames with which at_base is still passed on */
     uint32_t listed, seen; /* stamp of the last vector sent, heard, that named it */
     uint64_t hash;         /* of origin and held; 0 when nothing is held */
     rp_time_us need_us;    /* when to ask for what is missing */
@@ -146,8 +151,8 @@ struct rp_neighbour {
     uint16_t settings_hash;
     uint8_t out_q8;  /* how well it hears me, from its row */
     uint8_t said_q8; /* in-ratio last announced in my row */
-    uint8_t data_counter;
-    uint8_t battery_pct;
+    uint8_t data_counter, battery_pct;
+    uint8_t confirmed;                 /* records confirmed to it though the link is said good */
     uint8_t silent;                    /* pushes given up since it was last heard */
     uint8_t hears[RP_STATION_MAX + 1]; /* how well it hears each station; 0 not at all */
     uint16_t in_q16;                   /* running mean, 65535 is 1.0 */
@@ -385,8 +390,10 @@ struct rp_request {
     uint32_t seq;    /* ack: the segment held */
     bool all_below;  /* ack: and every one below it */
     bool forwards;   /* ack: it will be forwarded, after others */
-    bool is_short;   /* need of one entry: origin is its station << 9, last is modulo 256 */
-    uint8_t count;   /* need: entries */
+    uint8_t mark_count;
+    struct rp_base_mark marks[RP_BASE_MARKS_MAX]; /* ack: what base holds */
+    bool is_short; /* need of one entry: origin is its station << 9, last is modulo 256 */
+    uint8_t count; /* need: entries */
     struct rp_need_entry entries[RP_NEED_MAX];
 };
 
@@ -434,7 +441,7 @@ enum rp_lane { RP_LANE_URGENT, RP_LANE_CONTROL, RP_LANE_DATA, RP_LANES };
 
 /* The frame that was taken and not yet reported sent. */
 struct rp_flight {
-    bool active, urgent;
+    bool active, urgent, marked;
     enum rp_send_kind kind;
     uint16_t origin;
     uint32_t seq;
@@ -501,6 +508,7 @@ struct rp_mesh {
     struct rp_need_entry need_asked[RP_NEED_MAX]; /* the last need */
     unsigned need_count, need_open;               /* its entries; segments of it not yet arrived */
     bool store_failing;                           /* the last segment could not be kept */
+    rp_time_us distrust_us;                       /* no base mark on a segment is believed before */
     rp_time_us doubt_us; /* when the next digest for a given-up push is allowed */
 
     struct rp_sense sense;

@@ -25,8 +25,10 @@ struct rp_receipt_due {
     } at[RP_NODE_RECEIPT_ORIGINS];
     size_t count;
     bool urgent;
-    rp_time_us due_us;        /* RP_NEVER: nothing owed */
-    rp_time_us paid_until_us; /* each receipt written moves it on by the spacing */
+    rp_time_us due_us;     /* RP_NEVER: nothing owed */
+    rp_time_us soon_us;    /* the same without the wait for a quiet time; RP_NEVER: nothing owed */
+    rp_time_us written_us; /* the last one */
+    rp_time_us paid_until_us; /* each receipt written moves it on by the rare spacing */
 };
 
 /* Receipts that arrived and are not applied yet: the engine is in the middle of an input when they
@@ -96,6 +98,7 @@ struct rp_node {
     struct rp_radio radio;
     int fault_code;
     char fault[96];
+    rp_time_us card_us;  /* when the station's card is entered; RP_NEVER: it is */
     rp_time_us ready_us; /* the radio, for the first time since its line opened; RP_NEVER */
     bool restarted_log;
     bool unfinished;            /* a call ended before everything was moved */
@@ -104,6 +107,7 @@ struct rp_node {
     struct rp_node_clock clock;
     struct rp_node_watch_state watch;
     struct rp_receipt_due receipt;
+    rp_time_us receipt_heard_us[RP_STATION_MAX + 1]; /* at base: the last routine record of each */
     struct rp_receipts_in receipts_in;
     struct rp_known_station stations[RP_STATION_MAX + 1];
     struct rp_episode_ref episodes[RP_NODE_EPISODES_MAX];
@@ -140,12 +144,17 @@ int rp_intake_load(struct rp_node *node);
 int rp_intake_load_charges(struct rp_node *node);
 
 /* receipts.c */
+/* The unit of what is not pressing: 43 s of SF9's frames divided by the duty cycle, at most an
+ * hour: an hour in a band of 1 %. */
+rp_time_us rp_receipts_unit_us(const struct rp_node *node);
 /* A record has reached base; `seq` is its last segment. */
 void rp_receipts_owe(struct rp_node *node, uint16_t origin, uint32_t seq, int kind, bool urgent);
 void rp_receipts_write(struct rp_node *node);
 /* At a start of base: what reached it and no receipt of its own tells of. */
 void rp_receipts_resume(struct rp_node *node);
 void rp_receipts_note(struct rp_node *node, struct rp_record_ref ref);
+/* Proved by a member of the net: base holds this station's log `origin` up to `upto`. */
+void rp_receipts_proved(struct rp_node *node, uint16_t origin, uint32_t upto);
 bool rp_receipts_apply(struct rp_node *node); /* true when there was one */
 
 /* clock.c */
@@ -164,7 +173,9 @@ int rp_episodes_exercise(struct rp_node *node, struct rp_episode_ref ref);
 /* As rp_node_enter, in the moment of the call in progress. */
 int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_record_ref *out_ref,
                  struct rp_problem *out_problem);
-int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem);
+/* Plans the station's card, when the log has none that is like the configuration. */
+void rp_enter_plan_card(struct rp_node *node);
+void rp_enter_card_due(struct rp_node *node);
 
 /* strokes.c */
 void rp_strokes_load(struct rp_node *node);

@@ -269,13 +269,21 @@ bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us)
     return false;
 }
 
+/* A first word of few frames that a good link were one over which ends confirm cost a tenth of all
+ * airtime for half a day. So a ratio that has clearly come out above that counts as moved far. */
+#define CLEARLY_Q8 184
+#define FAR_Q8     77
+
 uint8_t rp_neighbours_moved(const struct rp_mesh *mesh)
 {
     int most = 0;
     for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-        int moved = (neighbour->in_q16 >> 8) - neighbour->said_q8;
+        int now_q8 = neighbour->in_q16 >> 8;
+        int moved = now_q8 - neighbour->said_q8;
         moved = moved < 0 ? -moved : moved;
+        bool confirms = neighbour->said_q8 < RP_CONFIRMS_Q8 && now_q8 >= CLEARLY_Q8;
+        moved = confirms && moved < FAR_Q8 ? FAR_Q8 : moved;
         most = neighbour->station != 0 && moved > most ? moved : most;
     }
     return (uint8_t)most;

@@ -254,7 +254,11 @@ static bool charge(struct rp_mesh *mesh, enum rp_lane lane, enum rp_spend spend,
     }
     bool urgent = spend == RP_SPEND_URGENT;
     if (mesh->config.store.charge(mesh->config.store.ctx, airtime_us, urgent) != 0) {
+        /* What is less important must not find the storage mended first. Found by the simulator. */
         block(mesh, lane, now_us + STORE_AGAIN_US, now_us);
+        for (enum rp_lane less = lane + 1; less < RP_LANES; less++) {
+            mesh->blocked_us[less] = later(mesh->blocked_us[less], mesh->blocked_us[lane]);
+        }
         return false;
     }
     rp_ledger_add(&mesh->ledger, now_us, airtime_us);
@@ -283,6 +287,10 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     int sealed = mesh->config.store.get(mesh->config.store.ctx, pending->origin, pending->seq, buf,
                                         cap - RP_TRAILER_LEN);
     size_t len = sealed > 0 ? (size_t)sealed + RP_TRAILER_LEN : 0;
+    struct rp_mark mark;
+    bool marked = len > 0 && len + RP_MARK_LEN <= mesh->config.frame_len_max &&
+                  len + RP_MARK_LEN <= cap && rp_base_mark_for(mesh, pending, buf, &mark);
+    len += marked ? RP_MARK_LEN : 0;
     if (len == 0 || len > mesh->config.carry_len_max || len > cap) {
         pending->receipt_wanted = false; /* it cannot be sent here; others may pull it */
         mesh->counters.refused_store++;
@@ -305,11 +313,16 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
                                  .previous = pending->previous,
                                  .named = named,
                                  .retransmission = pending->aired,
+                                 .marked = marked,
                                  .counter = mesh->data_counter,
                                  .hops = pending->hops,
                                  .promise = pending->promise};
-    rp_trailer_write(&trailer, buf + sealed);
+    if (marked) {
+        rp_mark_write(&mark, buf + sealed);
+    }
+    rp_trailer_write(&trailer, buf + len - RP_TRAILER_LEN);
     mesh->flight.kind = RP_SEND_SEGMENT;
+    mesh->flight.marked = marked;
     mesh->flight.origin = pending->origin;
     mesh->flight.seq = pending->seq;
     mesh->flight.named = named;
@@ -584,6 +597,9 @@ void rp_mesh_sent(struct rp_mesh *mesh, bool aired, rp_time_us now_us)
     mesh->counters.vectors_out += flight.kind == RP_SEND_VECTOR;
     mesh->counters.digests_out += flight.kind == RP_SEND_DIGEST;
     if (flight.kind == RP_SEND_SEGMENT) {
+        if (flight.marked) {
+            rp_base_marked(mesh, flight.origin);
+        }
         segment_aired(mesh, &flight, now_us);
     }
 }

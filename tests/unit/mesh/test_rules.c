@@ -12,33 +12,6 @@
 
 static const uint16_t near = 5 << 9 | 1, far = 6 << 9 | 1;
 
-/* A status report of station 7, entered at entry_s. */
-static void hear_status(struct fixture *fixture, uint32_t seq, uint32_t entry_s,
-                        struct rp_trailer trailer)
-{
-    uint8_t plain[8] = {RP_REC_STATUS, 1}, frame[RP_FRAME_LEN_MAX];
-    size_t len = 2;
-    for (; entry_s > 127; entry_s >>= 7) {
-        plain[len++] = (uint8_t)(entry_s | 128);
-    }
-    plain[len++] = (uint8_t)entry_s;
-    struct rp_frame_head head = {.first = true, .last = true, .origin = high, .counter = seq};
-    int sealed = rp_frame_seal(&fixture->seal, &head, rp_view_of(plain, len), frame, sizeof frame);
-    assert_true(sealed > 0);
-    rp_trailer_write(&trailer, frame + sealed);
-    hear(fixture, frame, (size_t)sealed + RP_TRAILER_LEN);
-}
-
-/* Station 5 hears this one and, when asked for, station 6. */
-static void meet(struct fixture *fixture, uint16_t origin, uint32_t counter, uint8_t also)
-{
-    struct rp_digest digest = {.battery_pct = 127, .row_count = 1, .rows = {{4, 240}}};
-    if (also != 0) {
-        digest.rows[digest.row_count++] = (struct rp_row){also, 240};
-    }
-    hear_digest(fixture, origin, counter, digest, true);
-}
-
 static void test_a_promise_is_rounded_up(void **state)
 {
     (void)state;
