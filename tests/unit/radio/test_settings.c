@@ -65,11 +65,42 @@ static void each_setting_changes_the_hash_and_is_named(void **state)
     }
 }
 
+/* What a modem says counts only where it has said it. */
+static void only_what_was_said_is_compared(void **state)
+{
+    (void)state;
+    struct rp_radio_profile others[RP_SETTING_COUNT];
+    for (unsigned i = 0; i < RP_SETTING_COUNT; i++) {
+        others[i] = base;
+    }
+    others[RP_SETTING_FREQUENCY].freq_hz = 868100000;
+    others[RP_SETTING_BANDWIDTH].bandwidth_hz = 500000;
+    others[RP_SETTING_SPREADING].spreading_factor = 12;
+    others[RP_SETTING_CODING].coding_rate = 6;
+    others[RP_SETTING_SYNC].sync_word = 0x34;
+    others[RP_SETTING_POWER].power_dbm = -3;
+    others[RP_SETTING_PREAMBLE].preamble_symbols = 65535;
+    others[RP_SETTING_ARMOUR].text_armour = true;
+    static const int32_t values[] = {868100000, 500000, 12, 6, 0x34, -3, 65535, 1};
+    for (unsigned i = 0; i < RP_SETTING_COUNT; i++) {
+        struct rp_settings_said said = {.known = 1u << i, .profile = others[i]};
+        assert_int_equal(rp_settings_said_difference(&said, &base), i);
+        assert_int_equal(rp_setting_value(&others[i], (enum rp_setting)i), values[i]);
+        assert_string_equal(rp_setting_name((enum rp_setting)i),
+                            rp_settings_difference(&base, &others[i]));
+        said.known = ~said.known;
+        assert_int_equal(rp_settings_said_difference(&said, &base), RP_SETTING_COUNT);
+        said.known = 0;
+        assert_int_equal(rp_settings_said_difference(&said, &base), RP_SETTING_COUNT);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_hash_is_the_crc_of_the_settings),
         cmocka_unit_test(each_setting_changes_the_hash_and_is_named),
+        cmocka_unit_test(only_what_was_said_is_compared),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
