@@ -461,6 +461,17 @@ static void place_rows(struct sheet_draw *d)
     }
 }
 
+/* Whether trend and codes still have room on this page. */
+static bool pictures_fit(struct sheet_draw *d)
+{
+    struct pen *pen = d->pen, probe = *pen;
+    probe.draws = false;
+    d->pen = &probe;
+    put_pictures(d);
+    d->pen = pen;
+    return probe.page == pen->page;
+}
+
 static int run(struct sheet_draw *d, bool draws, const struct style *style)
 {
     d->style = *style;
@@ -471,8 +482,10 @@ static int run(struct sheet_draw *d, bool draws, const struct style *style)
     put_changes(d);
     put_care(d);
     put_signs(d);
-    int result = put_pictures(d);
+    bool first = pictures_fit(d); /* else words fill this page */
+    int result = first ? put_pictures(d) : 0;
     put_rest(d);
+    result = first ? result : put_pictures(d);
     pen_end_page(d->pen);
     return result;
 }
