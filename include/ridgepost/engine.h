@@ -63,6 +63,8 @@ enum rp_mesh_event_kind {
     RP_MESH_OWN_AHEAD,    /* the net holds more of this origin than this database: it was restored
                            * from a copy; a new origin must be started */
     RP_MESH_CLOCK,        /* a neighbour's net time: clock_s, clock_quality */
+    RP_MESH_AT_BASE,      /* base holds this log of this station (origin) up to seq: a member of the
+                           * net has proved it */
 };
 
 struct rp_mesh_event {
@@ -115,6 +117,9 @@ int rp_mesh_load(struct rp_mesh *mesh, uint16_t origin, uint32_t seq_first, uint
  * below 0 counts as now. */
 void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us,
                          uint32_t airtime_us);
+
+/* Forgets all airtime, told or spent: whoever keeps it tells it anew. Not while a frame is out. */
+void rp_mesh_forget_charges(struct rp_mesh *mesh, rp_time_us now_us);
 
 /* A segment of this station's own log is durably stored: push it. `plain` is lead byte and
  * content as sealed (the engine reads the lead byte and, for status reports, the stream byte).

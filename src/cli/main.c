@@ -22,7 +22,7 @@ static void print_usage(FILE *file)
         "--sure    an unlikely value is confirmed\n"
         "--form    of a handover: text, roll42, csv, fhir ... (handover --form ? lists them), and\n"
         "          pdf, png or qr: a page, and codes for a phone's camera\n"
-        "--lang    of a handover: en, fr ... (handover --lang ? lists them)\n"
+        "--lang    of a handover: en, fr ... (handover --lang ? lists them; or RIDGEPOST_LANG)\n"
         "--out     the handover or blank form to this file\n"
         "--print   to the printer: by lp or lpr, or by the command that RIDGEPOST_PRINT names\n"
         "--watch   again whenever something important changed, and says what (--every 10s)\n"

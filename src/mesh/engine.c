@@ -72,6 +72,7 @@ int rp_mesh_init(void *memory, const struct rp_mesh_config *config, rp_time_us n
     mesh->gap_us = mesh->urgent_gap_us = mesh->copy_gap_us = now_us;
     mesh->quiet_us = mesh->contend_us = now_us;
     mesh->urgent_us = now_us - RP_HOUR_US;
+    mesh->status_us = now_us; /* until an hour has shown that none come */
     mesh->changed_us = now_us - RP_HOUR_US;
     mesh->sense.free_us = now_us;
     mesh->contact_us = mesh->difference_us = mesh->doubt_us = now_us;
@@ -112,6 +113,13 @@ void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us
     /* It was charged before it left: up to one bucket may lie between. */
     rp_time_us at_us = now_us - age_us + RP_LEDGER_BUCKET_US;
     rp_ledger_add(&mesh->ledger, at_us < now_us ? at_us : now_us, airtime_us);
+}
+
+void rp_mesh_forget_charges(struct rp_mesh *mesh, rp_time_us now_us)
+{
+    assert(!mesh->flight.active);
+    rp_ledger_init(&mesh->ledger, mesh->config.budget_us_per_hour, mesh->config.urgent_reserve_pct,
+                   now_us);
 }
 
 /* Something changed here: differences may be acted on at once again. */
@@ -239,6 +247,9 @@ static void take_segment_in(struct rp_mesh *mesh, const struct rp_segment *segme
         rp_due_accepted(mesh, log, segment->seq, segment->plain, trailer, now_us);
     }
     rp_pull_progress(mesh, log, segment->seq, trailer->named == 0, now_us);
+    if (segment->last) {
+        rp_base_kept(mesh, log, segment->seq, now_us);
+    }
     struct rp_pending *pending =
         rp_queue_add(mesh, segment->origin, segment->seq, segment->plain, segment->first, now_us);
     if (pending != NULL) {
@@ -293,7 +304,7 @@ static void receive_segment(struct rp_mesh *mesh, struct rp_view frame, bool has
         refuse(mesh, error);
         return;
     }
-    struct rp_view sealed = rp_view_of(frame.bytes, frame.len - RP_TRAILER_LEN);
+    struct rp_view sealed = rp_view_of(frame.bytes, rp_segment_sealed_len(frame));
     struct rp_frame_head head;
     uint8_t plain[RP_FRAME_LEN_MAX];
     int len = rp_frame_open(mesh->config.seal, sealed, &head, plain, sizeof plain);
@@ -307,6 +318,9 @@ static void receive_segment(struct rp_mesh *mesh, struct rp_view frame, bool has
                                  .last = head.last,
                                  .sealed = sealed,
                                  .plain = rp_view_of(plain, (size_t)len)};
+    if (trailer.marked) {
+        rp_base_heard(mesh, &head, frame, trailer.station, now_us);
+    }
     if (trailer.station == mesh->station) {
         /* An echo, a forged trailer, or a station with this number: only the segment counts. The
          * last is recognised by its authenticated frames. */

@@ -8,6 +8,9 @@
 
 #include "base/bytes.h"
 #include "base/rng.h"
+#include "mesh/digest/trickle.h"
+#include "mesh/hold/base.h"
+#include "mesh/send/ledger.h"
 #include "ridgepost/engine.h"
 #include "ridgepost/error.h"
 #include "wire/frame.h"
@@ -26,81 +29,22 @@
 #define RP_NEED_MAX       3  /* entries in one need */
 #define RP_ANSWER_MAX     16 /* segments sent for one need */
 #define RP_OFFER_MAX      8  /* segments sent for one vector */
+#define RP_HAD_MAX        8  /* runs remembered of what a vector says can be had */
 
-#define RP_SECOND_US      ((rp_time_us)1000000)
 /* Load, of what routine traffic may spend in an hour, from which less is insisted on (re-fitted
  * with bare engines: five origins on a chain of seven). */
 #define RP_BUSY_PCT   40
 #define RP_LOADED_PCT 60
 /* Pushes without any sign of life after which a neighbour is missing: it may be gone, or behind a
  * partition, or an end of a path that only speaks when named. Own choice. */
-#define RP_SILENT_MAX 3
-#define RP_SOLE_Q8    200 /* nobody else serves it (re-fitted with bare engines) */
-#define RP_POOR_Q8    26  /* 0.1: enough where there is no better way (the same) */
-#define RP_USABLE_Q8  77  /* a link of 0.3 or more (measured in the prototype) */
-#define RP_HOUR_US    (3600 * RP_SECOND_US)
+#define RP_SILENT_MAX  3
+#define RP_SOLE_Q8     200 /* nobody else serves it (re-fitted with bare engines) */
+#define RP_POOR_Q8     26  /* 0.1: enough where there is no better way (the same) */
+#define RP_CONFIRMS_Q8 154 /* said below it, the ends of a path confirm (level 4, read as 140) */
+#define RP_USABLE_Q8   77  /* a link of 0.3 or more (measured in the prototype) */
 /* Time a modem and its serial line may add to a frame: no wait for somebody's reaction is shorter
  * than his frame and this. Own choice, to be fitted with real modems. */
 #define RP_LATENCY_US 60000
-
-/* --- digest/trickle.c: RFC 6206 section 4.2 --- */
-
-struct rp_trickle {
-    rp_time_us imin_us, imax_us; /* imax as a time, not as a number of doublings */
-    unsigned redundancy;         /* k */
-    rp_time_us interval_us;      /* I */
-    rp_time_us fire_us;          /* t, as a moment; RP_NEVER once passed */
-    rp_time_us end_us;           /* end of the interval */
-    unsigned heard;              /* c */
-    bool shared;                 /* one of them was heard by all who hear this station */
-    unsigned yielded;            /* intervals in a row in which it kept silent without that */
-};
-
-void rp_trickle_start(struct rp_trickle *trickle, rp_time_us imin_us, rp_time_us imax_us,
-                      unsigned redundancy, rp_time_us now_us, struct rp_rng *rng);
-/* `shared`: all who hear this station hear that message too. */
-void rp_trickle_consistent(struct rp_trickle *trickle, bool shared);
-/* Rule 6, but back to 8 Imin, unless the interval is that short already. */
-void rp_trickle_inconsistent(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rng *rng);
-/* Moves to now; true when the moment t was reached with fewer than k consistent messages heard. */
-bool rp_trickle_poll(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rng *rng);
-rp_time_us rp_trickle_next(const struct rp_trickle *trickle);
-
-/* --- send/ledger.c: transmit time in any sliding hour --- */
-
-/* Buckets of 15 s. A charge counts for at least 3615 s: the hour, and 15 s for the frame that was
- * charged at its start and ended later. */
-#define RP_LEDGER_BUCKET_US (15 * RP_SECOND_US)
-#define RP_LEDGER_BUCKETS   242
-
-enum rp_spend { RP_SPEND_URGENT, RP_SPEND_ROUTINE, RP_SPEND_BACKLOG };
-
-struct rp_ledger {
-    uint32_t budget_us;
-    uint8_t reserve_pct;
-    int64_t newest; /* number of the newest bucket: time / bucket length */
-    uint64_t total_us;
-    uint32_t spent_us[RP_LEDGER_BUCKETS];
-    int64_t credit_us; /* for needs, vectors and digests, in a busy hour */
-    rp_time_us credit_at_us;
-};
-
-void rp_ledger_init(struct rp_ledger *ledger, uint32_t budget_us, uint8_t reserve_pct,
-                    rp_time_us now_us);
-void rp_ledger_add(struct rp_ledger *ledger, rp_time_us at_us, uint32_t airtime_us);
-/* Takes back what rp_ledger_add(at_us) added. */
-void rp_ledger_remove(struct rp_ledger *ledger, rp_time_us at_us, uint32_t airtime_us);
-uint32_t rp_ledger_left_us(const struct rp_ledger *ledger, enum rp_spend spend, rp_time_us now_us);
-/* The earliest moment, now or later, at which airtime_us fits; RP_NEVER when it never can. */
-rp_time_us rp_ledger_fits_at(const struct rp_ledger *ledger, enum rp_spend spend,
-                             uint32_t airtime_us, rp_time_us now_us);
-
-/* How much of what routine traffic may spend in an hour is spent, in percent. */
-unsigned rp_ledger_load_pct(const struct rp_ledger *ledger, rp_time_us now_us);
-/* When a need, a vector or a digest of this length may leave as far as their share goes: in a busy
- * hour they may take no more than a part, so that asking cannot starve the answers. */
-rp_time_us rp_ledger_talk_at(struct rp_ledger *ledger, uint32_t airtime_us, rp_time_us now_us);
-void rp_ledger_talked(struct rp_ledger *ledger, uint32_t airtime_us);
 
 /* --- hold/logs.c: what is held --- */
 
@@ -145,6 +89,9 @@ struct rp_log {
     uint8_t attempts;      /* needs sent without any progress */
     uint32_t known;        /* highest sequence known to exist */
     uint32_t changed;      /* stamp of the last change */
+    uint32_t at_base;      /* base holds all up to here: as proved, or, at base, as told */
+    rp_time_us told_us;    /* at base: when it last told */
+    uint8_t tells;         /* frames with which at_base is still passed on */
     uint32_t listed, seen; /* stamp of the last vector sent, heard, that named it */
     uint64_t hash;         /* of origin and held; 0 when nothing is held */
     rp_time_us need_us;    /* when to ask for what is missing */
@@ -153,6 +100,9 @@ struct rp_log {
     rp_time_us hole_us;    /* when the present hole was first seen */
     struct rp_pace pace;
     struct rp_held held;
+    struct rp_run had[RP_HAD_MAX]; /* missing here and held by who sent the last vector; newest
+                                    * first */
+    uint8_t had_count;
 };
 
 /* The newest log of a station, NULL when none is known. */
@@ -201,8 +151,8 @@ struct rp_neighbour {
     uint16_t settings_hash;
     uint8_t out_q8;  /* how well it hears me, from its row */
     uint8_t said_q8; /* in-ratio last announced in my row */
-    uint8_t data_counter;
-    uint8_t battery_pct;
+    uint8_t data_counter, battery_pct;
+    uint8_t confirmed;                 /* records confirmed to it though the link is said good */
     uint8_t silent;                    /* pushes given up since it was last heard */
     uint8_t hears[RP_STATION_MAX + 1]; /* how well it hears each station; 0 not at all */
     uint16_t in_q16;                   /* running mean, 65535 is 1.0 */
@@ -371,6 +321,8 @@ struct rp_ack_due {
 void rp_pull_wanted(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us);
 /* A station that holds something missing was heard: ask soon, it first. */
 void rp_pull_holder(struct rp_mesh *mesh, struct rp_log *log, uint8_t station, rp_time_us now_us);
+/* A neighbour told what it holds of this log: what of that is missing here is asked for first. */
+void rp_pull_had(struct rp_log *log, const struct rp_held *theirs);
 /* A segment of this log was heard: more may follow by themselves. */
 void rp_pull_flowing(struct rp_mesh *mesh, struct rp_log *log, rp_time_us now_us);
 /* A segment of this log was kept; `answer`: it came unnamed, as answers do. */
@@ -438,8 +390,10 @@ struct rp_request {
     uint32_t seq;    /* ack: the segment held */
     bool all_below;  /* ack: and every one below it */
     bool forwards;   /* ack: it will be forwarded, after others */
-    bool is_short;   /* need of one entry: origin is its station << 9, last is modulo 256 */
-    uint8_t count;   /* need: entries */
+    uint8_t mark_count;
+    struct rp_base_mark marks[RP_BASE_MARKS_MAX]; /* ack: what base holds */
+    bool is_short; /* need of one entry: origin is its station << 9, last is modulo 256 */
+    uint8_t count; /* need: entries */
     struct rp_need_entry entries[RP_NEED_MAX];
 };
 
@@ -487,7 +441,7 @@ enum rp_lane { RP_LANE_URGENT, RP_LANE_CONTROL, RP_LANE_DATA, RP_LANES };
 
 /* The frame that was taken and not yet reported sent. */
 struct rp_flight {
-    bool active, urgent;
+    bool active, urgent, marked;
     enum rp_send_kind kind;
     uint16_t origin;
     uint32_t seq;
@@ -548,11 +502,13 @@ struct rp_mesh {
     bool digest_check;              /* the digest due only checks whether states differ */
     rp_time_us looked_us;           /* when it last looked for something to send */
     rp_time_us spoke_us;            /* when this station transmitted last */
+    rp_time_us status_us;           /* when it last pushed a status report */
     rp_time_us hello_us;            /* after how much silence it calls one that is missing */
     rp_time_us contact_us;          /* when the next restart for a contact is allowed */
     struct rp_need_entry need_asked[RP_NEED_MAX]; /* the last need */
     unsigned need_count, need_open;               /* its entries; segments of it not yet arrived */
     bool store_failing;                           /* the last segment could not be kept */
+    rp_time_us distrust_us;                       /* no base mark on a segment is believed before */
     rp_time_us doubt_us; /* when the next digest for a given-up push is allowed */
 
     struct rp_sense sense;

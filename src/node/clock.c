@@ -1,18 +1,31 @@
-/* Net time at this station: its own clock, or a better one heard in the net. Kept over a restart
- * under the value "clock": within one run of the computer the monotonic clock carries it on,
- * whatever the wall clock did meanwhile. */
-#include "base/bytes.h"
+/* Net time at this station: its own clock, or a better one heard in the net. */
 #include "node/node_state.h"
 
 /* A wall clock that moves this much against the monotonic one was stepped (NTP slews slower). */
 #define STEP_S           2
+#define LOOK_US          ((rp_time_us)60 * 1000000)
 #define QUALITY_SYNCED   2
 #define QUALITY_HELD     8 /* was synchronised since the start, is not now: drifts slowly; ours */
 #define QUALITY_UNSYNCED 15
+#define HOUR_US          ((rp_time_us)3600 * 1000000)
+/* A clock nobody confirms gets one step worse in this time: at 500 ppm 43 s, usually 2 s. Ours;
+ * RFC 5905 lets its dispersion grow in the same way. */
+#define AGE_US (24 * HOUR_US)
+/* A source of equal quality gives way to another after some digests that did not come. Ours. */
+#define SOURCE_LOST_US (3 * HOUR_US)
+#define DRIFT_S        60 /* what a source corrects up to this is drift and needs no note; ours */
+#define AGREED_S       10 /* a digest is some seconds on its way; ours */
 
 static int64_t own_net_seconds(struct rp_moment moment)
 {
     return moment.unix_s - RP_NET_EPOCH_UNIX_S;
+}
+
+/* A time outside what net time can say is no time, whoever calls it synchronised. */
+static bool vouched_for(struct rp_moment moment)
+{
+    int64_t net_s = own_net_seconds(moment);
+    return moment.synced && net_s > 0 && net_s < UINT32_MAX;
 }
 
 /* How far the wall clock moved against the monotonic one since it was last looked at; 0 unless it
@@ -30,56 +43,10 @@ static int64_t step_of(const struct rp_node_clock *clock, struct rp_moment momen
 uint32_t rp_net_seconds(const struct rp_node *node, struct rp_moment moment)
 {
     /* A clock that is not synchronised and steps does not move net time. */
-    int64_t offset_s = moment.synced ? 0 : node->clock.offset_s - step_of(&node->clock, moment);
+    int64_t offset_s =
+        vouched_for(moment) ? 0 : node->clock.offset_s - step_of(&node->clock, moment);
     int64_t net_s = own_net_seconds(moment) + offset_s;
     return net_s < 0 ? 0 : net_s > UINT32_MAX ? UINT32_MAX : (uint32_t)net_s;
-}
-
-#define VERSION   1
-#define VALUE     "clock"
-#define VALUE_LEN (1 + 8 + 8 + 8 + 8 + 1)
-
-static void keep(struct rp_node *node)
-{
-    uint8_t buf[VALUE_LEN];
-    struct rp_writer w = rp_writer_on(buf, sizeof buf);
-    rp_put_u8(&w, VERSION);
-    rp_put_be(&w, (uint64_t)node->config.boot, 8);
-    rp_put_be(&w, (uint64_t)node->moment.now_us, 8);
-    rp_put_be(&w, (uint64_t)node->moment.unix_s, 8);
-    rp_put_be(&w, (uint64_t)(own_net_seconds(node->moment) + node->clock.offset_s), 8);
-    rp_put_u8(&w, node->clock.quality);
-    int code =
-        node->config.store->set_value(node->config.store_ctx, VALUE, (struct rp_view){buf, w.len});
-    node->store_failures += code < 0;
-}
-
-/* At a start with a clock that nobody vouches for. In the same run of the computer net time goes on
- * as it was. In another one the wall clock is taken to be as far off as it was; and it is never
- * earlier than this station's newest record: a computer without a clock of its own starts in the
- * past. A clock that is right after all is taken once it is synchronised or vouched for. */
-static void restore(struct rp_node *node)
-{
-    uint8_t buf[VALUE_LEN];
-    struct rp_node_clock *clock = &node->clock;
-    int64_t own_s = own_net_seconds(node->moment), net_s = own_s;
-    clock->quality = QUALITY_UNSYNCED;
-    int len = node->config.store->get_value(node->config.store_ctx, VALUE, buf, sizeof buf);
-    if (len == VALUE_LEN && buf[0] == VERSION) {
-        struct rp_reader r = rp_reader_on((struct rp_view){buf + 1, sizeof buf - 1});
-        bool same_run = (int64_t)rp_get_be(&r, 8) == node->config.boot;
-        rp_time_us at_us = (rp_time_us)rp_get_be(&r, 8);
-        int64_t unix_s = (int64_t)rp_get_be(&r, 8), kept_s = (int64_t)rp_get_be(&r, 8);
-        uint8_t quality = rp_get_u8(&r);
-        if (same_run && node->moment.now_us >= at_us) {
-            net_s = kept_s + (node->moment.now_us - at_us) / 1000000;
-            clock->quality = quality < QUALITY_HELD ? QUALITY_HELD : quality;
-        } else {
-            net_s = own_s + kept_s - (unix_s - RP_NET_EPOCH_UNIX_S);
-        }
-    }
-    net_s = net_s < clock->newest_own_s ? clock->newest_own_s : net_s;
-    clock->offset_s = net_s - own_s;
 }
 
 static void note_clock(struct rp_node *node, enum rp_clock_reason reason, int64_t step_s)
@@ -95,32 +62,117 @@ static void note_clock(struct rp_node *node, enum rp_clock_reason reason, int64_
     rp_enter_now(node, &record, &ref, &problem); /* a failed write is counted where it fails */
 }
 
+/* --- kept over a restart: net time at a moment of the monotonic clock --- */
+
+#define KEY      "clock"
+#define KEPT_LEN 29
+
+static void put_be(uint8_t *bytes, uint64_t value, size_t len)
+{
+    for (size_t i = len; i-- > 0; value >>= 8) {
+        bytes[i] = (uint8_t)value;
+    }
+}
+
+static uint64_t get_be(const uint8_t *bytes, size_t len)
+{
+    uint64_t value = 0;
+    for (size_t i = 0; i < len; i++) {
+        value = value << 8 | bytes[i];
+    }
+    return value;
+}
+
+static void keep_clock(struct rp_node *node, struct rp_moment moment)
+{
+    struct rp_node_clock *clock = &node->clock;
+    uint8_t bytes[KEPT_LEN];
+    put_be(bytes, (uint64_t)node->config.boot, 8);
+    put_be(bytes + 8, (uint64_t)moment.now_us, 8);
+    put_be(bytes + 16, (uint64_t)clock->offset_s, 8);
+    put_be(bytes + 24, rp_net_seconds(node, moment), 4);
+    bytes[28] = clock->quality;
+    clock->saved_us = moment.now_us;
+    node->store_failures += node->config.store->set_value(node->config.store_ctx, KEY,
+                                                          (struct rp_view){bytes, KEPT_LEN}) < 0;
+}
+
+void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
+{
+    struct rp_node_clock *clock = &node->clock;
+    uint8_t bytes[KEPT_LEN];
+    clock->heard_us = clock->aged_us = moment.now_us;
+    int len = node->config.store->get_value(node->config.store_ctx, KEY, bytes, sizeof bytes);
+    if (vouched_for(moment) || len != KEPT_LEN) {
+        return;
+    }
+    bool same_run = (int64_t)get_be(bytes, 8) == node->config.boot;
+    if (!same_run && bytes[28] >= QUALITY_UNSYNCED) {
+        return; /* what nobody vouched for ends with the run: the wall clock as it stands */
+    }
+    rp_time_us at_us = (rp_time_us)get_be(bytes + 8, 8);
+    int64_t net_s = (int64_t)get_be(bytes + 24, 4), own_s = own_net_seconds(moment);
+    clock->started = true;
+    clock->last_us = moment.now_us;
+    clock->last_unix_s = moment.unix_s;
+    clock->quality = QUALITY_UNSYNCED;
+    if (same_run && at_us <= moment.now_us) {
+        /* Whatever the wall clock did, this one went on, and a treatment that is timed with it. */
+        clock->offset_s = net_s + (moment.now_us - at_us) / 1000000 - own_s;
+        clock->quality = bytes[28];
+        clock->aged_us = at_us;
+        clock->heard_us = at_us - SOURCE_LOST_US; /* whoever is heard first takes over */
+        return;
+    }
+    /* The wall clock may have gone on by its battery, or stood still: it is never earlier than it
+     * was, and nobody vouches for it. */
+    clock->offset_s = (int64_t)get_be(bytes + 16, 8);
+    clock->offset_s = own_s + clock->offset_s < net_s ? net_s - own_s : clock->offset_s;
+}
+
+/* --- */
+
+static void grow_old(struct rp_node_clock *clock, rp_time_us now_us)
+{
+    for (; now_us - clock->aged_us >= AGE_US; clock->aged_us += AGE_US) {
+        if (clock->quality < QUALITY_UNSYNCED) {
+            clock->quality++;
+        }
+    }
+}
+
 void rp_clock_observe(struct rp_node *node, struct rp_moment moment)
 {
     struct rp_node_clock *clock = &node->clock;
     int64_t step_s = step_of(clock, moment);
-    bool changed = !clock->started || step_s != 0 || moment.synced != clock->vouched;
-    if (!clock->started || step_s != 0) {
+    /* Looked at anew now and then: what NTP slews adds up to seconds in days, and is no step. */
+    if (!clock->started || step_s != 0 || moment.now_us - clock->last_us >= LOOK_US) {
         clock->last_us = moment.now_us;
         clock->last_unix_s = moment.unix_s;
     }
     int64_t given_up_s = 0; /* what the net's clock had added */
-    if (moment.synced) {
+    bool changed = !clock->started || vouched_for(moment) != clock->vouched || step_s != 0;
+    if (vouched_for(moment)) {
         given_up_s = clock->offset_s;
         clock->quality = QUALITY_SYNCED;
         clock->offset_s = 0;
+        clock->source = 0;
+        clock->heard_us = clock->aged_us = moment.now_us;
+        clock->agreed = clock->agreed && step_s == 0;
     } else {
         clock->offset_s -= step_s; /* net time goes on as it was */
+        clock->agreed = false;
+        grow_old(clock, moment.now_us);
         if (!clock->started) {
-            restore(node);
+            clock->quality = QUALITY_UNSYNCED;
         } else if (clock->vouched) {
             clock->quality = QUALITY_HELD;
         }
     }
-    clock->vouched = moment.synced;
+    clock->vouched = vouched_for(moment);
     clock->started = true;
-    if (changed) {
-        keep(node);
+    if (changed || moment.now_us - clock->saved_us >= HOUR_US) {
+        keep_clock(node, moment);
     }
     if (step_s != 0) {
         note_clock(node, RP_CLOCK_STEPPED, step_s);
@@ -129,18 +181,52 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment)
     }
 }
 
-void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality)
+/* Another synchronised clock agrees: now the wall clock may tell how old airtime of earlier runs of
+ * the computer is. */
+static void compare_clocks(struct rp_node *node, uint32_t clock_s, uint8_t quality)
+{
+    int64_t apart_s = (int64_t)clock_s - own_net_seconds(node->moment);
+    bool agrees = apart_s <= AGREED_S && apart_s >= -AGREED_S && quality <= QUALITY_SYNCED;
+    if (agrees && !node->clock.agreed && !node->in_flight) {
+        node->clock.agreed = true;
+        node->store_failures += rp_intake_load_charges(node) < 0;
+    }
+}
+
+static bool is_better(const struct rp_node_clock *clock, uint8_t station, uint8_t quality,
+                      rp_time_us now_us)
+{
+    if (quality == clock->quality) { /* the same source again, or another for one that is gone */
+        return station == clock->source || now_us - clock->heard_us >= SOURCE_LOST_US;
+    }
+    return quality < clock->quality;
+}
+
+void rp_clock_hear(struct rp_node *node, uint8_t station, uint32_t clock_s, uint8_t quality)
 {
     struct rp_node_clock *clock = &node->clock;
-    if (node->moment.synced || quality + 1 >= clock->quality || quality >= QUALITY_UNSYNCED) {
+    rp_time_us now_us = node->moment.now_us;
+    if (vouched_for(node->moment)) {
+        compare_clocks(node, clock_s, quality);
         return;
     }
+    uint8_t taken = (uint8_t)(quality + 1); /* one step worse per hop, as RFC 5905's stratum */
+    if (clock_s == 0 || quality >= QUALITY_UNSYNCED - 1 ||
+        !is_better(clock, station, taken, now_us)) {
+        return;
+    }
+    bool first = taken < clock->quality;
     int64_t before_s = clock->offset_s;
     clock->offset_s = (int64_t)clock_s - own_net_seconds(node->moment);
-    clock->quality = (uint8_t)(quality + 1); /* one step worse per hop, as RFC 5905's stratum */
-    keep(node);
+    clock->quality = taken;
+    clock->source = station;
+    clock->heard_us = clock->aged_us = now_us;
     int64_t moved_s = clock->offset_s - before_s;
-    if (moved_s > STEP_S || moved_s < -STEP_S) {
-        note_clock(node, RP_CLOCK_SET, moved_s);
+    moved_s = moved_s < 0 ? -moved_s : moved_s;
+    if (first || moved_s > STEP_S) {
+        keep_clock(node, node->moment);
+    }
+    if (moved_s > (first ? STEP_S : DRIFT_S)) {
+        note_clock(node, RP_CLOCK_SET, clock->offset_s - before_s);
     }
 }

@@ -212,12 +212,26 @@ static bool same_card(const struct rp_rec_station *card, const struct rp_node_co
            strcmp(card->callsign, config->callsign) == 0 && same_altitude && same_position;
 }
 
-int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem)
+/* With a radio not at once: stations that are switched on together know nothing of their links yet,
+ * and each card would be sent twice as often as later. Between a twelfth and a sixth of the unit, 5
+ * to 10 minutes in a band of 1 %. */
+void rp_enter_plan_card(struct rp_node *node)
+{
+    const struct rp_known_station *known = &node->stations[node->config.station];
+    bool said = known->has_card && known->from.origin == node->origin &&
+                same_card(&known->card, &node->config);
+    rp_time_us least_us = rp_receipts_unit_us(node) / 12;
+    rp_time_us spread_us = (rp_time_us)(node->config.seed % 1024) * least_us / 1024;
+    rp_time_us wait_us = node->has_radio ? least_us + spread_us : 0;
+    node->card_us = said ? RP_NEVER : node->moment.now_us + wait_us;
+    rp_enter_card_due(node);
+}
+
+void rp_enter_card_due(struct rp_node *node)
 {
     const struct rp_node_config *config = &node->config;
-    const struct rp_known_station *known = &node->stations[config->station];
-    if (known->has_card && known->from.origin == node->origin && same_card(&known->card, config)) {
-        return RP_OK;
+    if (node->moment.now_us < node->card_us) {
+        return;
     }
     struct rp_record record = {.kind = RP_REC_STATION};
     struct rp_rec_station *card = &record.as.station;
@@ -227,5 +241,7 @@ int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem)
     card->altitude = config->altitude;
     card->position = config->position;
     struct rp_record_ref ref;
-    return rp_enter_now(node, &record, &ref, out_problem);
+    struct rp_problem problem;
+    bool entered = rp_enter_now(node, &record, &ref, &problem) == RP_OK;
+    node->card_us = entered ? RP_NEVER : node->moment.now_us + rp_receipts_unit_us(node) / 12;
 }

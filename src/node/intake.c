@@ -160,7 +160,7 @@ static int charge(void *ctx, uint32_t airtime_us, bool urgent)
         .boot = node->config.boot,
         .at_us = node->moment.now_us,
         .unix_s = node->moment.unix_s < 0 ? 0 : node->moment.unix_s,
-        .synced = node->moment.synced,
+        .synced = node->moment.synced && node->clock.agreed,
         .freq_hz = node->config.net.profile.freq_hz,
         .airtime_us = airtime_us,
         .urgent = urgent,
@@ -217,10 +217,6 @@ static int load_record(void *arg, const struct rp_record_row *row)
 {
     struct rp_node *node = arg;
     node->unreadable += rp_record_decode(row->body, row->origin, &node->record) < 0;
-    if (rp_origin_station(row->origin) == node->config.station &&
-        row->time_s > node->clock.newest_own_s) {
-        node->clock.newest_own_s = row->time_s;
-    }
     rp_intake_learn(node, row);
     return 0;
 }
@@ -232,10 +228,14 @@ struct charges {
     rp_time_us last_us; /* the last one of that run */
 };
 
+/* Two wall clocks that others agreed with are at most so far apart. Own choice: those others may be
+ * wrong too, by as much as a poor clock drifts in a day. */
+#define WALL_APART_US ((int64_t)120 * 1000000)
+
 /* The least age a charge can have. In the same run of the computer the monotonic clock says it,
  * whatever the wall clock did since. What is of another run is as old as this run and, as the runs
- * do not overlap, as old again as it is older than the last of its own run; only two synchronised
- * wall clocks can make it older than that. */
+ * do not overlap, as old again as it is older than the last of its own run; only two wall clocks,
+ * each of which another station's clock agreed with in its own run, can make it older than that. */
 static int64_t charge_age_us(const struct charges *charges, const struct rp_charge *charge)
 {
     const struct rp_moment *now = &charges->node->moment;
@@ -243,8 +243,9 @@ static int64_t charge_age_us(const struct charges *charges, const struct rp_char
         return charge->at_us < now->now_us ? now->now_us - charge->at_us : 0;
     }
     int64_t least_us = now->now_us + charges->last_us - charge->at_us;
-    int64_t wall_s = charge->synced && now->synced ? now->unix_s - charge->unix_s : 0;
-    return wall_s > least_us / 1000000 ? wall_s * 1000000 : least_us;
+    bool believed = charge->synced && now->synced && charges->node->clock.agreed;
+    int64_t wall_us = believed ? (now->unix_s - charge->unix_s) * 1000000 - WALL_APART_US : 0;
+    return wall_us > least_us ? wall_us : least_us;
 }
 
 /* Limits count for each sub-band by itself. */
@@ -272,6 +273,13 @@ static int load_charge(void *arg, const struct rp_charge *charge)
     return 0;
 }
 
+int rp_intake_load_charges(struct rp_node *node)
+{
+    struct charges charges = {.node = node};
+    rp_mesh_forget_charges(node->mesh, node->moment.now_us);
+    return node->config.store->each_charge(node->config.store_ctx, load_charge, &charges);
+}
+
 int rp_intake_load(struct rp_node *node)
 {
     const struct rp_store_ops *store = node->config.store;
@@ -280,8 +288,7 @@ int rp_intake_load(struct rp_node *node)
     if (code < 0) {
         return code;
     }
-    struct charges charges = {.node = node};
-    code = store->each_charge(ctx, load_charge, &charges);
+    code = rp_intake_load_charges(node);
     if (code < 0) {
         return code;
     }

@@ -207,7 +207,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
     node->config = *config;
     node->moment = moment;
     node->mesh_memory = memory;
-    node->receipt.due_us = RP_NEVER;
+    node->receipt.due_us = node->receipt.soon_us = RP_NEVER;
     node->same_station_us = RP_NEVER;
     node->ready_us = RP_NEVER;
     node->watch.battery_pct = 127;
@@ -223,10 +223,11 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
         }
     }
     if (code == RP_OK) {
+        rp_clock_resume(node, moment);
         rp_clock_observe(node, moment);
         rp_strokes_load(node);
         rp_receipts_resume(node);
-        code = rp_enter_station_card(node, out_problem);
+        rp_enter_plan_card(node);
     }
     if (code < 0) {
         rp_node_free(node);
@@ -296,10 +297,8 @@ static void begin_again(struct rp_node *node)
     }
     node->restarted_log = true;
     node->in_flight = false;
-    struct rp_problem problem;
-    if (start_mesh(node) < 0 || rp_enter_station_card(node, &problem) < 0) {
-        node->store_failures++;
-    }
+    node->store_failures += start_mesh(node) < 0;
+    rp_enter_plan_card(node);
 }
 
 static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *event)
@@ -323,8 +322,11 @@ static void take_mesh_event(struct rp_node *node, const struct rp_mesh_event *ev
     case RP_MESH_OWN_AHEAD:
         begin_again(node);
         break;
+    case RP_MESH_AT_BASE:
+        rp_receipts_proved(node, event->origin, event->seq);
+        break;
     case RP_MESH_CLOCK:
-        rp_clock_hear(node, event->clock_s, event->clock_quality);
+        rp_clock_hear(node, event->station, event->clock_s, event->clock_quality);
         break;
     }
     node->revision++;
@@ -366,6 +368,7 @@ void rp_node_pump(struct rp_node *node)
             take_mesh_event(node, &mesh_event);
             moved = true;
         }
+        rp_enter_card_due(node);
         if (node->receipt.due_us <= node->moment.now_us) {
             node->receipt.due_us = RP_NEVER;
             rp_receipts_write(node);
@@ -444,6 +447,7 @@ rp_time_us rp_node_wake(const struct rp_node *node)
     }
     rp_time_us strokes_us = rp_strokes_wake(node);
     rp_time_us wake_us = strokes_us < node->receipt.due_us ? strokes_us : node->receipt.due_us;
+    wake_us = node->card_us < wake_us ? node->card_us : wake_us;
     if (node->has_radio && node->line_open) {
         rp_time_us radio_us = rp_radio_wake(&node->radio);
         wake_us = radio_us < wake_us ? radio_us : wake_us;

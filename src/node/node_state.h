@@ -25,8 +25,10 @@ struct rp_receipt_due {
     } at[RP_NODE_RECEIPT_ORIGINS];
     size_t count;
     bool urgent;
-    rp_time_us due_us;        /* RP_NEVER: nothing owed */
-    rp_time_us paid_until_us; /* each receipt written moves it on by the spacing */
+    rp_time_us due_us;     /* RP_NEVER: nothing owed */
+    rp_time_us soon_us;    /* the same without the wait for a quiet time; RP_NEVER: nothing owed */
+    rp_time_us written_us; /* the last one */
+    rp_time_us paid_until_us; /* each receipt written moves it on by the rare spacing */
 };
 
 /* Receipts that arrived and are not applied yet: the engine is in the middle of an input when they
@@ -42,9 +44,13 @@ struct rp_node_clock {
     bool vouched; /* the own wall clock was synchronised when last looked at */
     rp_time_us last_us;
     int64_t last_unix_s;
-    int64_t offset_s;      /* net time minus own clock, from a better clock in the net; else 0 */
-    uint8_t quality;       /* 0 best .. 15 unsynchronised */
-    uint32_t newest_own_s; /* net time of the newest record of this station that was loaded */
+    int64_t offset_s; /* net time minus own clock, from a better clock in the net; else 0 */
+    uint8_t quality;  /* 0 best .. 15 unsynchronised */
+    uint8_t source;   /* station whose clock it is; 0: the own one, or that of before a restart */
+    rp_time_us heard_us; /* when the source was last heard, or the own clock last vouched for */
+    rp_time_us aged_us;  /* until when the quality has been worsened for its age */
+    rp_time_us saved_us; /* when it was last kept in storage */
+    bool agreed; /* the own clock is synchronised, and in this run another one agreed with it */
 };
 
 /* Strokes of the pump that are in no record yet; kept under the value "pump". */
@@ -92,6 +98,7 @@ struct rp_node {
     struct rp_radio radio;
     int fault_code;
     char fault[96];
+    rp_time_us card_us;  /* when the station's card is entered; RP_NEVER: it is */
     rp_time_us ready_us; /* the radio, for the first time since its line opened; RP_NEVER */
     bool restarted_log;
     bool unfinished;            /* a call ended before everything was moved */
@@ -100,6 +107,7 @@ struct rp_node {
     struct rp_node_clock clock;
     struct rp_node_watch_state watch;
     struct rp_receipt_due receipt;
+    rp_time_us receipt_heard_us[RP_STATION_MAX + 1]; /* at base: the last routine record of each */
     struct rp_receipts_in receipts_in;
     struct rp_known_station stations[RP_STATION_MAX + 1];
     struct rp_episode_ref episodes[RP_NODE_EPISODES_MAX];
@@ -132,19 +140,28 @@ int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *o
 struct rp_mesh_store rp_intake_store(struct rp_node *node);
 void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
 int rp_intake_load(struct rp_node *node);
+/* Tells the engine of the airtime of the last hour, anew. */
+int rp_intake_load_charges(struct rp_node *node);
 
 /* receipts.c */
+/* The unit of what is not pressing: 43 s of SF9's frames divided by the duty cycle, at most an
+ * hour: an hour in a band of 1 %. */
+rp_time_us rp_receipts_unit_us(const struct rp_node *node);
 /* A record has reached base; `seq` is its last segment. */
 void rp_receipts_owe(struct rp_node *node, uint16_t origin, uint32_t seq, int kind, bool urgent);
 void rp_receipts_write(struct rp_node *node);
 /* At a start of base: what reached it and no receipt of its own tells of. */
 void rp_receipts_resume(struct rp_node *node);
 void rp_receipts_note(struct rp_node *node, struct rp_record_ref ref);
+/* Proved by a member of the net: base holds this station's log `origin` up to `upto`. */
+void rp_receipts_proved(struct rp_node *node, uint16_t origin, uint32_t upto);
 bool rp_receipts_apply(struct rp_node *node); /* true when there was one */
 
 /* clock.c */
+/* At a start: goes on with the net time that storage kept. */
+void rp_clock_resume(struct rp_node *node, struct rp_moment moment);
 void rp_clock_observe(struct rp_node *node, struct rp_moment moment);
-void rp_clock_hear(struct rp_node *node, uint32_t clock_s, uint8_t quality);
+void rp_clock_hear(struct rp_node *node, uint8_t station, uint32_t clock_s, uint8_t quality);
 
 /* find.c */
 void rp_episodes_learn(struct rp_node *node, struct rp_episode_ref ref, bool exercise);
@@ -156,7 +173,9 @@ int rp_episodes_exercise(struct rp_node *node, struct rp_episode_ref ref);
 /* As rp_node_enter, in the moment of the call in progress. */
 int rp_enter_now(struct rp_node *node, struct rp_record *record, struct rp_record_ref *out_ref,
                  struct rp_problem *out_problem);
-int rp_enter_station_card(struct rp_node *node, struct rp_problem *out_problem);
+/* Plans the station's card, when the log has none that is like the configuration. */
+void rp_enter_plan_card(struct rp_node *node);
+void rp_enter_card_due(struct rp_node *node);
 
 /* strokes.c */
 void rp_strokes_load(struct rp_node *node);

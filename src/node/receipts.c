@@ -9,31 +9,65 @@
 #define GATHER_FRAME_LEN 40
 
 /* A receipt travels as far as a record does, so one for each record would double the airtime of a
- * net (measured on a chain of 5: 2.4 times the least possible instead of 1.6). Routine receipts are
- * therefore spaced by that many frames' time divided by the duty cycle, an hour at most: once an
- * hour in a band of 1 %, no further apart than they are gathered where all the time may be used.
- * After a quiet time the first few come soon all the same: when a patient is new, proof counts
- * most. Ours. */
+ * net (measured on a chain of 5: 2.4 times the least possible instead of 1.6), and one an hour
+ * takes a seventh of it. So base's marks, which travel with the records themselves, tell of most
+ * (mesh/ hold/base.c), and a routine receipt is for what they do not reach: when a patient is new
+ * and proof counts most, SOON_COUNT and one more; when no more records come to bring a mark along;
+ * and else rarely. The unit is that many frames' time divided by the duty cycle: an hour in a band
+ * of 1 %, no more than they are gathered where all the time may be used. Ours. */
 #define SPACING_US_MAX ((rp_time_us)3600 * 1000000)
-#define SOON_COUNT     8
+#define RARE           6 /* units from one to the next while records and marks flow */
+#define SOON_COUNT     2
+#define QUIET_QUARTERS 3 /* of a unit without a record: no mark is coming */
 
 static rp_time_us gather_us(const struct rp_node *node)
 {
     return (rp_time_us)node->airtime_us[GATHER_FRAME_LEN] * GATHER_FRAMES;
 }
 
-static rp_time_us spacing_us(const struct rp_node *node)
+rp_time_us rp_receipts_unit_us(const struct rp_node *node)
 {
     rp_time_us wait_us = gather_us(node) * 1000 / node->config.net.duty_permille;
     return wait_us < SPACING_US_MAX ? wait_us : SPACING_US_MAX;
 }
 
-/* When a routine receipt may be written: gathered, and within the allowance. */
-static rp_time_us routine_due_us(const struct rp_node *node)
+static rp_time_us later(rp_time_us a_us, rp_time_us b_us)
 {
-    rp_time_us gathered_us = node->moment.now_us + gather_us(node);
-    rp_time_us allowed_us = node->receipt.paid_until_us - SOON_COUNT * spacing_us(node);
-    return gathered_us > allowed_us ? gathered_us : allowed_us;
+    return a_us > b_us ? a_us : b_us;
+}
+
+/* A unit after the last one. */
+static rp_time_us apart_us(const struct rp_node *node)
+{
+    rp_time_us written_us = node->receipt.written_us;
+    return written_us > 0 ? written_us + rp_receipts_unit_us(node) : 0;
+}
+
+/* When the next routine receipt may be written: gathered, and within the allowance. Whose records
+ * come rarely waits for no mark. */
+static rp_time_us soon_us(const struct rp_node *node, bool rare)
+{
+    rp_time_us allowed_us =
+        node->receipt.paid_until_us - SOON_COUNT * RARE * rp_receipts_unit_us(node);
+    rp_time_us apart = apart_us(node);
+    allowed_us = rare && apart < allowed_us ? apart : allowed_us;
+    return later(node->moment.now_us + gather_us(node), allowed_us);
+}
+
+/* When it is written should no further record come. */
+static rp_time_us quiet_us(const struct rp_node *node)
+{
+    rp_time_us wait_us = rp_receipts_unit_us(node) * QUIET_QUARTERS / 4;
+    return later(node->moment.now_us + wait_us, apart_us(node));
+}
+
+/* Notes a record of this origin; true when the one before is long ago. */
+static bool comes_rarely(struct rp_node *node, uint16_t origin)
+{
+    rp_time_us *heard_us = &node->receipt_heard_us[rp_origin_station(origin)];
+    rp_time_us apart = node->moment.now_us - *heard_us;
+    *heard_us = node->moment.now_us;
+    return apart >= rp_receipts_unit_us(node) * QUIET_QUARTERS / 4;
 }
 
 /* When full, what is left out is told once the gaps below it are closed. */
@@ -58,9 +92,14 @@ void rp_receipts_owe(struct rp_node *node, uint16_t origin, uint32_t seq, int ki
         return;
     }
     note_due(due, origin, urgent ? seq : 0);
-    rp_time_us at_us = urgent ? node->moment.now_us : routine_due_us(node);
     due->urgent = due->urgent || urgent;
-    due->due_us = at_us < due->due_us ? at_us : due->due_us;
+    /* A station card can wait for company. */
+    rp_time_us at_us = urgent                   ? node->moment.now_us
+                       : kind == RP_REC_STATION ? RP_NEVER
+                                                : soon_us(node, comes_rarely(node, origin));
+    due->soon_us = at_us < due->soon_us ? at_us : due->soon_us;
+    rp_time_us quiet = quiet_us(node);
+    due->due_us = quiet < due->soon_us ? quiet : due->soon_us;
 }
 
 /* Beyond the first gap one run is told: that of the urgent record, else the newest, which holds the
@@ -104,15 +143,15 @@ void rp_receipts_write(struct rp_node *node)
     struct rp_problem problem;
     if (receipt->count > 0 && rp_enter_now(node, &record, &ref, &problem) < 0) {
         /* The disk is full or failing: all of it is owed still, a little later. */
-        due->due_us = node->moment.now_us + gather_us(node);
+        due->due_us = due->soon_us = node->moment.now_us + gather_us(node);
         return;
     }
     rp_time_us now_us = node->moment.now_us;
-    left.paid_until_us =
-        (left.paid_until_us > now_us ? left.paid_until_us : now_us) + spacing_us(node);
+    left.written_us = now_us;
+    left.paid_until_us = later(left.paid_until_us, now_us) + RARE * rp_receipts_unit_us(node);
     *due = left;
     due->urgent = due->count > 0 && due->urgent;
-    due->due_us = due->count > 0 ? node->moment.now_us : RP_NEVER;
+    due->due_us = due->soon_us = due->count > 0 ? node->moment.now_us : RP_NEVER;
 }
 
 /* What receipts of one base say of one log, together: the newest word, and those before it whose
@@ -257,6 +296,11 @@ static void take_entry(struct rp_node *node, const struct rp_receipt_entry *entr
     if (entry->also_last > 0) {
         take_run(node, entry->origin, entry->also_first, entry->also_last, unix_s);
     }
+}
+
+void rp_receipts_proved(struct rp_node *node, uint16_t origin, uint32_t upto)
+{
+    take_run(node, origin, 1, upto, node->moment.unix_s);
 }
 
 static void take(struct rp_node *node, const struct rp_record *record)

@@ -54,7 +54,7 @@ struct rp_charge {
     int64_t boot;     /* which run of the computer; 0: of a log that did not keep it */
     rp_time_us at_us; /* monotonic clock of that run, 0 or later */
     int64_t unix_s;   /* wall clock, 0 or later */
-    bool synced;      /* the wall clock was synchronised or vouched for */
+    bool synced;      /* the wall clock was synchronised, and another station's agreed with it */
     uint32_t freq_hz; /* centre frequency, for the sub-band it counts in; 0: not kept */
     uint32_t airtime_us;
     bool urgent;

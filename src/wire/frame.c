@@ -13,11 +13,11 @@ const uint8_t rp_promise_min[8] = {0, 5, 10, 15, 20, 30, 60, 120};
 #define FIRST_BIT     0x02
 #define LAST_BIT      0x01
 
-/* Trailer, as one 32-bit big-endian number: station 31-25, previous 24-18, named 17-11,
- * retransmission 10, counter 9-6, hops 5-3, promise 2-0. */
-#define STATION_SHIFT  25
-#define PREVIOUS_SHIFT 18
-#define NAMED_SHIFT    11
+/* Trailer, as one 32-bit big-endian number: the three stations as decimal digits of base 100 31-12,
+ * marked 11, retransmission 10, counter 9-6, hops 5-3, promise 2-0. */
+#define STATIONS       100u
+#define STATIONS_SHIFT 12
+#define MARKED_SHIFT   11
 #define RETRANS_SHIFT  10
 #define COUNTER_SHIFT  6
 #define HOPS_SHIFT     3
@@ -128,34 +128,63 @@ int rp_trailer_read(struct rp_view frame, struct rp_trailer *out_trailer)
     struct rp_reader r =
         rp_reader_on(rp_view_of(frame.bytes + frame.len - RP_TRAILER_LEN, RP_TRAILER_LEN));
     uint32_t bits = (uint32_t)rp_get_be(&r, RP_TRAILER_LEN);
-    struct rp_trailer trailer = {
-        .station = (uint8_t)(bits >> STATION_SHIFT & 0x7f),
-        .previous = (uint8_t)(bits >> PREVIOUS_SHIFT & 0x7f),
-        .named = (uint8_t)(bits >> NAMED_SHIFT & 0x7f),
+    uint32_t stations = bits >> STATIONS_SHIFT;
+    if (stations >= STATIONS * STATIONS * STATIONS || stations < STATIONS * STATIONS) {
+        return RP_E_FORMAT; /* no such station, or station 0 transmits */
+    }
+    *out_trailer = (struct rp_trailer){
+        .station = (uint8_t)(stations / (STATIONS * STATIONS)),
+        .previous = (uint8_t)(stations / STATIONS % STATIONS),
+        .named = (uint8_t)(stations % STATIONS),
+        .marked = (bits >> MARKED_SHIFT & 1) != 0,
         .retransmission = (bits >> RETRANS_SHIFT & 1) != 0,
         .counter = (uint8_t)(bits >> COUNTER_SHIFT & (RP_TRAILER_COUNTERS - 1)),
         .hops = (uint8_t)(bits >> HOPS_SHIFT & RP_HOPS_MAX),
         .promise = (uint8_t)(bits & 7),
     };
-    if (!station_valid(trailer.station) || trailer.previous > RP_STATION_MAX ||
-        trailer.named > RP_STATION_MAX) {
-        return RP_E_FORMAT;
-    }
-    *out_trailer = trailer;
     return 0;
 }
 
 void rp_trailer_write(const struct rp_trailer *trailer, uint8_t out_bytes[RP_TRAILER_LEN])
 {
-    uint32_t bits = (uint32_t)(trailer->station & 0x7f) << STATION_SHIFT |
-                    (uint32_t)(trailer->previous & 0x7f) << PREVIOUS_SHIFT |
-                    (uint32_t)(trailer->named & 0x7f) << NAMED_SHIFT |
+    uint32_t stations =
+        (trailer->station * STATIONS + trailer->previous) * STATIONS + trailer->named;
+    uint32_t bits = stations << STATIONS_SHIFT | (uint32_t)trailer->marked << MARKED_SHIFT |
                     (uint32_t)(trailer->retransmission ? 1 : 0) << RETRANS_SHIFT |
                     (uint32_t)(trailer->counter & (RP_TRAILER_COUNTERS - 1)) << COUNTER_SHIFT |
                     (uint32_t)(trailer->hops & RP_HOPS_MAX) << HOPS_SHIFT |
                     (uint32_t)(trailer->promise & 7);
     struct rp_writer w = rp_writer_on(out_bytes, RP_TRAILER_LEN);
     rp_put_be(&w, bits, RP_TRAILER_LEN);
+}
+
+size_t rp_segment_sealed_len(struct rp_view frame)
+{
+    struct rp_trailer trailer;
+    size_t behind = RP_TRAILER_LEN;
+    if (rp_trailer_read(frame, &trailer) == 0 && trailer.marked) {
+        behind += RP_MARK_LEN;
+    }
+    return frame.len > behind ? frame.len - behind : 0;
+}
+
+bool rp_mark_read(struct rp_view frame, struct rp_mark *out_mark)
+{
+    if (frame.len < RP_MARK_LEN + RP_TRAILER_LEN) {
+        return false;
+    }
+    struct rp_reader r = rp_reader_on(
+        rp_view_of(frame.bytes + frame.len - RP_TRAILER_LEN - RP_MARK_LEN, RP_MARK_LEN));
+    uint32_t bits = (uint32_t)rp_get_be(&r, RP_MARK_LEN);
+    out_mark->back = (uint8_t)(bits >> RP_MARK_PROOF_BITS);
+    out_mark->proof = bits & ((1u << RP_MARK_PROOF_BITS) - 1);
+    return true;
+}
+
+void rp_mark_write(const struct rp_mark *mark, uint8_t out_bytes[RP_MARK_LEN])
+{
+    struct rp_writer w = rp_writer_on(out_bytes, RP_MARK_LEN);
+    rp_put_be(&w, (uint32_t)mark->back << RP_MARK_PROOF_BITS | mark->proof, RP_MARK_LEN);
 }
 
 enum rp_class rp_segment_class(uint8_t lead_byte)

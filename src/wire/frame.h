@@ -15,6 +15,7 @@
 #define RP_FRAME_VERSION    0
 #define RP_TAG_LEN          8         /* AES-CCM-16-64-128, RFC 9053 table 6 */
 #define RP_TRAILER_LEN      4         /* hop trailer after a segment, outside the seal */
+#define RP_MARK_LEN         4         /* base mark before the trailer, when the trailer says so */
 #define RP_SEQ_MAX          2097151u  /* 3-byte varint: 2^21 - 1 */
 #define RP_COUNTER_MAX      16777215u /* control frames: 3 bytes */
 #define RP_STATION_MIN      1
@@ -65,6 +66,7 @@ struct rp_trailer {
     uint8_t previous;    /* from whom it had the segment, 0 at the origin */
     uint8_t named;       /* who should forward next, 0 nobody */
     bool retransmission; /* the same station sent it before */
+    bool marked;         /* a base mark stands between the segment and this trailer */
     uint8_t counter;     /* transmit counter modulo 16, for reception ratios */
     uint8_t hops;        /* from the origin, 0..7; 7 stands for more, too */
     uint8_t promise;     /* 0 none, else the origin enters its next record within ... (0..7) */
@@ -76,7 +78,24 @@ struct rp_trailer {
 extern const uint8_t rp_promise_min[8];
 
 int rp_trailer_read(struct rp_view frame, struct rp_trailer *out_trailer); /* the last 4 bytes */
+/* The stations are within their bounds: the caller's promise. */
 void rp_trailer_write(const struct rp_trailer *trailer, uint8_t out_bytes[RP_TRAILER_LEN]);
+
+/* The base mark: base holds this log up to some segments before the one it travels with. Only a
+ * member of the net can make the proof (rp_seal_proof). */
+struct rp_mark {
+    uint8_t back;   /* how many segments before, 0..RP_MARK_BACK_MAX */
+    uint32_t proof; /* 26 bits */
+};
+
+#define RP_MARK_BACK_MAX   63
+#define RP_MARK_PROOF_BITS 26
+
+/* Of a segment frame as it was on air: the bytes before trailer and mark; 0 when there are none. */
+size_t rp_segment_sealed_len(struct rp_view frame);
+/* The mark of a segment frame whose trailer says that there is one; false when it is too short. */
+bool rp_mark_read(struct rp_view frame, struct rp_mark *out_mark);
+void rp_mark_write(const struct rp_mark *mark, uint8_t out_bytes[RP_MARK_LEN]);
 
 /* The lead byte: first byte inside the seal of every segment. */
 struct rp_lead {

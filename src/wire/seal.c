@@ -11,6 +11,7 @@
 #define DOMAIN_NONE    0
 #define DOMAIN_SEGMENT 1
 #define DOMAIN_CONTROL 2
+#define DOMAIN_MARK    3
 
 #define ID_LEN         3 /* domain, origin high, origin low */
 #define NET_ID_LEN     4
@@ -77,14 +78,14 @@ static uint32_t stamp_next(struct rp_seal *seal)
     return ++seal->stamp;
 }
 
-/* The row with this head's key: found, or derived in place of the one unused for longest. */
-static const struct rp_seal_key *key_for(struct rp_seal *seal, const struct rp_frame_head *head)
+/* The row with this key: found, or derived in place of the one unused for longest. */
+static const struct rp_seal_key *key_of(struct rp_seal *seal, uint8_t domain, uint16_t origin,
+                                        uint8_t epoch)
 {
-    uint8_t domain = domain_of(head->kind);
     struct rp_seal_key *row = &seal->cache[0];
     for (size_t i = 0; i < RP_SEAL_CACHE; i++) {
         struct rp_seal_key *at = &seal->cache[i];
-        if (at->domain == domain && at->origin == head->origin && at->epoch == head->epoch) {
+        if (at->domain == domain && at->origin == origin && at->epoch == epoch) {
             at->used = stamp_next(seal);
             return at;
         }
@@ -92,12 +93,17 @@ static const struct rp_seal_key *key_for(struct rp_seal *seal, const struct rp_f
             row = at;
         }
     }
-    row->origin = head->origin;
+    row->origin = origin;
     row->domain = domain;
-    row->epoch = head->epoch;
+    row->epoch = epoch;
     row->used = stamp_next(seal);
     key_derive(seal, row);
     return row;
+}
+
+static const struct rp_seal_key *key_for(struct rp_seal *seal, const struct rp_frame_head *head)
+{
+    return key_of(seal, domain_of(head->kind), head->origin, head->epoch);
 }
 
 static void nonce_for(const struct rp_seal_key *key, uint32_t counter,
@@ -166,4 +172,15 @@ int rp_frame_open(struct rp_seal *seal, struct rp_view frame, struct rp_frame_he
     }
     *out_head = head;
     return (int)plain_len;
+}
+
+uint32_t rp_seal_proof(struct rp_seal *seal, uint8_t epoch, uint16_t origin, uint32_t upto)
+{
+    uint8_t nonce[RP_NONCE_LEN], tag[RP_TAG_LEN];
+    const struct rp_seal_key *key = key_of(seal, DOMAIN_MARK, origin, epoch);
+    nonce_for(key, upto, nonce);
+    struct rp_view nothing = rp_view_of(NULL, 0);
+    rp_ccm_encrypt(&key->key, nonce, nothing, nothing, tag);
+    struct rp_reader r = rp_reader_on(rp_view_of(tag, sizeof tag));
+    return (uint32_t)rp_get_be(&r, 4) >> (32 - RP_MARK_PROOF_BITS);
 }

@@ -14,7 +14,7 @@
 
 struct rp_seal_key {
     uint16_t origin;
-    uint8_t domain; /* 0 empty, 1 segments, 2 control frames */
+    uint8_t domain; /* 0 empty, 1 segments, 2 control frames, 3 base marks */
     uint8_t epoch;
     uint32_t used; /* stamp for replacement */
     struct rp_ccm_key key;
@@ -44,5 +44,9 @@ int rp_frame_seal(struct rp_seal *seal, const struct rp_frame_head *head, struct
  * length (may be 0). RP_E_TRUNCATED, RP_E_VERSION, RP_E_FORMAT, RP_E_AUTH, RP_E_TOO_LONG. */
 int rp_frame_open(struct rp_seal *seal, struct rp_view frame, struct rp_frame_head *out_head,
                   uint8_t *buf, size_t cap);
+
+/* RP_MARK_PROOF_BITS bits that only a member of the net can know: "base holds all of this origin's
+ * log up to `upto`". Always the same for the same arguments. epoch 0..3: of the segment's key. */
+uint32_t rp_seal_proof(struct rp_seal *seal, uint8_t epoch, uint16_t origin, uint32_t upto);
 
 #endif

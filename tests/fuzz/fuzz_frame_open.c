@@ -24,9 +24,15 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     }
     if (rp_trailer_read(rp_view_of(data, size), &trailer) == 0) {
         rp_trailer_write(&trailer, bytes);
-        bytes[3] |= data[size - 1] & 1; /* the spare bit */
         assert(memcmp(bytes, data + size - RP_TRAILER_LEN, RP_TRAILER_LEN) == 0);
-        size -= rc > 0 && head.kind == RP_FRAME_SEGMENT ? RP_TRAILER_LEN : 0;
+        struct rp_mark mark;
+        if (trailer.marked && rp_mark_read(rp_view_of(data, size), &mark)) {
+            rp_mark_write(&mark, bytes);
+            assert(memcmp(bytes, data + size - RP_TRAILER_LEN - RP_MARK_LEN, RP_MARK_LEN) == 0);
+        }
+        if (rc > 0 && head.kind == RP_FRAME_SEGMENT) {
+            size = rp_segment_sealed_len(rp_view_of(data, size));
+        }
     }
     rc = rp_frame_open(&seal, rp_view_of(data, size), &head, plain, sizeof plain);
     if (rc >= 0 && head.epoch == 1) {

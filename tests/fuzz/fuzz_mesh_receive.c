@@ -79,6 +79,30 @@ static void start(struct world *world)
     assert(rc == 0);
 }
 
+/* How many bytes of the input stand behind the sealed part of a segment. */
+static size_t behind(struct rp_view body)
+{
+    if (body.len < 2 + RP_TRAILER_LEN) {
+        return 0;
+    }
+    struct rp_trailer trailer;
+    bool marked = rp_trailer_read(body, &trailer) == 0 && trailer.marked &&
+                  body.len >= 2 + RP_MARK_LEN + RP_TRAILER_LEN;
+    return RP_TRAILER_LEN + (marked ? RP_MARK_LEN : 0);
+}
+
+/* Half of the marks get the right proof. */
+static void prove(struct world *world, const struct rp_frame_head *head, uint8_t *bytes, size_t len)
+{
+    struct rp_mark mark;
+    if (len == RP_MARK_LEN + RP_TRAILER_LEN && rp_mark_read(rp_view_of(bytes, len), &mark) &&
+        (mark.proof & 1) == 0 && mark.back < head->counter) {
+        mark.proof =
+            rp_seal_proof(&world->seal, world->seal.epoch, head->origin, head->counter - mark.back);
+        rp_mark_write(&mark, bytes);
+    }
+}
+
 static void hear_sealed(struct world *world, unsigned kind, const uint8_t *body, size_t len)
 {
     uint8_t frame[RP_FRAME_LEN_MAX];
@@ -92,14 +116,15 @@ static void hear_sealed(struct world *world, unsigned kind, const uint8_t *body,
         /* Origin and sequence from the input too. */
         head.origin = rp_origin_make((uint8_t)(1 + body[0] % 99), body[0] & 1);
         head.counter = 1 + body[1];
-        trailer_len = len >= 2 + RP_TRAILER_LEN ? RP_TRAILER_LEN : 0;
+        trailer_len = behind(rp_view_of(body, len));
     }
     int rc = rp_frame_seal(&world->seal, &head, rp_view_of(body, len - trailer_len), frame,
-                           sizeof frame - RP_TRAILER_LEN);
+                           sizeof frame - RP_MARK_LEN - RP_TRAILER_LEN);
     if (rc < 0) {
         return; /* too long for one frame */
     }
     memcpy(frame + rc, body + len - trailer_len, trailer_len);
+    prove(world, &head, frame + rc, trailer_len);
     rp_mesh_receive(world->mesh, rp_view_of(frame, (size_t)rc + trailer_len), true, -100, 5,
                     world->now_us);
 }

@@ -35,8 +35,10 @@
  * Time: waits end in any order. Only a digest waits until what is planned was sent: seconds, against
  * an interval that grows to an hour.
  * The mark of a digest: it brings sooner what the vector brings.
+ * That nobody yields to what only some of its neighbours hear more than once: digests all the more.
  * That the needer asks again by itself: digests alone must be enough.
  * Acknowledgements: a copy heard says the same.
+ * Base marks: what they prove is what a receipt says, and they change no segment.
  * Who is named: any station does what the named one would.
  * More than three stations, wrong clocks, lost databases, full disks, the airtime budget: those are
  * the simulator's. */

@@ -8,10 +8,11 @@
 #include "air_model.h"
 #include "wire/record.h"
 
-#define URGENT  (0x80 | RP_REC_EVACUATION)
-#define MINUTE  (60 * AIR_SECOND_US)
-#define SAMPLES 4000
-#define DAY     144 /* records, one every ten minutes */
+#define URGENT     (0x80 | RP_REC_EVACUATION)
+#define MINUTE     (60 * AIR_SECOND_US)
+#define SAMPLES    15000
+#define MARK_SEEDS 100 /* p95 at 50 % moves by 70 s among groups of 20 */
+#define DAY        144 /* records, one every ten minutes */
 
 static struct air air;
 static rp_time_us times_us[SAMPLES];
@@ -85,14 +86,14 @@ static void test_the_first_marks_of_a_chain(void **state)
         double ratio = 0;
         unsigned count = 0;
         static rp_time_us all_us[SAMPLES];
-        for (uint64_t seed = 1; seed <= 20; seed++) {
+        for (uint64_t seed = 1; seed <= MARK_SEEDS; seed++) {
             start(seed, &chain, rows[i].loss);
             promise(0, 600);
             unsigned got = report_for_a_day(0);
             memcpy(all_us + count, times_us, got * sizeof times_us[0]);
             count += got;
             double least_us = DAY * 4.0 * air.airtime_us[40] * 1000 / (1000 - rows[i].loss);
-            ratio += (double)air_airtime_us(&air) / least_us / 20;
+            ratio += (double)air_airtime_us(&air) / least_us / MARK_SEEDS;
             air_stop(&air);
         }
         memcpy(times_us, all_us, count * sizeof times_us[0]);
@@ -265,7 +266,7 @@ static void test_five_camps_on_a_chain_of_seven(void **state)
 static void test_the_newest_report_after_a_quiet_partition(void **state)
 {
     (void)state;
-    enum { SEEDS = 20, WAITING = 200 };
+    enum { SEEDS = 100, WAITING = 200 };
     for (uint64_t seed = 1; seed <= SEEDS; seed++) {
         start(seed, &chain, 100);
         air_run_until(&air, 60 * MINUTE);
@@ -296,6 +297,8 @@ static void test_the_newest_report_after_a_quiet_partition(void **state)
                   (long long)(times_us[SEEDS / 2] / AIR_SECOND_US),
                   (long long)(p95 / AIR_SECOND_US));
     assert_true(times_us[SEEDS / 2] <= 300 * AIR_SECOND_US);
+    /* A station that misses a neighbour calls every 110 to 180 s; one call in ten is lost. */
+    assert_true(p95 <= 480 * AIR_SECOND_US);
 }
 
 int main(void)

@@ -18,6 +18,7 @@ static const struct rig_family families[] = {
     {.driver = "uart-e22", .modem = "uart rssi=on", .checked = true},
     {.driver = "uart-e32", .modem = "uart chip=e32", .checked = true},
     {.driver = "uart-e220", .modem = "uart chip=e220", .checked = true},
+    {.driver = "at-old", .modem = "at chip=rylr896", .answers = true, .checked = true},
 };
 enum { FAMILIES = sizeof families / sizeof families[0] };
 
@@ -473,6 +474,7 @@ static void foreign_settings_are_set_again(void **state)
         {"at", "at", "AT+NETWORKID=5\r\n"},
         {"at", "at", "AT+ADDRESS=77\r\n"},
         {"at", "at", "AT+BAND=433000000,M\r\n"},
+        {"at-old", "at chip=rylr896", "AT+NETWORKID=16\r\n"},
         {"hextext", "hextext baud=57600", "radio set freq 863000000\r\n"},
         {"uart-e22", "uart", "\xc0\x05\x01\x07"},                  /* channel 7 */
         {"uart-e22", "uart", "\xc0\x06\x01\x60"},                  /* fixed mode, repeater */

@@ -15,6 +15,7 @@ static const struct rig_family families[] = {
     {.driver = "kiss-ack", .modem = "kiss-ack txdelay=10"},
     {.driver = "at", .modem = "at", .answers = true, .checked = true},
     {.driver = "at", .modem = "at ok=late rxerr=on", .answers = true, .checked = true},
+    {.driver = "at-old", .modem = "at chip=rylr896", .answers = true, .checked = true},
     {.driver = "hextext", .modem = "hextext baud=57600 rxerr=on", .answers = true},
     {.driver = "uart-e22", .modem = "uart rssi=on", .checked = true},
     {.driver = "uart-e32", .modem = "uart chip=e32", .checked = true},

@@ -40,7 +40,7 @@ static int charge(void *ctx, uint32_t airtime_us, bool urgent)
     (void)airtime_us;
     (void)urgent;
     fixture->charges++;
-    return 0;
+    return fixture->charge_rc;
 }
 
 void start(struct fixture *fixture, uint32_t counter_reserved)
@@ -129,9 +129,10 @@ size_t next_frame(struct fixture *fixture, rp_time_us until_us)
             fixture->now_us += fixture->airtime_us[len];
             rp_mesh_sent(fixture->mesh, true, fixture->now_us);
             assert_true(rp_frame_head_read(rp_view_of(fixture->sent, len), &fixture->head) > 0);
-            size_t sealed = fixture->head.kind == RP_FRAME_SEGMENT ? len - RP_TRAILER_LEN : len;
-            int body = rp_frame_open(&fixture->seal, rp_view_of(fixture->sent, sealed),
-                                     &fixture->head, fixture->body, sizeof fixture->body);
+            struct rp_view frame = rp_view_of(fixture->sent, len);
+            frame.len = fixture->head.kind == RP_FRAME_SEGMENT ? rp_segment_sealed_len(frame) : len;
+            int body = rp_frame_open(&fixture->seal, frame, &fixture->head, fixture->body,
+                                     sizeof fixture->body);
             assert_true(body >= 0);
             fixture->body_len = (size_t)body;
             return len;
@@ -162,4 +163,28 @@ void hear_digest(struct fixture *fixture, uint16_t origin, uint32_t counter,
     size_t len = rp_digest_write(&digest, body, sizeof body);
     assert_true(len > 0);
     hear_body(fixture, RP_FRAME_DIGEST, origin, counter, body, len);
+}
+
+void hear_status(struct fixture *fixture, uint32_t seq, uint32_t entry_s, struct rp_trailer trailer)
+{
+    uint8_t plain[8] = {RP_REC_STATUS, 1}, frame[RP_FRAME_LEN_MAX];
+    size_t len = 2;
+    for (; entry_s > 127; entry_s >>= 7) {
+        plain[len++] = (uint8_t)(entry_s | 128);
+    }
+    plain[len++] = (uint8_t)entry_s;
+    struct rp_frame_head head = {.first = true, .last = true, .origin = high, .counter = seq};
+    int sealed = rp_frame_seal(&fixture->seal, &head, rp_view_of(plain, len), frame, sizeof frame);
+    assert_true(sealed > 0);
+    rp_trailer_write(&trailer, frame + sealed);
+    hear(fixture, frame, (size_t)sealed + RP_TRAILER_LEN);
+}
+
+void meet(struct fixture *fixture, uint16_t origin, uint32_t counter, uint8_t also)
+{
+    struct rp_digest digest = {.battery_pct = 127, .row_count = 1, .rows = {{4, 240}}};
+    if (also != 0) {
+        digest.rows[digest.row_count++] = (struct rp_row){also, 240};
+    }
+    hear_digest(fixture, origin, counter, digest, true);
 }

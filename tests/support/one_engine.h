@@ -13,7 +13,7 @@ struct fixture {
     uint32_t airtime_us[RP_FRAME_LEN_MAX + 1];
     uint32_t reserved;
     unsigned puts, charges;
-    int put_rc, reserve_rc;
+    int put_rc, reserve_rc, charge_rc;
     rp_time_us now_us;
     struct rp_frame_head head; /* of the frame sent last */
     uint8_t sent[RP_FRAME_LEN_MAX], body[RP_FRAME_LEN_MAX];
@@ -42,5 +42,10 @@ bool next_of_kind(struct fixture *fixture, enum rp_frame_kind kind, rp_time_us u
 /* A digest of `origin` in the very state of the engine (same), or in another. */
 void hear_digest(struct fixture *fixture, uint16_t origin, uint32_t counter,
                  struct rp_digest digest, bool same);
+/* A status report of station 7, entered at entry_s. */
+void hear_status(struct fixture *fixture, uint32_t seq, uint32_t entry_s,
+                 struct rp_trailer trailer);
+/* Station 5 hears this one and, when asked for, station 6. */
+void meet(struct fixture *fixture, uint16_t origin, uint32_t counter, uint8_t also);
 
 #endif

@@ -75,6 +75,10 @@ void rig_init(struct rig *rig, const struct rig_family *family, uint64_t seed)
     if (strcmp(family->driver, "uart-e32") == 0) {
         profile.freq_hz = 433000000;
     }
+    if (strcmp(family->driver, "at-old") == 0) { /* its own bounds */
+        profile.sync_word = 6;
+        profile.preamble_symbols = 7;
+    }
     set_up_world(rig, family, seed);
     for (unsigned i = 0; i < RIG_STATIONS; i++) {
         const char *why = "";

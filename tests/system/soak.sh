@@ -94,6 +94,15 @@ fault() {
     faults=$((faults + 1))
 }
 
+enter_camp() {
+    camp_entries=$((camp_entries + 1))
+    at camp note "soak $camp_entries." >/dev/null || fail "camp did not record $camp_entries"
+}
+enter_far() {
+    far_entries=$((far_entries + 1))
+    at far note "soak $far_entries." >/dev/null || fail "far did not record $far_entries"
+}
+
 # undo_due [ALL]: a modem that is already plugged in again is no error.
 undo_due() {
     mv "$dir/undo" "$dir/undo.now"
@@ -118,22 +127,18 @@ sample() {
     echo
 }
 
-camp_entries=0 far_entries=0 tick=0
+camp_entries=0 far_entries=0 tick=0 thrown=0
 start=$(date +%s)
 first=
 while [ "$tick" -lt "$seconds" ]; do
-    # A refused fault is one at a modem that is unplugged: as good as none.
-    roll 10 && [ "$number" -gt 0 ] || fault
-    roll 10
-    if [ "$number" -eq 0 ]; then
-        camp_entries=$((camp_entries + 1))
-        at camp note "soak $camp_entries." >/dev/null || fail "camp did not record $camp_entries"
-    fi
-    roll 10
-    if [ "$number" -eq 0 ]; then
-        far_entries=$((far_entries + 1))
-        at far note "soak $far_entries." >/dev/null || fail "far did not record $far_entries"
-    fi
+    # Dice are thrown for every second that has passed, however long a turn of this loop takes.
+    while [ "$thrown" -le "$tick" ]; do
+        thrown=$((thrown + 1))
+        # A refused fault is one at a modem that is unplugged: as good as none.
+        roll 10 && [ "$number" -gt 0 ] || fault
+        roll 10 && [ "$number" -gt 0 ] || enter_camp
+        roll 10 && [ "$number" -gt 0 ] || enter_far
+    done
     undo_due
     if [ $((tick * 10 / seconds)) -ne $(((tick - 1) * 10 / seconds)) ]; then
         echo "$tick s:$(sample)"

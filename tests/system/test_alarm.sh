@@ -34,6 +34,15 @@ sed 's|^command = .*|command = bell|' "$dir/camp.conf" >"$dir/wrong.conf"
 expect 78 "is no absolute path" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
 sed 's|^battery = .*|battery = BAT0|' "$dir/camp.conf" >"$dir/wrong.conf"
 expect 78 "none of auto, none and an absolute path" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
+for figure in 'volume_l = 49.9' 'volume_l = 2000.1' 'stroke_l = 0' 'stroke_l = 16.1' 'stroke_l = 2.05' \
+    'descent_min = 9' 'descent_min = 1441' 'session_min = 9' 'gauge_target_hpa = 300.1'; do
+    sed "s|^\[treatment\]|[treatment]\n$figure|" "$dir/camp.conf" >"$dir/wrong.conf"
+    expect 78 "${figure%% *}" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
+done
+for figure in 'volume_l = 50' 'volume_l = 2000' 'stroke_l = 0.1' 'stroke_l = 16' 'descent_min = 10'; do
+    sed "s|^\[treatment\]|[treatment]\n$figure|" "$dir/camp.conf" >"$dir/right.conf"
+    expect 0 "are in order" "$bin/ridgepostd" --config "$dir/right.conf" --check
+done
 sed 's|^protocol = .*|protocol = /nowhere|' "$dir/camp.conf" >"$dir/wrong.conf"
 expect 78 "/nowhere" "$bin/ridgepostd" --config "$dir/wrong.conf" --check
 

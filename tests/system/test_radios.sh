@@ -7,6 +7,7 @@ set -eu
 net_make frequency_hz 868125000 text_armour 1 duty_permille 1000
 cat >"$dir/air.conf" <<CONF
 modem at at $dir/at.tty baud=115200 baudcheck=on
+modem old at $dir/old.tty chip=rylr896
 modem hex hextext $dir/hex.tty baud=57600 baudcheck=on
 modem kiss kiss $dir/kiss.tty
 modem e22 uart $dir/e22.tty baud=9600 baudcheck=on
@@ -31,6 +32,17 @@ expect 0 '"ports":[' radios --json
 tell speed at 9600
 expect 0 'modem = at, 9600 baud, RYLR998_EMULATED' radios try "$dir/at.tty" --sure
 grep -q '^  spreading_factor 9$' "$dir/both" || fail "the AT settings: $(cat "$dir/both")"
+# What it says for the configuration is one that a station starts with.
+section=$(sed -n '/\[radio\]/,$p' "$dir/stdout")
+station_config found 9 camp "Found" at
+sed '/^\[radio\]/,$d' "$dir/found.conf" >"$dir/said.conf"
+{
+    echo "$section"
+    echo "no_limit_acknowledged = yes"
+} >>"$dir/said.conf"
+expect 0 'configuration and database are in order' "$bin/ridgepostd" --config "$dir/said.conf" --check
+grep -q '^baud = 9600$' "$dir/said.conf" || fail "the speed is not in it: $section"
+expect 0 'modem = at-old, 115200 baud, RYLR89C' radios try "$dir/old.tty" --sure
 expect 0 'modem = hextext, 57600 baud, RN2483 1.0.5' radios try "$dir/hex.tty" --sure net "$dir/demo.net"
 grep -q '^  spreading_factor 12   DIFFERS: the net has 7$' "$dir/both" ||
     fail "the difference is not said: $(cat "$dir/both")"
@@ -68,7 +80,7 @@ expect 65 'is not a usual rate' radios try "$dir/kiss.tty" baud 12345
 expect 64 'usage: ridgepost radios' radios tyr "$dir/kiss.tty"
 
 # No modem but the one that was meant to has sent anything.
-grep -E 'tx begin (at|hex|kiss|e22|e32) ' "$dir/air.log" && fail "a modem was made to transmit"
+grep -E 'tx begin (at|old|hex|kiss|e22|e32) ' "$dir/air.log" && fail "a modem was made to transmit"
 grep -q 'tx begin other ' "$dir/air.log" || fail "the log does not show what is sent"
 
 # A running station keeps its port, and is named.

@@ -104,7 +104,8 @@ static bool parse_chip(const char *text, struct air_options *o)
             return true;
         }
     }
-    return parse_choice(text, "rn2483", "rn2903", &o->rn2903);
+    return parse_choice(text, "rn2483", "rn2903", &o->rn2903) ||
+           parse_choice(text, "rylr998", "rylr896", &o->rylr896);
 }
 
 static bool set_option(struct air_options *o, const char *name, const char *value)

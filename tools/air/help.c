@@ -24,6 +24,7 @@ const char *const air_help =
     "        txdelay=MS       kiss: TXDELAY at start, in steps of 10 ms (500)\n"
     "        ack=0c|0e|off    kiss: how ACKMODE is answered (kiss off, kiss-ack 0c)\n"
     "        ok=late          at: +OK of AT+SEND only when the frame has left (early)\n"
+    "        chip=rylr896     at: the older module, with other bounds (rylr998)\n"
     "        chip=rn2903      hextext: the 902-928 MHz module (rn2483)\n"
     "        chip=e22|e32|e220  uart: which module (e22)\n"
     "        smack=on         kiss: knows the SMACK check, uses it once the host has (off)\n"

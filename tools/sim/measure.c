@@ -17,6 +17,7 @@ void sim_measure_deinit(struct sim_measure *measure)
     free(measure->routine.at);
     free(measure->urgent.at);
     free(measure->newest.at);
+    free(measure->proof.at);
 }
 
 static void add_time(struct sim_times *times, rp_time_us time_us)
@@ -122,6 +123,8 @@ static void add_records(struct sim_measure *measure, const struct sim_world *wor
         measure->delivered_to_all += record->all_us != RP_NEVER;
         add_time(record->urgent ? &measure->urgent : &measure->routine,
                  at_base ? record->base_us - record->made_us : RP_NEVER);
+        bool proved = record->proved_us != RP_NEVER;
+        add_time(&measure->proof, proved ? record->proved_us - record->made_us : RP_NEVER);
     }
 }
 

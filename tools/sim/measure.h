@@ -21,6 +21,8 @@ struct sim_measure {
     /* From the end of a cut until base holds the newest record made before it, or a newer one; one
      * for each cut and origin. 0: it was there already. */
     struct sim_times newest;
+    /* From entry until its origin shows it as at base. */
+    struct sim_times proof;
     uint64_t collisions, losses, frames, violations, refused_entries, events;
     double ratio_sum, ratio_square_sum; /* over seeds, for the spread */
     rp_time_us longest_settle_us;       /* after the workload until all was everywhere */

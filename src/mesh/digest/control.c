@@ -1,5 +1,5 @@
-/* Control frames: digests and requests to bytes and back (PROTOCOL.md, "Control frames"), and what
- * follows from one that was heard. */
+/* Control frames: digests to bytes and back (PROTOCOL.md, "Control frames"), and what follows from
+ * a frame that was heard. */
 #include "mesh/state.h"
 
 #include <string.h>
@@ -11,11 +11,10 @@
 #define ROW_BITS          10u /* station 7, ratio 3 */
 /* States differ while a record travels: a difference counts once nothing changed here for this
  * long. Own choice: three waits for a named station. */
-#define SHORT_NEED_LEN 3
-#define SHORT_NEAR     64 /* a short need asks for nothing older than this many before the newest */
-#define LONG_EVERY     4
-#define SETTLE_MS      16000u
-#define MARK_EXPLAINS  2
+#define SHORT_NEAR    64 /* a short need asks for nothing older than this many before the newest */
+#define LONG_EVERY    4
+#define SETTLE_MS     16000u
+#define MARK_EXPLAINS 2
 
 static size_t rows_len(unsigned count)
 {
@@ -133,89 +132,6 @@ int rp_digest_read(struct rp_view body, struct rp_digest *out_digest)
         *out_digest = digest;
     }
     return error;
-}
-
-size_t rp_request_write(const struct rp_request *request, uint8_t *buf, size_t cap)
-{
-    struct rp_writer w = rp_writer_on(buf, cap);
-    rp_put_u8(&w, (uint8_t)((request->is_ack ? 0x80 : 0) | (request->station & 127)));
-    if (request->is_ack) {
-        rp_put_varint(&w, (uint64_t)request->seq << 2 | (uint64_t)request->forwards << 1 |
-                              request->all_below);
-    }
-    if (request->is_short) {
-        const struct rp_need_entry *entry = &request->entries[0];
-        rp_put_u8(&w, (uint8_t)((entry->count == 0 ? 0x80 : 0) | rp_origin_station(entry->origin)));
-        rp_put_u8(&w, (uint8_t)entry->last);
-    }
-    for (unsigned i = 0; !request->is_ack && !request->is_short && i < request->count; i++) {
-        const struct rp_need_entry *entry = &request->entries[i];
-        rp_put_be(&w, entry->origin, 2);
-        rp_put_varint(&w, (uint64_t)entry->last << 1 | (entry->count != 1));
-        if (entry->count != 1) {
-            rp_put_u8(&w, (uint8_t)(entry->count > 0 ? entry->count - 1 : 0));
-        }
-    }
-    return w.failed ? 0 : w.len;
-}
-
-static void need_read(struct rp_reader *r, struct rp_request *request)
-{
-    while (rp_reader_left(r) > 0 && request->count < RP_NEED_MAX) {
-        struct rp_need_entry entry = {.origin = (uint16_t)rp_get_be(r, 2), .count = 1};
-        uint64_t mark = rp_get_varint(r, (uint64_t)RP_SEQ_MAX << 1 | 1);
-        entry.last = (uint32_t)(mark >> 1);
-        if ((mark & 1) != 0) {
-            entry.count = rp_get_u8(r) + 1u;
-            entry.count = entry.count > 1 ? entry.count : 0; /* 0: and all above it */
-        }
-        uint8_t station = rp_origin_station(entry.origin);
-        if (station < RP_STATION_MIN || station > RP_STATION_MAX || entry.last == 0 ||
-            entry.count > entry.last) {
-            r->failed = true;
-        }
-        request->entries[request->count++] = entry;
-    }
-    if (request->count == 0 || rp_reader_left(r) > 0) {
-        r->failed = true;
-    }
-}
-
-static void short_need_read(struct rp_reader *r, struct rp_request *request)
-{
-    uint8_t head = rp_get_u8(r);
-    uint8_t station = head & 127;
-    request->is_short = true;
-    request->count = 1;
-    request->entries[0] = (struct rp_need_entry){.origin = (uint16_t)(station << 9),
-                                                 .last = rp_get_u8(r),
-                                                 .count = (head & 0x80) != 0 ? 0 : 1};
-    r->failed = r->failed || station < RP_STATION_MIN || station > RP_STATION_MAX;
-}
-
-int rp_request_read(struct rp_view body, struct rp_request *out_request)
-{
-    struct rp_reader r = rp_reader_on(body);
-    uint8_t head = rp_get_u8(&r);
-    struct rp_request request = {.is_ack = (head & 0x80) != 0, .station = head & 127};
-    if (request.is_ack) {
-        uint64_t mark = rp_get_varint(&r, (uint64_t)RP_SEQ_MAX << 2 | 3);
-        request.seq = (uint32_t)(mark >> 2);
-        request.forwards = (mark & 2) != 0;
-        request.all_below = (mark & 1) != 0;
-        if (request.seq == 0 || request.station < RP_STATION_MIN || rp_reader_left(&r) > 0) {
-            r.failed = true;
-        }
-    } else if (body.len == SHORT_NEED_LEN) {
-        short_need_read(&r, &request);
-    } else {
-        need_read(&r, &request);
-    }
-    if (r.failed || request.station > RP_STATION_MAX) {
-        return RP_E_FORMAT;
-    }
-    *out_request = request;
-    return 0;
 }
 
 void rp_control_difference(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
@@ -359,6 +275,9 @@ static void take_digest(struct rp_mesh *mesh, struct rp_neighbour *neighbour,
 static void take_ack(struct rp_mesh *mesh, uint8_t station, const struct rp_request *request,
                      rp_time_us now_us)
 {
+    for (unsigned i = 0; i < request->mark_count; i++) {
+        rp_base_learn(mesh, request->marks[i].origin, request->marks[i].upto);
+    }
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         struct rp_pending *pending = &mesh->pending[i];
         bool covered =
@@ -514,7 +433,7 @@ static size_t write_digest(struct rp_mesh *mesh, uint32_t counter, uint8_t *buf,
 }
 
 static size_t write_ack(struct rp_mesh *mesh, const struct rp_ack_due *ack, uint8_t *buf,
-                        size_t cap)
+                        size_t cap, rp_time_us now_us)
 {
     const struct rp_log *log = rp_log_find(mesh, ack->origin);
     const struct rp_pending *pending = rp_queue_find(mesh, ack->origin, ack->seq);
@@ -524,6 +443,9 @@ static size_t write_ack(struct rp_mesh *mesh, const struct rp_ack_due *ack, uint
                                  .all_below = log != NULL && log->held.upto >= ack->seq,
                                  .forwards =
                                      pending != NULL && pending->state == RP_PENDING_FORWARD};
+    if (!ack->urgent) {
+        request.mark_count = (uint8_t)rp_base_compose(mesh, log, request.marks, now_us);
+    }
     mesh->flight.origin = ack->origin;
     mesh->flight.seq = ack->seq;
     return rp_request_write(&request, buf, cap);
@@ -556,7 +478,7 @@ size_t rp_control_body(struct rp_mesh *mesh, enum rp_send_kind kind, const struc
 {
     switch (kind) {
     case RP_SEND_ACK:
-        return write_ack(mesh, ack, body, cap);
+        return write_ack(mesh, ack, body, cap, now_us);
     case RP_SEND_NEED:
         return write_need(mesh, body, cap, now_us);
     case RP_SEND_VECTOR:
@@ -573,7 +495,8 @@ size_t rp_control_body(struct rp_mesh *mesh, enum rp_send_kind kind, const struc
 size_t rp_control_len_max(const struct rp_mesh *mesh, enum rp_send_kind kind, size_t cap)
 {
     static const uint8_t longest[] = {
-        [RP_SEND_ACK] = RP_CONTROL_LEN + 5,                    /* station 1, sequence 4 */
+        /* Station 1, sequence 4; marks: origin 2, sequence 3. */
+        [RP_SEND_ACK] = RP_CONTROL_LEN + 5 + RP_BASE_MARKS_MAX * 5,
         [RP_SEND_NEED] = RP_CONTROL_LEN + 1 + RP_NEED_MAX * 7, /* origin 2, sequence 4, count 1 */
         [RP_SEND_DIGEST] = RP_CONTROL_LEN + RP_DIGEST_LEN + RP_SETTINGS_LEN + RP_ROWS_MAX * 10 / 8,
     };

@@ -183,6 +183,7 @@ static unsigned take_entry(struct rp_mesh *mesh, uint8_t station,
     } else {
         log->known = top > log->known ? top : log->known;
         if (rp_held_lacking(&entry->held, &log->held, top) > 0) {
+            rp_pull_had(log, &entry->held);
             rp_pull_holder(mesh, log, station, now_us);
         }
     }

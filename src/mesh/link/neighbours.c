@@ -99,7 +99,8 @@ int rp_neighbour_heard(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     struct rp_neighbour *neighbour = &mesh->neighbours[slot];
     rp_time_us pause_us = now_us - neighbour->heard_us;
     neighbour->heard_us = now_us;
-    neighbour->silent = 0;
+    /* Who only talks is no nearer to answering: see may_hear. */
+    neighbour->silent = neighbour->proven ? 0 : neighbour->silent;
     rp_push_alive(mesh, station, now_us);
     if (pause_us > 3 * neighbour->pause_us) {
         contact(mesh, now_us);
@@ -225,7 +226,7 @@ bool rp_neighbour_usable(const struct rp_mesh *mesh, int slot, rp_time_us now_us
 
 bool rp_neighbours_hear(const struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
 {
-    for (int slot = 0; slot < RP_NEIGHBOURS_MAX; slot++) {
+    for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         uint8_t other = mesh->neighbours[slot].station;
         if (other != station && rp_neighbour_usable(mesh, slot, now_us) &&
             rp_link_q8(mesh, station, other) < RP_USABLE_Q8) {
@@ -268,13 +269,21 @@ bool rp_neighbours_rowless(const struct rp_mesh *mesh, rp_time_us now_us)
     return false;
 }
 
+/* A first word of few frames that a good link were one over which ends confirm cost a tenth of all
+ * airtime for half a day. So a ratio that has clearly come out above that counts as moved far. */
+#define CLEARLY_Q8 184
+#define FAR_Q8     77
+
 uint8_t rp_neighbours_moved(const struct rp_mesh *mesh)
 {
     int most = 0;
     for (int slot = 0; slot < mesh->neighbour_count; slot++) {
         const struct rp_neighbour *neighbour = &mesh->neighbours[slot];
-        int moved = (neighbour->in_q16 >> 8) - neighbour->said_q8;
+        int now_q8 = neighbour->in_q16 >> 8;
+        int moved = now_q8 - neighbour->said_q8;
         moved = moved < 0 ? -moved : moved;
+        bool confirms = neighbour->said_q8 < RP_CONFIRMS_Q8 && now_q8 >= CLEARLY_Q8;
+        moved = confirms && moved < FAR_Q8 ? FAR_Q8 : moved;
         most = neighbour->station != 0 && moved > most ? moved : most;
     }
     return (uint8_t)most;

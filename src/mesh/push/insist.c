@@ -84,6 +84,12 @@ void rp_push_alive(struct rp_mesh *mesh, uint8_t station, rp_time_us now_us)
     }
 }
 
+/* One that has shown that it hears this station, and not given up lately: worth a longer try. */
+static bool answers(const struct rp_neighbour *neighbour)
+{
+    return neighbour->proven && neighbour->silent < RP_SILENT_MAX;
+}
+
 /* How often a segment is sent to a named station that stays silent. An urgent one goes on by the
  * link alone: what a neighbour last said of it may flatter. */
 static uint8_t most_sends(const struct rp_mesh *mesh, const struct rp_pending *pending,
@@ -92,7 +98,7 @@ static uint8_t most_sends(const struct rp_mesh *mesh, const struct rp_pending *p
     uint8_t by_link = sends_for(neighbour->out_q8);
     uint8_t sends_max = rp_profile_of(pending)->sends_max;
     if (pending->urgent) {
-        by_link = neighbour->silent >= RP_SILENT_MAX ? by_link : 3 * by_link;
+        by_link = answers(neighbour) ? 3 * by_link : by_link;
         return by_link < sends_max ? by_link : sends_max;
     }
     if (neighbour->silent >= RP_SILENT_MAX) {
@@ -138,7 +144,7 @@ void rp_insist_judge(struct rp_mesh *mesh, struct rp_pending *pending, rp_time_u
     /* Where the record is asked for when due, or the hour is busy, pulls repair the rest. */
     bool leave = !pending->urgent && (rp_due_regular(mesh, pending->log) ||
                                       rp_ledger_load_pct(&mesh->ledger, now_us) >= RP_BUSY_PCT);
-    if (!leave && pending->late < LATE_MAX && neighbour->silent < RP_SILENT_MAX) {
+    if (!leave && pending->late < LATE_MAX && answers(neighbour)) {
         pending->late++;
         uint32_t wait_ms = (pending->urgent ? LATE_URGENT_MS : LATE_FIRST_MS) << pending->late;
         rp_push_plan(pending, RP_PENDING_FORWARD, now_us + rp_wait_us(mesh, wait_ms / 2, wait_ms));

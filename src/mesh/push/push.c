@@ -1,6 +1,8 @@
 /* Push once, by name: what follows from a segment that was accepted, overheard or confirmed. */
 #include "mesh/push/profile.h"
 
+#define CONFIRMED_IN_VAIN 4
+
 void rp_push_plan(struct rp_pending *pending, enum rp_pending_state state, rp_time_us due_us)
 {
     pending->state = state;
@@ -58,6 +60,19 @@ static unsigned unnamed_lacking(const struct rp_mesh *mesh, const struct rp_pend
                            : rp_belief_forsaken(mesh, pending, now_us);
 }
 
+/* At the end of a path: asked to confirm a record that would be asked for when due. Over the link
+ * as it was last said nobody would ask: the word was probably lost, so it is said again. */
+static void asked_to_confirm(struct rp_mesh *mesh, const struct rp_pending *pending,
+                             uint8_t station)
+{
+    int slot = rp_neighbour_slot(mesh, station);
+    if (slot >= 0 && !pending->urgent && rp_due_regular(mesh, pending->log) &&
+        mesh->neighbours[slot].said_q8 >= RP_CONFIRMS_Q8 &&
+        ++mesh->neighbours[slot].confirmed % CONFIRMED_IN_VAIN == 0) {
+        mesh->row_asked = true;
+    }
+}
+
 void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
                       const struct rp_trailer *trailer, rp_time_us now_us)
 {
@@ -76,6 +91,7 @@ void rp_push_accepted(struct rp_mesh *mesh, struct rp_pending *pending,
                      now_us + rp_wait_us(mesh, profile->named_low_ms, profile->named_high_ms));
     } else if (named || (pending->urgent && mesh->config.is_base)) {
         plan_ack(mesh, pending, trailer->retransmission, now_us);
+        asked_to_confirm(mesh, pending, trailer->station);
     } else if (unnamed_lacking(mesh, pending, now_us) >= profile->unnamed_least) {
         unsigned others = rp_neighbours_usable(mesh, now_us);
         others = others > 2 ? others - 1 : 1;
@@ -145,6 +161,10 @@ void rp_push_holds(struct rp_mesh *mesh, struct rp_pending *pending, uint8_t sta
     if (pending->named != station ||
         (pending->state != RP_PENDING_AWAIT && pending->state != RP_PENDING_FORWARD)) {
         return;
+    }
+    int slot = rp_neighbour_slot(mesh, station);
+    if (slot >= 0) {
+        mesh->neighbours[slot].proven = true; /* it answers what it was named for */
     }
     if (forwards && !pending->urgent) {
         /* It has others to forward first. Nothing is sent again, but the next push waits for it:

@@ -89,6 +89,8 @@ static uint64_t limit_us(const struct rp_ledger *ledger, enum rp_spend spend)
         return routine_us;
     case RP_SPEND_BACKLOG:
         return routine_us * 7 / 10; /* own choice: new reports keep the rest */
+    case RP_SPEND_CATCH_UP:
+        return routine_us * 9 / 10; /* own choice: the first report finds room */
     }
     return 0;
 }

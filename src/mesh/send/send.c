@@ -254,7 +254,11 @@ static bool charge(struct rp_mesh *mesh, enum rp_lane lane, enum rp_spend spend,
     }
     bool urgent = spend == RP_SPEND_URGENT;
     if (mesh->config.store.charge(mesh->config.store.ctx, airtime_us, urgent) != 0) {
+        /* What is less important must not find the storage mended first. Found by the simulator. */
         block(mesh, lane, now_us + STORE_AGAIN_US, now_us);
+        for (enum rp_lane less = lane + 1; less < RP_LANES; less++) {
+            mesh->blocked_us[less] = later(mesh->blocked_us[less], mesh->blocked_us[lane]);
+        }
         return false;
     }
     rp_ledger_add(&mesh->ledger, now_us, airtime_us);
@@ -264,6 +268,13 @@ static bool charge(struct rp_mesh *mesh, enum rp_lane lane, enum rp_spend spend,
     mesh->flight.charged_us = now_us;
     mesh->flight.len = len;
     return true;
+}
+
+/* Old segments leave room for the reports that may be expected; in an hour without any they take
+ * most of it. */
+static enum rp_spend backlog_spend(const struct rp_mesh *mesh, rp_time_us now_us)
+{
+    return now_us - mesh->status_us < RP_HOUR_US ? RP_SPEND_BACKLOG : RP_SPEND_CATCH_UP;
 }
 
 static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enum rp_lane lane,
@@ -276,6 +287,10 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     int sealed = mesh->config.store.get(mesh->config.store.ctx, pending->origin, pending->seq, buf,
                                         cap - RP_TRAILER_LEN);
     size_t len = sealed > 0 ? (size_t)sealed + RP_TRAILER_LEN : 0;
+    struct rp_mark mark;
+    bool marked = len > 0 && len + RP_MARK_LEN <= mesh->config.frame_len_max &&
+                  len + RP_MARK_LEN <= cap && rp_base_mark_for(mesh, pending, buf, &mark);
+    len += marked ? RP_MARK_LEN : 0;
     if (len == 0 || len > mesh->config.carry_len_max || len > cap) {
         pending->receipt_wanted = false; /* it cannot be sent here; others may pull it */
         mesh->counters.refused_store++;
@@ -287,7 +302,7 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
     bool backlog = pending->state == RP_PENDING_ANSWER && pending->class == RP_CLASS_HISTORY &&
                    mesh->logs[pending->log].known - pending->seq > BACKLOG_FROM;
     enum rp_spend spend = lane == RP_LANE_URGENT ? RP_SPEND_URGENT
-                          : backlog              ? RP_SPEND_BACKLOG
+                          : backlog              ? backlog_spend(mesh, now_us)
                                                  : RP_SPEND_ROUTINE;
     if (!charge(mesh, lane, spend, len, now_us)) {
         return 0;
@@ -298,15 +313,21 @@ static size_t take_segment(struct rp_mesh *mesh, struct rp_pending *pending, enu
                                  .previous = pending->previous,
                                  .named = named,
                                  .retransmission = pending->aired,
+                                 .marked = marked,
                                  .counter = mesh->data_counter,
                                  .hops = pending->hops,
                                  .promise = pending->promise};
-    rp_trailer_write(&trailer, buf + sealed);
+    if (marked) {
+        rp_mark_write(&mark, buf + sealed);
+    }
+    rp_trailer_write(&trailer, buf + len - RP_TRAILER_LEN);
     mesh->flight.kind = RP_SEND_SEGMENT;
+    mesh->flight.marked = marked;
     mesh->flight.origin = pending->origin;
     mesh->flight.seq = pending->seq;
     mesh->flight.named = named;
     if (lane == RP_LANE_DATA && pending->state != RP_PENDING_ANSWER) {
+        mesh->status_us = pending->class == RP_CLASS_STATUS ? now_us : mesh->status_us;
         mesh->push_origin = pending->origin;
         mesh->push_seq = pending->seq;
     }
@@ -576,6 +597,9 @@ void rp_mesh_sent(struct rp_mesh *mesh, bool aired, rp_time_us now_us)
     mesh->counters.vectors_out += flight.kind == RP_SEND_VECTOR;
     mesh->counters.digests_out += flight.kind == RP_SEND_DIGEST;
     if (flight.kind == RP_SEND_SEGMENT) {
+        if (flight.marked) {
+            rp_base_marked(mesh, flight.origin);
+        }
         segment_aired(mesh, &flight, now_us);
     }
 }

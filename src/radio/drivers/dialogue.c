@@ -323,8 +323,16 @@ static void step_over(struct rp_radio *radio, rp_time_us now_us)
     char command[COMMAND_CAP] = "";
     script_of(radio)->command(radio, radio->dialogue.step, command, sizeof command);
     command[strcspn(command, "\r")] = '\0';
+    const struct rp_dialogue_script *script = script_of(radio);
+    unsigned step = radio->dialogue.step;
     if (try_again(radio, now_us)) {
         radio->counters.timeouts++;
+    } else if (step >= script->questions_at && step < script->questions_at + script->questions) {
+        /* A firmware that does not know the question need not say so; a module that is dead is
+         * found out by the next command. */
+        radio->counters.timeouts++;
+        radio->dialogue.tries = 0;
+        enter_step(radio, step + 1, now_us);
     } else {
         rp_dialogue_timeout(radio, command, now_us);
     }

@@ -26,6 +26,7 @@ struct rp_dialogue_script {
     /* Writes the command of a step, with its line end and NUL; false when the start-up is over. */
     bool (*command)(const struct rp_radio *radio, unsigned step, char *out, size_t cap);
     enum rp_reply (*reply)(struct rp_radio *radio, unsigned step, struct rp_view line);
+    unsigned questions_at, questions; /* the steps that only read back: silence is passed over */
     /* Whether the line says that the module has just started. */
     bool (*is_restart)(const struct rp_radio *radio, struct rp_view line);
     /* Takes lines that may come at any time; false: the line is something else. */

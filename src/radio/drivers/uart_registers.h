@@ -39,8 +39,8 @@ bool rp_uart_fit_block(const struct rp_uart_kind *kind, const struct rp_radio_pr
 
 /* What a register block says. */
 struct rp_uart_said {
-    uint32_t baud;       /* in normal mode, bits per second */
-    uint32_t air_bps;    /* 0: a code we do not know */
+    uint32_t baud;    /* in normal mode, bits per second */
+    uint32_t air_bps; /* 0: a code we do not know */
     uint8_t channel;
     uint32_t freq_hz[2]; /* of the channel, in each band the kind is made for; 0: none */
     bool has_network;

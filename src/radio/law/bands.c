@@ -21,14 +21,16 @@
         .power_cdbm_max = power_, .duty_permille_max = duty_, .transmission_ms_max = longest_,     \
         .transmission_law = ADVICE                                                                 \
     }
-#define POWER_UNSURE "the power limit is from memory: check it"
+#define POWER_UNSURE "quoted by other texts, power from memory, not read in the standard: check"
+#define QUOTED                                                                                     \
+    "quoted by other texts, power by Spain's table CNAF UN-39, not read in the standard: check"
 
 static const struct rp_band bands[] = {
     EU_ROW("eu-k", "K", 863000, 865000, 864000000, 1400, 1, 720, POWER_UNSURE),
     EU_ROW("eu-l", "L", 865000, 868000, 866500000, 1400, 10, 3600, POWER_UNSURE),
-    EU_ROW("eu-m", "M", 868000, 868600, 868300000, 1400, 10, 3600, ""),
-    EU_ROW("eu-n", "N", 868700, 869200, 868950000, 1400, 1, 720, ""),
-    EU_ROW("eu-p", "P", 869400, 869650, 869525000, 2700, 100, 36000, ""),
+    EU_ROW("eu-m", "M", 868000, 868600, 868300000, 1400, 10, 3600, QUOTED),
+    EU_ROW("eu-n", "N", 868700, 869200, 868950000, 1400, 1, 720, QUOTED),
+    EU_ROW("eu-p", "P", 869400, 869650, 869525000, 2700, 100, 36000, QUOTED),
     EU_ROW("eu-q", "Q", 869700, 870000, 869850000, 1400, 10, 3600, POWER_UNSURE),
     /* 10 mW ERP at 10 % is the text of a national table; that it is of this band is from memory.
      * LoRaMac-node's EU433 agrees on the power (12.15 dBm EIRP) and keeps to 1 %. */
@@ -54,7 +56,7 @@ static const struct rp_band bands[] = {
      .law = "47 CFR 15.247",
      .date = "2021",
      .clause = "digital modulation, (b)",
-     .unsure = "the power taken off above 6 dBi of antenna gain is from memory: check it",
+     .unsure = "1 W was read in a summary, what is taken off above 6 dBi is from memory: check",
      .low_hz = 902000000,
      .high_hz = 928000000,
      .example_hz = 915000000,
@@ -67,7 +69,7 @@ static const struct rp_band bands[] = {
      .law = "47 CFR 15.247",
      .date = "2021",
      .clause = "(f)",
-     .unsure = "the power taken off above 6 dBi of antenna gain is from memory: check it",
+     .unsure = "1 W was read in a summary, what is taken off above 6 dBi is from memory: check",
      .low_hz = 902000000,
      .high_hz = 928000000,
      .example_hz = 915000000,

@@ -269,6 +269,30 @@ static void cyclic_mode_listens_in_turns(void **state)
     assert_true(modem.listening);
 }
 
+/* The older module, RYLR896: other bounds (from memory), and a spreading factor of 12. */
+static void the_older_module_has_its_own_bounds(void **state)
+{
+    (void)state;
+    static const char *const dialogue[][2] = {
+        {"AT+VER?", "+VER=RYLR89C_EMULATED_V1.0.0\r\n"},
+        {"AT+PARAMETER=12,7,1,7", "+OK\r\n"},
+        {"AT+PARAMETER=12,9,4,4", "+OK\r\n"},
+        {"AT+PARAMETER=12,7,1,8", "+ERR=18\r\n"},
+        {"AT+PARAMETER=12,7,1,3", "+ERR=18\r\n"},
+        {"AT+NETWORKID=0", "+OK\r\n"},
+        {"AT+NETWORKID=16", "+OK\r\n"},
+        {"AT+NETWORKID=17", "+ERR=4\r\n"},
+        {"AT+CRFOP=15", "+OK\r\n"},
+        {"AT+CRFOP=16", "+ERR=4\r\n"},
+    };
+    struct air_options options = air_options_default(AIR_AT);
+    options.rylr896 = true;
+    rig_boot(&modem, AIR_AT, &options);
+    for (size_t i = 0; i < sizeof dialogue / sizeof dialogue[0]; i++) {
+        rig_ask(&modem, dialogue[i][0], dialogue[i][1], 1000000 + (rp_time_us)i);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -276,6 +300,7 @@ int main(void)
         cmocka_unit_test_setup(every_setting_is_told_back, set_up),
         cmocka_unit_test_setup(settings_reach_the_air, set_up),
         cmocka_unit_test_setup(bounds_are_kept, set_up),
+        cmocka_unit_test(the_older_module_has_its_own_bounds),
         cmocka_unit_test_setup(bad_lines_have_their_codes, set_up),
         cmocka_unit_test_setup(sending_checks_length_and_waits_its_turn, set_up),
         cmocka_unit_test_setup(unsafe_bytes_break_a_send_and_others_pass, set_up),

@@ -263,6 +263,28 @@ static void test_load_reports_full(void **state)
     stop(&fixture);
 }
 
+/* Storage refuses the charge of an urgent segment, then takes it: nothing else goes before, whatever
+ * the random waits. Found by the simulator (seed 7429): the other lane tried again sooner. */
+static void test_a_refused_charge_keeps_the_order(void **state)
+{
+    (void)state;
+    static const uint8_t urgent[] = {0x80 | RP_REC_NOTE, 'x'}, routine[] = {RP_REC_NOTE, 'x'};
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        struct fixture fixture;
+        start(&fixture, 0);
+        fixture.mesh->rng = rp_rng_seeded(seed);
+        fixture.charge_rc = RP_E_IO;
+        rp_mesh_publish(fixture.mesh, 1, rp_view_of(routine, sizeof routine), 0);
+        rp_mesh_publish(fixture.mesh, 2, rp_view_of(urgent, sizeof urgent), 0);
+        next_frame(&fixture, RP_SECOND_US / 2);
+        assert_true(fixture.charges > 0);
+        fixture.charge_rc = 0;
+        assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, 60 * RP_SECOND_US));
+        assert_int_equal(fixture.head.counter, 2);
+        stop(&fixture);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -275,6 +297,7 @@ int main(void)
         cmocka_unit_test(test_segment_is_put_once),
         cmocka_unit_test(test_failed_put_stays_a_hole),
         cmocka_unit_test(test_load_reports_full),
+        cmocka_unit_test(test_a_refused_charge_keeps_the_order),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -12,33 +12,6 @@
 
 static const uint16_t near = 5 << 9 | 1, far = 6 << 9 | 1;
 
-/* A status report of station 7, entered at entry_s. */
-static void hear_status(struct fixture *fixture, uint32_t seq, uint32_t entry_s,
-                        struct rp_trailer trailer)
-{
-    uint8_t plain[8] = {RP_REC_STATUS, 1}, frame[RP_FRAME_LEN_MAX];
-    size_t len = 2;
-    for (; entry_s > 127; entry_s >>= 7) {
-        plain[len++] = (uint8_t)(entry_s | 128);
-    }
-    plain[len++] = (uint8_t)entry_s;
-    struct rp_frame_head head = {.first = true, .last = true, .origin = high, .counter = seq};
-    int sealed = rp_frame_seal(&fixture->seal, &head, rp_view_of(plain, len), frame, sizeof frame);
-    assert_true(sealed > 0);
-    rp_trailer_write(&trailer, frame + sealed);
-    hear(fixture, frame, (size_t)sealed + RP_TRAILER_LEN);
-}
-
-/* Station 5 hears this one and, when asked for, station 6. */
-static void meet(struct fixture *fixture, uint16_t origin, uint32_t counter, uint8_t also)
-{
-    struct rp_digest digest = {.battery_pct = 127, .row_count = 1, .rows = {{4, 240}}};
-    if (also != 0) {
-        digest.rows[digest.row_count++] = (struct rp_row){also, 240};
-    }
-    hear_digest(fixture, origin, counter, digest, true);
-}
-
 static void test_a_promise_is_rounded_up(void **state)
 {
     (void)state;
@@ -90,6 +63,27 @@ static void test_a_promised_record_is_asked_for_when_due(void **state)
         needs++;
     }
     assert_int_equal(needs, 15); /* and no more, should the origin be gone */
+    stop(&fixture);
+}
+
+/* What a partition left behind is sent newest first; should that one be lost, the need for the rest
+ * brings it again. */
+static void test_who_lacks_many_asks_for_newer_ones_too(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    meet(&fixture, high, 1, 0);
+    hear_status(&fixture, 1, 24000000, (struct rp_trailer){.station = 7});
+    hear_status(&fixture, 30, 24003600, (struct rp_trailer){.station = 7});
+    assert_true(next_of_kind(&fixture, RP_FRAME_REQUEST, 5 * MINUTE));
+    struct rp_request need;
+    assert_int_equal(rp_request_read(rp_view_of(fixture.body, fixture.body_len), &need), 0);
+    assert_int_equal(need.count, 2);
+    assert_int_equal(need.entries[0].last, 29);
+    assert_int_equal(need.entries[1].origin, high);
+    assert_int_equal(need.entries[1].last, 31);
+    assert_int_equal(need.entries[1].count, 0);
     stop(&fixture);
 }
 
@@ -545,6 +539,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_a_promise_is_rounded_up),
         cmocka_unit_test(test_a_promised_record_is_asked_for_when_due),
+        cmocka_unit_test(test_who_lacks_many_asks_for_newer_ones_too),
         cmocka_unit_test(test_no_promise_no_asking),
         cmocka_unit_test(test_who_breaks_promises_is_not_believed),
         cmocka_unit_test(test_a_clock_two_years_wrong_keeps_its_promises),

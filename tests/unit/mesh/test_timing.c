@@ -160,6 +160,7 @@ static void test_ledger_keeps_the_reserve(void **state)
     assert_int_equal(rp_ledger_left_us(&ledger, RP_SPEND_ROUTINE, 0), 700000);
     assert_int_equal(rp_ledger_left_us(&ledger, RP_SPEND_URGENT, 0), 1000000);
     assert_int_equal(rp_ledger_left_us(&ledger, RP_SPEND_BACKLOG, 0), 490000);
+    assert_int_equal(rp_ledger_left_us(&ledger, RP_SPEND_CATCH_UP, 0), 630000);
     rp_ledger_add(&ledger, 0, 700000);
     assert_int_equal(rp_ledger_left_us(&ledger, RP_SPEND_ROUTINE, 1), 0);
     assert_int_equal(rp_ledger_left_us(&ledger, RP_SPEND_URGENT, 1), 300000);

@@ -316,13 +316,13 @@ static size_t first_segment(struct rig *rig, uint8_t *bytes)
 {
     const struct sim_modem *modem = &rig->world.hosts[0].modem;
     struct rp_frame_head head = {.kind = RP_FRAME_DIGEST};
-    for (unsigned i = 0; i < 600 && head.kind != RP_FRAME_SEGMENT; i++) {
+    for (unsigned i = 0; i < 6000 && head.kind != RP_FRAME_SEGMENT; i++) {
         sim_world_run(&rig->world, rig->world.now_us + SIM_SECOND_US / 10);
         if (rp_frame_head_read((struct rp_view){modem->frame, modem->frame_len}, &head) < 0) {
             head.kind = RP_FRAME_DIGEST;
         }
     }
-    assert_int_equal(head.kind, RP_FRAME_SEGMENT); /* its station card, within a minute */
+    assert_int_equal(head.kind, RP_FRAME_SEGMENT); /* its station card, within ten minutes */
     memcpy(bytes, modem->frame, modem->frame_len);
     return modem->frame_len;
 }

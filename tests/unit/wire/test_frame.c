@@ -102,8 +102,8 @@ static void trailer_has_its_published_layout(void **state)
                            .promise = 3};
     uint8_t bytes[RP_TRAILER_LEN];
     rp_trailer_write(&t, bytes);
-    /* 0000100 0000111 0000010 1 1001 001 011 (PROTOCOL.md, "Hop trailer") */
-    assert_memory_equal(bytes, "\x08\x1c\x16\x4b", 4);
+    /* 4 07 02 is 40702 = 0x09efe; 0 1 1001 001 011 (PROTOCOL.md, "Hop trailer") */
+    assert_memory_equal(bytes, "\x09\xef\xe6\x4b", 4);
     struct rp_trailer back;
     assert_int_equal(rp_trailer_read(rp_view_of(bytes, 4), &back), 0);
     assert_int_equal(back.station, 4);
@@ -115,14 +115,15 @@ static void trailer_has_its_published_layout(void **state)
     assert_int_equal(back.promise, 3);
 }
 
-static void trailer_round_trips_and_refuses_stations(void **state)
+static void trailer_round_trips(void **state)
 {
     (void)state;
-    for (unsigned a = 0; a < 128; a++) {
-        for (unsigned b = 0; b < 128; b++) {
+    for (unsigned a = 1; a <= 99; a++) {
+        for (unsigned b = 0; b <= 99; b++) {
             struct rp_trailer t = {.station = (uint8_t)a,
                                    .previous = (uint8_t)b,
-                                   .named = (uint8_t)((a + b) % 128),
+                                   .named = (uint8_t)((a + b) % 100),
+                                   .marked = (a + b) % 3 == 0,
                                    .retransmission = a % 2 == 1,
                                    .counter = b % 16,
                                    .hops = a % 8,
@@ -130,22 +131,58 @@ static void trailer_round_trips_and_refuses_stations(void **state)
                               back;
             uint8_t frame[9] = {0xff, 0xff, 0xff, 0xff, 0xff};
             rp_trailer_write(&t, frame + 5);
-            int rc = rp_trailer_read(rp_view_of(frame, sizeof frame), &back);
-            bool legal = a >= 1 && a <= 99 && b <= 99 && t.named <= 99;
-            assert_int_equal(rc, legal ? 0 : RP_E_FORMAT);
-            if (legal) {
-                assert_int_equal(back.station, a);
-                assert_int_equal(back.previous, b);
-                assert_int_equal(back.named, t.named);
-                assert_int_equal(back.retransmission, t.retransmission);
-                assert_int_equal(back.counter, t.counter);
-                assert_int_equal(back.hops, t.hops);
-                assert_int_equal(back.promise, t.promise);
-            }
+            assert_int_equal(rp_trailer_read(rp_view_of(frame, sizeof frame), &back), 0);
+            assert_int_equal(back.station, a);
+            assert_int_equal(back.previous, b);
+            assert_int_equal(back.named, t.named);
+            assert_int_equal(back.marked, t.marked);
+            assert_int_equal(back.retransmission, t.retransmission);
+            assert_int_equal(back.counter, t.counter);
+            assert_int_equal(back.hops, t.hops);
+            assert_int_equal(back.promise, t.promise);
         }
     }
     struct rp_trailer back;
     assert_int_equal(rp_trailer_read(rp_view_of("\x08\x1c\x16", 3), &back), RP_E_TRUNCATED);
+}
+
+/* Of the 2^20 values of the stations: 99 * 100 * 100 are said, from 10000 on. */
+static void trailer_refuses_stations_that_cannot_be(void **state)
+{
+    (void)state;
+    unsigned accepted = 0;
+    for (uint32_t stations = 0; stations < 1u << 20; stations++) {
+        uint8_t bytes[4] = {(uint8_t)(stations >> 12), (uint8_t)(stations >> 4),
+                            (uint8_t)(stations << 4), 0};
+        struct rp_trailer t;
+        int rc = rp_trailer_read(rp_view_of(bytes, 4), &t);
+        bool legal = stations >= 10000 && stations < 1000000;
+        assert_int_equal(rc, legal ? 0 : RP_E_FORMAT);
+        accepted += rc == 0;
+    }
+    assert_int_equal(accepted, 990000);
+}
+
+static void mark_has_its_published_layout(void **state)
+{
+    (void)state;
+    /* A segment of 3 bytes, a mark 5 back with proof 0x1234567, a trailer of station 4 that says so
+     * (PROTOCOL.md, "Base mark"): 000101 01001000110100010101100111. */
+    uint8_t frame[11] = {1, 2, 3};
+    rp_mark_write(&(struct rp_mark){.back = 5, .proof = 0x1234567}, frame + 3);
+    assert_memory_equal(frame + 3, "\x15\x23\x45\x67", 4);
+    rp_trailer_write(&(struct rp_trailer){.station = 4, .marked = true}, frame + 7);
+    struct rp_mark mark;
+    assert_int_equal(rp_segment_sealed_len(rp_view_of(frame, sizeof frame)), 3);
+    assert_true(rp_mark_read(rp_view_of(frame, sizeof frame), &mark));
+    assert_int_equal(mark.back, 5);
+    assert_int_equal(mark.proof, 0x1234567);
+    /* Without the flag the same bytes are part of the segment; and nothing is left of too few. */
+    rp_trailer_write(&(struct rp_trailer){.station = 4}, frame + 7);
+    assert_int_equal(rp_segment_sealed_len(rp_view_of(frame, sizeof frame)), 7);
+    rp_trailer_write(&(struct rp_trailer){.station = 4, .marked = true}, frame + 7);
+    assert_int_equal(rp_segment_sealed_len(rp_view_of(frame + 3, 8)), 0);
+    assert_false(rp_mark_read(rp_view_of(frame + 4, 7), &mark));
 }
 
 static void lead_bytes_round_trip(void **state)
@@ -199,7 +236,9 @@ int main(void)
         cmocka_unit_test(heads_refuse_what_is_not_minimal_or_reserved),
         cmocka_unit_test(heads_accept_stations_1_to_99),
         cmocka_unit_test(trailer_has_its_published_layout),
-        cmocka_unit_test(trailer_round_trips_and_refuses_stations),
+        cmocka_unit_test(trailer_round_trips),
+        cmocka_unit_test(trailer_refuses_stations_that_cannot_be),
+        cmocka_unit_test(mark_has_its_published_layout),
         cmocka_unit_test(lead_bytes_round_trip),
         cmocka_unit_test(classes_follow_the_record_kinds),
         cmocka_unit_test(only_status_reports_have_a_stream),

@@ -54,6 +54,10 @@ static const struct {
     {"control_request",
      "0402e50e",
      {.kind = RP_FRAME_REQUEST, .origin = LAKE, .counter = 16777215}},
+    /* Held are 9 of station 7 and all below; base holds 7.42 up to 9, 4.7 up to 300. */
+    {"control_ack",
+     "87250e2a090807ac02",
+     {.kind = RP_FRAME_REQUEST, .origin = LAKE, .counter = 70}},
 };
 #define CONTROL_COUNT (sizeof controls / sizeof controls[0])
 
@@ -116,6 +120,8 @@ static void seal_example(const struct example *example, struct frames *out)
     int len = rp_record_encode(&example->record, bytes, sizeof bytes, NULL);
     assert_true(len > 0);
     struct rp_view record = rp_view_of(bytes, (size_t)len);
+    /* One of them travels with a base mark: base holds all but the last two. */
+    bool marked = example->record.kind == RP_REC_REASSESS && example->seq > 2;
     out->count = (size_t)rp_record_segments(record.len, PLAIN_MAX);
     assert_in_range(out->count, 1, FRAMES_MAX);
     for (size_t i = 0; i < out->count; i++) {
@@ -133,6 +139,13 @@ static void seal_example(const struct example *example, struct frames *out)
         len = rp_frame_seal(&seal, &head, rp_view_of(plain, (size_t)len), out->bytes[i],
                             RP_FRAME_LEN_MAX);
         assert_true(len > 0);
+        trailer.marked = marked;
+        if (marked) {
+            struct rp_mark mark = {2,
+                                   rp_seal_proof(&seal, EPOCH, example->origin, head.counter - 2)};
+            rp_mark_write(&mark, out->bytes[i] + len);
+            len += RP_MARK_LEN;
+        }
         rp_trailer_write(&trailer, out->bytes[i] + len);
         out->len[i] = (size_t)len + RP_TRAILER_LEN;
     }
@@ -154,7 +167,8 @@ static void seal_control(size_t row, struct frames *out)
 static size_t sealed_len(const struct frames *frames, size_t i)
 {
     bool segment = (frames->bytes[i][0] & 0x30) == 0;
-    return frames->len[i] - (segment ? RP_TRAILER_LEN : 0);
+    struct rp_view frame = rp_view_of(frames->bytes[i], frames->len[i]);
+    return segment ? rp_segment_sealed_len(frame) : frame.len;
 }
 
 /* The message in words, by the schema's own compiler. */
@@ -193,6 +207,12 @@ static void add_frame(const struct rp_frame_head *head, struct rp_view frame, st
                  "hops %u, promise %u\n",
                  t.station, t.previous, t.named, t.retransmission, t.counter, t.hops, t.promise);
         add(out, line);
+        struct rp_mark mark;
+        if (t.marked) {
+            assert_true(rp_mark_read(frame, &mark));
+            snprintf(line, sizeof line, "mark: back %u, proof %u\n", mark.back, mark.proof);
+            add(out, line);
+        }
     }
 }
 

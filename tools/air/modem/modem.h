@@ -33,6 +33,7 @@ struct air_options {
     uint8_t ack_type;    /* KISS: type byte of the answer to ACKMODE; 0: none, command ignored */
     uint8_t tx_delay;    /* KISS: TXDELAY at start, units of 10 ms */
     bool late_ok;        /* AT: +OK of a SEND only when the frame has left */
+    bool rylr896;        /* AT: the older module */
     bool rn2903;         /* hex-text: the 902-928 MHz module */
     bool smack;          /* KISS: knows SMACK, and uses it from the first such frame on */
     bool rssi_byte;      /* transparent: a byte of signal strength after each packet */

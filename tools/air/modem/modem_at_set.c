@@ -1,5 +1,6 @@
-/* The settings of the AT module (RYLR998/498 command guide, 2025). Which of them flash keeps is
- * said there too: BAND and CPIN with ",M", ADDRESS, NETWORKID and IPR always, the others never. */
+/* The settings of the AT modules (RYLR998/498 command guide, 2025; RYLR896/406 guide, 2022). Which
+ * of them flash keeps is said there too: BAND and CPIN with ",M", ADDRESS, NETWORKID and IPR
+ * always, the others never. */
 #include <stdio.h>
 #include <string.h>
 
@@ -10,8 +11,13 @@
 #define POWER_DEFAULT   22        /* guide, AT+CRFOP */
 #define BAUD_DEFAULT    115200    /* guide, AT+IPR */
 #define ADDRESS_MAX     65535
-#define CYCLE_MIN_MS    30 /* guide, AT+MODE=2 */
-#define CYCLE_MAX_MS    60000
+/* The older module's bounds and start values: from memory. */
+#define OLD_NETWORK_MAX     16
+#define OLD_NETWORK_DEFAULT 0
+#define OLD_POWER_MAX       15
+#define OLD_PREAMBLE_MAX    7
+#define CYCLE_MIN_MS        30 /* guide, AT+MODE=2 */
+#define CYCLE_MAX_MS        60000
 /* The chips these modules carry (SX126x family) tune 150 to 960 MHz; the guide gives no bounds. */
 #define BAND_MIN_HZ 150000000
 #define BAND_MAX_HZ 960000000
@@ -25,7 +31,9 @@ static const struct {
 void at_factory(struct air_modem *modem)
 {
     modem->as.at.flash = (struct air_at_flash){
-        .band_hz = BAND_DEFAULT_HZ, .baud = BAUD_DEFAULT, .network = NETWORK_DEFAULT};
+        .band_hz = BAND_DEFAULT_HZ,
+        .baud = BAUD_DEFAULT,
+        .network = modem->options.rylr896 ? OLD_NETWORK_DEFAULT : NETWORK_DEFAULT};
 }
 
 void at_load(struct air_modem *modem)
@@ -34,9 +42,10 @@ void at_load(struct air_modem *modem)
     at->address = at->flash.address;
     at->network = at->flash.network;
     memcpy(at->pin, at->flash.pin, sizeof at->pin);
-    memcpy(at->parameter, (uint8_t[]){9, 7, 1, 12}, sizeof at->parameter);
+    static const uint8_t usual[] = {9, 7, 1, 12}, old[] = {12, 7, 1, 4};
+    memcpy(at->parameter, modem->options.rylr896 ? old : usual, sizeof at->parameter);
     at->mode = 0;
-    at->power_dbm = POWER_DEFAULT;
+    at->power_dbm = modem->options.rylr896 ? OLD_POWER_MAX : POWER_DEFAULT;
     at->cycle_asleep = false;
     modem->settings.freq_hz = at->flash.band_hz;
     if (modem->options.baud != 0) {
@@ -153,6 +162,16 @@ static void query_band(struct air_modem *modem)
     air_out_format(modem, "+BAND=%u\r\n", modem->settings.freq_hz);
 }
 
+static bool preamble_allowed(const struct air_modem *modem, uint32_t symbols)
+{
+    if (modem->options.rylr896) {
+        return symbols >= 4 && symbols <= OLD_PREAMBLE_MAX;
+    }
+    /* Guide: 12, and 4 to 24 only with NETWORKID 18. */
+    return symbols == 12 ||
+           (modem->as.at.network == NETWORK_DEFAULT && symbols >= 4 && symbols <= 24);
+}
+
 static enum at_result set_parameter(struct air_modem *modem, char *args, rp_time_us now_us)
 {
     (void)now_us;
@@ -163,11 +182,11 @@ static enum at_result set_parameter(struct air_modem *modem, char *args, rp_time
     }
     size_t row = bandwidth_row((uint8_t)v[1]);
     /* Spreading factors 5 and 6 of the guide are refused: this air does not model them. */
-    if (row == 3 || v[0] < 7 || v[0] > bandwidths[row].sf_max) {
+    uint32_t sf_max = row == 3 ? 0 : modem->options.rylr896 ? 12 : bandwidths[row].sf_max;
+    if (v[0] < 7 || v[0] > sf_max) {
         return AT_ERR_VALUE;
     }
-    /* Guide: 12, and 4 to 24 only with NETWORKID 18. */
-    if (v[3] != 12 && (at->network != NETWORK_DEFAULT || v[3] < 4 || v[3] > 24)) {
+    if (!preamble_allowed(modem, v[3])) {
         return AT_ERR_PREAMBLE;
     }
     for (unsigned i = 0; i < 4; i++) {
@@ -203,9 +222,11 @@ static void query_address(struct air_modem *modem)
 static enum at_result set_network(struct air_modem *modem, char *args, rp_time_us now_us)
 {
     (void)now_us;
-    uint32_t value;
-    if (!air_parse_decimal(args, NETWORK_DEFAULT, &value) || value < 3 ||
-        (value > 15 && value != NETWORK_DEFAULT)) {
+    uint32_t value = 0;
+    bool number = air_parse_decimal(args, NETWORK_DEFAULT, &value);
+    bool allowed = modem->options.rylr896 ? value <= OLD_NETWORK_MAX
+                                          : value >= 3 && (value <= 15 || value == NETWORK_DEFAULT);
+    if (!number || !allowed) {
         return AT_ERR_VALUE;
     }
     modem->as.at.network = (uint8_t)value;
@@ -250,7 +271,7 @@ static enum at_result set_power(struct air_modem *modem, char *args, rp_time_us 
 {
     (void)now_us;
     uint32_t value;
-    if (!air_parse_decimal(args, 22, &value)) {
+    if (!air_parse_decimal(args, modem->options.rylr896 ? OLD_POWER_MAX : 22, &value)) {
         return AT_ERR_VALUE;
     }
     modem->as.at.power_dbm = (uint8_t)value;
@@ -299,7 +320,8 @@ static void query_uid(struct air_modem *modem)
 
 static void query_version(struct air_modem *modem)
 {
-    air_out_format(modem, "+VER=RYLR998_EMULATED_V1.0.0\r\n");
+    air_out_format(modem, "+VER=%s_EMULATED_V1.0.0\r\n",
+                   modem->options.rylr896 ? "RYLR89C" : "RYLR998");
 }
 
 static void query_sent(struct air_modem *modem)

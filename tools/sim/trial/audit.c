@@ -253,8 +253,8 @@ static void check_segment(struct sim_audit *audit, const struct sim_world *world
         return;
     }
     audit->checks[SIM_RULE_NONCE]++;
-    struct rp_view sealed = {frame->bytes.bytes, frame->bytes.len - RP_TRAILER_LEN};
-    if (frame->bytes.len < RP_TRAILER_LEN || !same_bytes(fact, sealed)) {
+    struct rp_view sealed = {frame->bytes.bytes, rp_segment_sealed_len(frame->bytes)};
+    if (!same_bytes(fact, sealed)) {
         sim_audit_violated(audit, SIM_RULE_NONCE, world->now_us, frame->from,
                            "segment %u of log %04x is on air with other bytes than were made",
                            head->counter, head->origin);

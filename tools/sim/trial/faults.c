@@ -137,20 +137,24 @@ static void fill_disk(struct sim_trial *trial, const struct sim_incident *incide
 static void step_clock(struct sim_trial *trial, const struct sim_incident *incident)
 {
     struct sim_host *host = &trial->world.hosts[incident->host];
-    /* A wrong clock is vouched for by nobody. Sometimes the step is what sets it right. */
+    /* Sometimes the step is what sets it right. */
     bool mends = !host->synced && chance(trial, 300);
     int64_t step_s = mends ? -host->clock.wall_error_s : incident->value;
     /* A clock before 1970 is no clock: the system would not start with it. */
     if (sim_clock_unix_s(&host->clock, trial->world.now_us) + step_s < 0) {
         return;
     }
-    host->synced = mends;
+    /* A quarter of the wrong ones is called synchronised all the same. */
+    bool lies = !mends && incident->value % 4 == 0;
+    host->synced = mends || lies;
     host->clock.wall_error_s += step_s;
     note(trial, SIM_FAULT_CLOCK_STEP);
     sim_story_tell(&trial->story, &trial->world, incident->host,
                    "has its clock stepped by %lld s, %lld s from the truth now, and %s",
                    (long long)step_s, (long long)host->clock.wall_error_s,
-                   mends ? "is synchronised" : "is not synchronised");
+                   mends  ? "is synchronised"
+                   : lies ? "is called synchronised"
+                          : "is not synchronised");
 }
 
 static void partition(struct sim_trial *trial, const struct sim_incident *incident)

@@ -30,13 +30,13 @@ void sim_outsider_hear(struct sim_outsider *outsider, struct rp_view frame)
     memcpy(place->bytes, frame.bytes, frame.len);
 }
 
-/* The part of a frame that is sealed: all, or all but the hop trailer. */
+/* The part of a frame that is sealed: all, or all but what stands behind a segment. */
 static size_t sealed_len(const uint8_t *bytes, size_t len)
 {
     struct rp_frame_head head;
     bool segment = rp_frame_head_read((struct rp_view){bytes, len}, &head) > 0 &&
                    head.kind == RP_FRAME_SEGMENT;
-    return segment && len >= RP_TRAILER_LEN ? len - RP_TRAILER_LEN : len;
+    return segment ? rp_segment_sealed_len((struct rp_view){bytes, len}) : len;
 }
 
 bool sim_outsider_damage(struct rp_rng *rng, uint8_t *bytes, size_t *len)
@@ -46,7 +46,7 @@ bool sim_outsider_damage(struct rp_rng *rng, uint8_t *bytes, size_t *len)
     memcpy(original, bytes, *len);
     if (rp_rng_below(rng, 4) == 0 && *len > 1) {
         *len = (size_t)rp_rng_between(rng, 1, (int64_t)*len - 1);
-        return true;
+        return *len < before;
     }
     for (uint64_t flips = 1 + rp_rng_below(rng, 8); flips > 0; flips--) {
         bytes[rp_rng_below(rng, *len)] ^= (uint8_t)(1u << rp_rng_below(rng, 8));

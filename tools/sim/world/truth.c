@@ -101,6 +101,7 @@ static uint32_t make_record(struct sim_truth *truth, unsigned host, const struct
         .made_us = now_us,
         .base_us = RP_NEVER,
         .all_us = RP_NEVER,
+        .proved_us = RP_NEVER,
     };
     return truth->record_count++;
 }
@@ -168,6 +169,19 @@ static void lose(struct sim_truth *truth, struct sim_fact *fact, unsigned host)
     fact->holder_count--;
     truth->missing =
         fact->holder_count > 0 ? truth->missing + 1 : truth->missing - (truth->hosts - 1);
+}
+
+void sim_truth_proved(struct sim_truth *truth, unsigned host, uint16_t origin, uint32_t first,
+                      uint32_t last, rp_time_us now_us)
+{
+    for (uint32_t seq = last; seq >= first && seq > 0; seq--) {
+        const struct sim_fact *fact = sim_truth_find(truth, origin, seq);
+        struct sim_fact_record *record = fact != NULL ? &truth->records[fact->record] : NULL;
+        if (record != NULL && record->host == host && record->first >= first &&
+            record->last <= last && record->proved_us == RP_NEVER) {
+            record->proved_us = now_us;
+        }
+    }
 }
 
 void sim_truth_wiped(struct sim_truth *truth, unsigned host)

@@ -36,6 +36,7 @@ struct sim_fact_record {
     bool urgent;
     uint32_t segments_to_base, segments_to_all; /* still missing there */
     rp_time_us made_us, base_us, all_us;        /* RP_NEVER: not yet */
+    rp_time_us proved_us;                       /* its origin shows it as at base since then */
 };
 
 struct sim_truth {
@@ -62,6 +63,9 @@ void sim_truth_made_outside(struct sim_truth *truth, uint16_t origin, uint32_t s
 /* A station keeps a copy; it must be a segment that is known and that it did not hold. */
 void sim_truth_held(struct sim_truth *truth, unsigned host, uint16_t origin, uint32_t seq,
                     rp_time_us now_us);
+/* A station shows segments first..last of this log as at base. */
+void sim_truth_proved(struct sim_truth *truth, unsigned host, uint16_t origin, uint32_t first,
+                      uint32_t last, rp_time_us now_us);
 /* A station lost its database. */
 void sim_truth_wiped(struct sim_truth *truth, unsigned host);
 

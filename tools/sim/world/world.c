@@ -148,6 +148,7 @@ static void record_at_base(void *ctx, uint16_t origin, uint32_t first, uint32_t 
 {
     const struct watch *watch = ctx;
     const struct sim_hooks *hooks = &watch->world->hooks;
+    sim_truth_proved(&watch->world->truth, watch->host, origin, first, last, watch->world->now_us);
     if (hooks->at_base != NULL) {
         hooks->at_base(hooks->ctx, watch->world, watch->host, origin, first, last);
     }
