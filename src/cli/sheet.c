@@ -313,8 +313,24 @@ static void tell_printed(const json_t *rows)
     fflush(stderr);
 }
 
-static int watch(const struct rp_options *options)
+/* "7-1" for what was left out: another patient may be entered while this one is watched. */
+static void fix_episode(struct rp_options *options, const json_t *rows, char name[32])
 {
+    bool named = options->count > 1 && options->words[1][0] >= '0' && options->words[1][0] <= '9';
+    if (named || options->count == RP_CLI_WORDS_MAX) {
+        return;
+    }
+    snprintf(name, 32, "%d-%d", (int)json_integer_value(json_object_get(rows, "opened_at")),
+             (int)json_integer_value(json_object_get(rows, "episode")));
+    memmove(&options->words[2], &options->words[1],
+            (options->count - 1) * sizeof options->words[0]);
+    options->words[1] = name;
+    options->count++;
+}
+
+static int watch(struct rp_options *options)
+{
+    char name[32];
     unsigned every_s;
     json_t *last = NULL;
     char check[8] = "";
@@ -328,6 +344,7 @@ static int watch(const struct rp_options *options)
         return status;
     }
     tell_printed(last);
+    fix_episode(options, last, name);
     for (;;) {
         json_t *now;
         sleep(every_s);

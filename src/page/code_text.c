@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define HEAD_MAX 160
+#define HEAD_MAX 200 /* of the first line, its longest words included */
 
 /* Texts in the making. */
 struct cut {

@@ -28,6 +28,7 @@ static const struct style {
 struct placed {
     const json_t *row;
     const char *section, *key;
+    const json_t *head; /* the row with that label */
     bool done;
 };
 
@@ -92,13 +93,14 @@ static void put_label(struct pen *pen, const json_t *row, struct pen_type type, 
     }
 }
 
-static void put_row(struct sheet_draw *d, const json_t *row, double size)
+/* `labelled`: the row whose label stands beside it. */
+static void put_row(struct sheet_draw *d, const json_t *row, const json_t *labelled, double size)
 {
     struct pen *pen = d->pen;
     PangoLayout *layout = lay_row(pen, row, size, false, PEN_INSIDE - LABEL_WIDTH);
     double height = pen_flow_height(layout, size), line = size * 1.2;
     pen_need(pen, height < 3 * line ? height : 2 * line);
-    put_label(pen, row, (struct pen_type){.size = size - 1.5, .bold = true}, PEN_MARGIN,
+    put_label(pen, labelled, (struct pen_type){.size = size - 1.5, .bold = true}, PEN_MARGIN,
               pen->y + 0.2, LABEL_WIDTH - 4);
     pen_flow(pen, layout, size, PEN_MARGIN + LABEL_WIDTH);
     g_object_unref(layout);
@@ -162,7 +164,8 @@ static void put_headline(struct sheet_draw *d)
                                (struct pen_type){.size = d->style.glance + 6, .bold = true},
                                PEN_MARGIN, pen->y, PEN_INSIDE);
         } else {
-            put_row(d, at->row, strcmp(at->key, "L_GRID") == 0 ? d->style.rest : d->style.glance);
+            put_row(d, at->row, at->row,
+                    strcmp(at->key, "L_GRID") == 0 ? d->style.rest : d->style.glance);
         }
         at->done = true;
     }
@@ -333,7 +336,7 @@ static void put_signs(struct sheet_draw *d)
                 put_table_row(d, at->row, head);
                 head = false;
             } else {
-                put_row(d, at->row, d->style.rest);
+                put_row(d, at->row, at->row, d->style.rest);
             }
             at->done = true;
         }
@@ -367,13 +370,14 @@ static void add_bold(PangoAttrList *marks, size_t from, size_t to)
 }
 
 /* A row at the end of a paragraph: its label and its loud words bold. */
-static void add_to_paragraph(GString *text, PangoAttrList *marks, const json_t *row)
+static void add_to_paragraph(GString *text, PangoAttrList *marks, const json_t *row,
+                             const json_t *labelled)
 {
     const json_t *loud = json_object_get(row, "loud");
     char label[96];
     g_string_append(text, text->len > 0 ? "   " : "");
     size_t from = text->len;
-    g_string_append(text, label_of(row, label, sizeof label));
+    g_string_append(text, label_of(labelled, label, sizeof label));
     add_bold(marks, from, text->len);
     g_string_append(text, text->len > from ? "  " : "");
     size_t base = text->len;
@@ -390,15 +394,25 @@ static void add_to_paragraph(GString *text, PangoAttrList *marks, const json_t *
     }
 }
 
+/* A row without a label of its own has that of its group, unless the row before it in the rest is
+ * of the same: what was corrected has left its place. */
+static const json_t *labelled_by(const struct placed *at, const char **last_key)
+{
+    bool goes_on = strcmp(at->key, *last_key) == 0;
+    *last_key = at->key;
+    return page_row_text(at->row, "label")[0] != '\0' || goes_on ? at->row : at->head;
+}
+
 static void put_paragraph(struct sheet_draw *d, size_t first)
 {
+    const char *key = "";
     GString *text = g_string_new(NULL);
     PangoAttrList *marks = pango_attr_list_new();
     int paragraph = paragraph_of(d->rows[first].section);
     for (size_t i = first; i < d->count; i++) {
         struct placed *at = &d->rows[i];
         if (!at->done && paragraph_of(at->section) == paragraph) {
-            add_to_paragraph(text, marks, at->row);
+            add_to_paragraph(text, marks, at->row, labelled_by(at, &key));
             at->done = true;
         }
     }
@@ -412,6 +426,7 @@ static void put_paragraph(struct sheet_draw *d, size_t first)
 
 static void put_rest(struct sheet_draw *d)
 {
+    const char *key = "";
     int paragraph = -1;
     for (size_t i = 0; i < d->count; i++) {
         struct placed *at = &d->rows[i];
@@ -426,7 +441,7 @@ static void put_rest(struct sheet_draw *d)
         if (d->style.close) {
             put_paragraph(d, i);
         } else {
-            put_row(d, at->row, d->style.rest);
+            put_row(d, at->row, labelled_by(at, &key), d->style.rest);
             at->done = true;
         }
     }
@@ -444,6 +459,7 @@ static void place_rows(struct sheet_draw *d)
 {
     size_t index;
     json_t *row;
+    const json_t *head = NULL;
     const char *key = "", *section = "", *title = "";
     d->count = 0;
     json_array_foreach(d->sheet->rows, index, row)
@@ -454,11 +470,23 @@ static void place_rows(struct sheet_draw *d)
         bool goes_on = page_row_is(row, "key", "NONE") && page_row_is(row, "section", section);
         section = page_row_text(row, "section");
         key = goes_on ? key : page_row_text(row, "key");
+        head = goes_on ? head : row;
         title = page_row_is(row, "style", "title") ? page_row_text(row, "text") : title;
-        d->rows[d->count] = (struct placed){row, section, key, false};
+        d->rows[d->count] = (struct placed){row, section, key, head, false};
         d->rows[d->count].done = is_shown_elsewhere(&d->rows[d->count], title);
         d->count++;
     }
+}
+
+/* Whether trend and codes still have room on this page. */
+static bool pictures_fit(struct sheet_draw *d)
+{
+    struct pen *pen = d->pen, probe = *pen;
+    probe.draws = false;
+    d->pen = &probe;
+    put_pictures(d);
+    d->pen = pen;
+    return probe.page == pen->page;
 }
 
 static int run(struct sheet_draw *d, bool draws, const struct style *style)
@@ -471,8 +499,10 @@ static int run(struct sheet_draw *d, bool draws, const struct style *style)
     put_changes(d);
     put_care(d);
     put_signs(d);
-    int result = put_pictures(d);
+    bool first = pictures_fit(d); /* else words fill this page */
+    int result = first ? put_pictures(d) : 0;
     put_rest(d);
+    result = first ? result : put_pictures(d);
     pen_end_page(d->pen);
     return result;
 }

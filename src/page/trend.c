@@ -39,6 +39,13 @@ static double number_of(const json_t *object, const char *key)
     return (double)json_integer_value(json_object_get(object, key));
 }
 
+/* What is no mode of this version counts as "not said". */
+static size_t mode_of(const json_t *set)
+{
+    json_int_t mode = json_integer_value(json_object_get(set, "mode"));
+    return mode >= 0 && mode < PAGE_MODE_COUNT ? (size_t)mode : 0;
+}
+
 static double across(const struct frame *frame, double time_s)
 {
     double part = (time_s - frame->from_s) / (frame->to_s - frame->from_s);
@@ -123,7 +130,7 @@ static void join_points(const struct frame *frame, const json_t *trend, size_t l
     json_t *set;
     json_array_foreach(trend, index, set)
     {
-        if ((size_t)number_of(set, "mode") != mode || !find_point(frame, set, line, &x, &y)) {
+        if (mode_of(set) != mode || !find_point(frame, set, line, &x, &y)) {
             continue;
         }
         if (has_last) {
@@ -154,8 +161,7 @@ static void draw_points(const struct frame *frame, const json_t *trend, size_t l
         if (!find_point(frame, set, line, &x, &y)) {
             continue;
         }
-        size_t mode = (size_t)number_of(set, "mode");
-        draw_mark(frame->pen, x, y, mode < PAGE_MODE_COUNT ? mode : 0);
+        draw_mark(frame->pen, x, y, mode_of(set));
         if (index != last && (x < free_from || x + 18 > last_x)) {
             continue;
         }

@@ -63,18 +63,19 @@ rm "$dir/fake"/job*
 
 # Watched: a further set of signs is no news; a drug and a request are, and are told together when
 # they come together. `number` is what the sheet calls itself.
-PATH=$dir/fake:$PATH "$bin/ridgepost" --socket "$dir/camp.sock" handover 7-1 --print --watch \
+PATH=$dir/fake:$PATH "$bin/ridgepost" --socket "$dir/camp.sock" handover --print --watch \
     --every 1s 2>"$dir/watch.log" &
 watch=$!
 echo $watch >"$dir/watch.pid" # ended by net_stop
-wait_for 20 test -e "$dir/fake/job1" || fail "nothing is printed at the start"
+wait_for 60 test -e "$dir/fake/job1" || fail "nothing is printed at the start"
+at camp --by Ines open ams patient B >/dev/null # another patient is nothing of this one
 at camp --by Ines obs 7-1 spo2 61 air pulse 130 alert >/dev/null
 sleep 4
 [ ! -e "$dir/fake/job2" ] || fail "a set of signs is printed: $(cat "$dir/watch.log")"
 number=$(number_of 1)
 at camp --by Ines give 7-1 dexamethasone 8mg im checked Jory >/dev/null
 at camp --by Ines evacuate 7-1 e1 stretcher >/dev/null
-wait_for 20 test -e "$dir/fake/job2" || fail "a drug is not printed: $(cat "$dir/watch.log")"
+wait_for 60 test -e "$dir/fake/job2" || fail "a drug is not printed: $(cat "$dir/watch.log")"
 for words in "CHANGED SINCE SHEET $number" "GIVEN" "dexamethasone 8" "E1 NOW"; do
     sheet_of 2 | grep -qF "$words" || fail "\"$words\" is not on: $(sheet_of 2)"
     sed 's/\xc2\xa0/ /g' "$dir/watch.log" | tr -s ' \n' '  ' | grep -qF "$words" || fail "\"$words\" is not told: $(cat "$dir/watch.log")"
@@ -84,7 +85,7 @@ sleep 3
 [ ! -e "$dir/fake/job3" ] || fail "printed without news"
 wrong=$(at camp log | sed -n 's/^ *\(7:[0-9]*\) .*treatment.*dexamethasone.*/\1/p' | tail -n 1)
 at camp --by Ines correct "$wrong" void "was not given" >/dev/null
-wait_for 20 test -e "$dir/fake/job3" || fail "a correction is not printed: $(cat "$dir/watch.log")"
+wait_for 60 test -e "$dir/fake/job3" || fail "a correction is not printed: $(cat "$dir/watch.log")"
 sheet_of 3 | grep -qF "CORRECTED: was" || fail "the correction is not on the sheet"
 
 kill $watch
@@ -93,9 +94,9 @@ kill $watch
 "$bin/ridgepost" --socket "$dir/camp.sock" handover 7-1 --form roll32 --out "$dir/roll.txt" --watch \
     --every 1s 2>"$dir/roll.log" &
 echo $! >"$dir/roll.pid"
-wait_for 20 test -s "$dir/roll.log" || fail "nothing is written at the start"
+wait_for 60 test -s "$dir/roll.log" || fail "nothing is written at the start"
 at camp --by Ines background 7-1 allergies "sulfa: rash; penicillin: swelling of the face" >/dev/null
-wait_for 20 grep -qF "CHANGED SINCE SHEET" "$dir/roll.txt" || fail "an allergy is no news"
+wait_for 60 grep -qF "CHANGED SINCE SHEET" "$dir/roll.txt" || fail "an allergy is no news"
 sed '/^---/q' "$dir/roll.txt" | grep -qF "ALLERGY" || fail "what changed is not said first"
 wide=$(LC_ALL=C.UTF-8 grep -E '^.{33,}' "$dir/roll.txt" || true)
 [ -z "$wide" ] || fail "wider than 32 columns: $wide"

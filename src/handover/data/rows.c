@@ -4,6 +4,7 @@
 #include "handover/data/json.h"
 #include "handover/text/say.h"
 #include "ridgepost/error.h"
+#include "wire/frame.h"
 
 struct render {
     struct rp_say say;
@@ -233,6 +234,8 @@ int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *te
     rp_json_bool(&r.json, "exercise", input->episode->exercise);
     rp_json_number(&r.json, "sheet", input->sheet_number, 0);
     rp_json_text(&r.json, "check", facts->check);
+    rp_json_number(&r.json, "opened_at", rp_origin_station(input->episode->ref.origin), 0);
+    rp_json_number(&r.json, "episode", input->episode->ref.number, 0);
     rp_json_text(&r.json, "station", input->station_name != NULL ? input->station_name : "");
     rp_json_text(&r.json, "patient", input->episode->opening.patient);
     rp_json_number(&r.json, "now_s", input->now_s, 0);
