@@ -21,9 +21,13 @@ static json_t *make_request(const struct rp_options *options)
         }
         json_array_append_new(args, word);
     }
+    bool handover = strcmp(options->words[0], "handover") == 0;
+    const char *lang = options->lang != NULL ? options->lang
+                       : handover            ? getenv("RIDGEPOST_LANG")
+                                             : NULL;
     const struct {
         const char *word, *text;
-    } pairs[] = {{"form", options->form}, {"lang", options->lang}, {"after", options->after}};
+    } pairs[] = {{"form", options->form}, {"lang", lang}, {"after", options->after}};
     for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
         if (pairs[i].text != NULL) {
             json_array_append_new(args, json_string(pairs[i].word));

@@ -22,7 +22,7 @@ static void print_usage(FILE *file)
         "--sure    an unlikely value is confirmed\n"
         "--form    of a handover: text, roll42, csv, fhir ... (handover --form ? lists them), and\n"
         "          pdf, png or qr: a page, and codes for a phone's camera\n"
-        "--lang    of a handover: en, fr ... (handover --lang ? lists them)\n"
+        "--lang    of a handover: en, fr ... (handover --lang ? lists them; or RIDGEPOST_LANG)\n"
         "--out     the handover or blank form to this file\n"
         "--print   to the printer: by lp or lpr, or by the command that RIDGEPOST_PRINT names\n"
         "--watch   again whenever something important changed, and says what (--every 10s)\n"
@@ -35,10 +35,10 @@ static void print_usage(FILE *file)
     for (size_t i = 0; rp_control_usage(i, &example) != NULL; i++) {
         fprintf(file, "  %s\n", example);
     }
-    fputs("  radios                      which ports there are (radios --help)\n"
+    fputs("  paper observations --print  (paper lists the blank forms)\n"
+          "  radios                      which ports there are (radios --help)\n"
           "  radios try /dev/ttyUSB0     what modem is on one, without transmitting\n"
-          "  net make FILE name NAME     (net --help)\n"
-          "  paper observations --print  (paper lists the blank forms)\n\n"
+          "  net make FILE name NAME     (net --help)\n\n"
           "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
           "clinician, local protocols and licensed practice. Radio use follows local law.\n",
           file);
@@ -78,7 +78,12 @@ static int print_reply(void *ctx, struct rp_view line)
         const char *text = json_string_value(json_object_get(reply, "text"));
         fputs(text != NULL ? text : "?", stdout);
     } else {
+        const json_t *problem = json_object_get(reply, "error");
+        const char *field = json_string_value(json_object_get(problem, "field"));
         status = rp_ask_refused(reply);
+        if (field != NULL && strcmp(field, "form") == 0) {
+            fputs("ridgepost: and pdf, png, qr, which ridgepost-page draws\n", stderr);
+        }
     }
     remember_next(call, reply);
     json_decref(reply);

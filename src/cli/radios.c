@@ -135,6 +135,8 @@ static int list(const struct rp_options *options)
 
 struct trial {
     const char *port;
+    char device[RP_LINE_TARGET_CAP]; /* the port with links resolved */
+    char stable[RP_LINE_TARGET_CAP]; /* its stable name; empty: none is known */
     char pin[32];
     struct rp_probe_options options;
     bool has_net;
@@ -290,6 +292,7 @@ static int open_and_run(struct trial *trial, struct rp_problem *problem)
     rp_probe_start(&trial->probe, &trial->options, rp_clock_now_us());
     code = rp_line_open(&trial->line, trial->port, rp_probe_baud(&trial->probe), NULL, problem);
     if (code == RP_OK) {
+        strcpy(trial->device, trial->line.device);
         code = run(trial, problem);
         rp_line_close(&trial->line);
     }
@@ -390,6 +393,32 @@ static void show_registers(const struct rp_probe_found *found)
     }
 }
 
+static void keep_stable(void *ctx, const struct rp_port_info *port)
+{
+    struct trial *trial = ctx;
+    if (strcmp(port->device, trial->device) == 0) {
+        strcpy(trial->stable, port->stable);
+    }
+}
+
+/* What a station's configuration needs to say. */
+static void show_section(struct trial *trial)
+{
+    const struct rp_probe_found *found = rp_probe_found(&trial->probe);
+    bool named = strncmp(trial->port, "/dev/serial/", 12) == 0; /* a stable name already */
+    if (!named) {
+        rp_ports_list(keep_stable, trial, NULL);
+    }
+    printf("for its configuration:\n[radio]\nmodem = %s\nport = %s\n", found->driver,
+           trial->stable[0] != '\0' ? trial->stable : trial->port);
+    if (strncmp(trial->port, "tcp:", 4) != 0) {
+        printf("baud = %u\n", (unsigned)found->baud);
+    }
+    if (trial->pin[0] != '\0') {
+        printf("mode_pin = %s\n", trial->pin);
+    }
+}
+
 static void show_found(const struct trial *trial)
 {
     const struct rp_probe_found *found = rp_probe_found(&trial->probe);
@@ -468,6 +497,7 @@ static int try_port(const struct rp_options *options)
         return show_nothing(&trial);
     }
     show_found(&trial);
+    show_section(&trial);
     return EX_OK;
 }
 

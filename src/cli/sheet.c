@@ -73,6 +73,9 @@ static int draw_page(const struct rp_options *options, const char *const *args, 
     if (status != 0) {
         free(out->bytes); /* what is wrong, it said itself */
         out->bytes = NULL;
+        if (status < 0) {
+            fprintf(stderr, "ridgepost: %s cannot be run, or it crashed\n", path);
+        }
         return status > 0 ? status : EX_SOFTWARE;
     }
     return EX_OK;
@@ -164,21 +167,54 @@ static int ask_rows(const struct rp_options *options, bool draft, json_t **out_r
     return status;
 }
 
+/* Columns of the paper that a form is for. */
+static size_t columns_of(const char *form)
+{
+    return strcmp(form, "roll42") == 0 ? 42 : strcmp(form, "roll32") == 0 ? 32 : 80;
+}
+
+/* Writes a line in pieces of at most so many characters, cut at spaces where there are any. */
+static void fold(const char *line, size_t columns, FILE *out)
+{
+    while (*line != '\0') {
+        size_t len = 0, space = 0;
+        for (size_t count = 0; line[len] != '\0' && count < columns; count++) {
+            do {
+                len++;
+            } while (((unsigned char)line[len] & 0xc0) == 0x80);
+            space = line[len] == ' ' ? len : space;
+        }
+        size_t piece = line[len] == '\0' || space == 0 ? len : space;
+        fprintf(out, "%.*s\n", (int)piece, line);
+        line += piece + (line[piece] == ' ');
+    }
+}
+
+/* A word that comes with the rows, in their language. */
+static const char *word_of(const json_t *rows, const char *key, const char *english)
+{
+    const char *word = text_of(json_object_get(rows, "words"), key);
+    return word[0] != '\0' ? word : english;
+}
+
 /* What changed, as words: before a text, and on standard error. */
-static void say_changes(const json_t *rows, FILE *out)
+static void say_changes(const json_t *rows, size_t columns, FILE *out)
 {
     const json_t *since = json_object_get(rows, "since"),
                  *changes = json_object_get(rows, "changes");
     if (since == NULL) {
         return;
     }
-    fprintf(out, "CHANGED SINCE SHEET %ld (%s):\n",
+    fprintf(out, "%s %ld (%s):\n", word_of(rows, "since", "CHANGED SINCE SHEET"),
             (long)json_integer_value(json_object_get(since, "sheet")), text_of(since, "check"));
     for (size_t i = 0; i < json_array_size(changes); i++) {
         const json_t *change = json_array_get(changes, i);
         bool gone = json_is_true(json_object_get(change, "gone"));
-        fprintf(out, "  %s%s%s%s\n", gone ? "NO LONGER: " : "", text_of(change, "label"),
-                text_of(change, "label")[0] != '\0' ? " " : "", text_of(change, "text"));
+        char line[8192];
+        snprintf(line, sizeof line, "* %s%s%s%s%s", gone ? word_of(rows, "gone", "NO LONGER:") : "",
+                 gone ? " " : "", text_of(change, "label"),
+                 text_of(change, "label")[0] != '\0' ? " " : "", text_of(change, "text"));
+        fold(line, columns, out);
     }
 }
 
@@ -215,7 +251,7 @@ static int make_text(const struct rp_options *options, const json_t *rows, struc
     if (memory == NULL) {
         return EX_OSERR;
     }
-    say_changes(rows, memory);
+    say_changes(rows, columns_of(options->form), memory);
     int status = add_text(options, memory);
     return fclose(memory) == 0 ? status : EX_OSERR;
 }
@@ -273,7 +309,7 @@ static void tell_printed(const json_t *rows)
     gmtime_r(&now, &utc);
     strftime(clock, sizeof clock, "%H:%MZ", &utc);
     fprintf(stderr, "%s check %s\n", clock, text_of(rows, "check"));
-    say_changes(rows, stderr);
+    say_changes(rows, 80, stderr);
     fflush(stderr);
 }
 

@@ -91,7 +91,9 @@ static void end_turn(struct rp_node *node)
     what->strokes = (uint16_t)(turn->strokes < 3000 ? turn->strokes : 3000);
     memcpy(what->pumper, state->pumper, sizeof what->pumper);
     bool worth = turn->episode.number != 0 && turn->strokes > 0 && ago_s <= OLD_S;
+    memcpy(node->entry_name, VALUE, sizeof VALUE); /* in one write the strokes are no more kept */
     int code = worth ? rp_enter_now(node, &record, &ref, &problem) : RP_OK;
+    node->entry_name[0] = '\0';
     turn->on = code < 0 && code != RP_E_CONFLICT;
     turn->end_us = node->moment.now_us + RETRY_US;
     if (!turn->on && turn->episode.number != 0) {

@@ -9,7 +9,7 @@
 
 #include "page/sheet.h"
 
-#define PAGE_CODES_MAX 64
+#define PAGE_CODES_MAX 256 /* the fullest episode there can be takes less */
 
 /* How much one code holds, and how much of it may be spoiled and still be read. */
 struct page_code_kind {

@@ -8,7 +8,8 @@
 #define BOX_SPACE    4.0
 #define LEFT         58.0 /* names and bounds of the boxes */
 #define LANE_HEIGHT  9.0
-#define LANES_MAX    4 /* of names of drugs above the boxes; the rest are in the list of drugs */
+#define LANES_MAX    4   /* of names of drugs above the boxes; the rest are in the list of drugs */
+#define SPAN_MIN_S   600 /* what happened within minutes is not drawn out over the page */
 #define TAGS_MAX     64
 #define SMALL        6.8
 #define FIGURE_WIDTH 24.0 /* with its mark */
@@ -313,7 +314,10 @@ static bool find_times(const struct page_sheet *sheet, double *out_from_s, doubl
     {
         widen(number_of(dose, "at_s"), &has, out_from_s, out_to_s);
     }
-    return count >= 2 && *out_to_s > *out_from_s;
+    if (count >= 2 && *out_to_s - *out_from_s < SPAN_MIN_S) {
+        *out_from_s = *out_to_s - SPAN_MIN_S;
+    }
+    return count >= 2;
 }
 
 bool page_trend_has(const struct page_sheet *sheet)

@@ -274,9 +274,20 @@ static void get_log(const struct visit *visit)
 
 static void get_handover(const struct visit *visit)
 {
-    const char *form = query(visit, "form"), *lang = query(visit, "lang");
-    const char *const args[] = {query(visit, "episode"), "form", form != NULL ? form : "text",
-                                lang != NULL ? "lang" : NULL, lang, NULL};
+    static const char *const names[] = {"form", "lang"};
+    const char *args[6], *episode = query(visit, "episode");
+    size_t count = 0;
+    if (episode != NULL) {
+        args[count++] = episode;
+    }
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const char *value = query(visit, names[i]);
+        if (value != NULL) {
+            args[count++] = names[i];
+            args[count++] = value;
+        }
+    }
+    args[count] = NULL;
     say_owned(visit->response, 200, "application/json", ask(visit, "handover", args));
 }
 

@@ -49,6 +49,16 @@ for text in codes printed terminal; do
         "HANDOVER sheet" "NO RECORD HELD OF" "Not a medical device"
 done
 
+# Another language: rows, page and codes are in it, and say that nobody has reviewed it.
+at camp handover 7-1 --form rows --lang fr >"$dir/rows.fr.json"
+"$page" pdf <"$dir/rows.fr.json" | pdftotext -layout - "$dir/sheet.fr.txt"
+"$page" png <"$dir/rows.fr.json" >"$dir/codes.fr.png"
+zbarimg -q --raw "$dir/codes.fr.png" >"$dir/codes.fr.txt" 2>/dev/null
+for text in sheet codes; do
+    has "$dir/$text.fr.txt" "EXERCICE - PAS UN VRAI PATIENT" "ALLERGIQUE À" "sulfa: rash" \
+        dexamethasone "Traduction non relue" "AUCUNE ENTRÉE ICI DE" "dispositif médical"
+done
+
 expect 65 "no sheet" sh -c "echo '{}' | '$page' pdf"
 expect 64 "usage" "$page" drawing
 exit $failures

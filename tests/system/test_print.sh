@@ -77,7 +77,7 @@ at camp --by Ines evacuate 7-1 e1 stretcher >/dev/null
 wait_for 20 test -e "$dir/fake/job2" || fail "a drug is not printed: $(cat "$dir/watch.log")"
 for words in "CHANGED SINCE SHEET $number" "GIVEN" "dexamethasone 8" "E1 NOW"; do
     sheet_of 2 | grep -qF "$words" || fail "\"$words\" is not on: $(sheet_of 2)"
-    sed 's/\xc2\xa0/ /g' "$dir/watch.log" | grep -qF "$words" || fail "\"$words\" is not told: $(cat "$dir/watch.log")"
+    sed 's/\xc2\xa0/ /g' "$dir/watch.log" | tr -s ' \n' '  ' | grep -qF "$words" || fail "\"$words\" is not told: $(cat "$dir/watch.log")"
 done
 [ "$(number_of 2)" -eq $((number + 1)) ] || fail "sheet $(number_of 2) follows sheet $number"
 sleep 3
@@ -88,6 +88,18 @@ wait_for 20 test -e "$dir/fake/job3" || fail "a correction is not printed: $(cat
 sheet_of 3 | grep -qF "CORRECTED: was" || fail "the correction is not on the sheet"
 
 kill $watch
+
+# The same as text for narrow paper, into a file that is always the newest.
+"$bin/ridgepost" --socket "$dir/camp.sock" handover 7-1 --form roll32 --out "$dir/roll.txt" --watch \
+    --every 1s 2>"$dir/roll.log" &
+echo $! >"$dir/roll.pid"
+wait_for 20 test -s "$dir/roll.log" || fail "nothing is written at the start"
+at camp --by Ines background 7-1 allergies "sulfa: rash; penicillin: swelling of the face" >/dev/null
+wait_for 20 grep -qF "CHANGED SINCE SHEET" "$dir/roll.txt" || fail "an allergy is no news"
+sed '/^---/q' "$dir/roll.txt" | grep -qF "ALLERGY" || fail "what changed is not said first"
+wide=$(LC_ALL=C.UTF-8 grep -E '^.{33,}' "$dir/roll.txt" || true)
+[ -z "$wide" ] || fail "wider than 32 columns: $wide"
+kill "$(cat "$dir/roll.pid")"
 
 # Blank forms, without a station: one page each, its fields numbered from 1 on; the example that
 # each shows is what a station takes, and what came from paper is marked as such, with its writer.

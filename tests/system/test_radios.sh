@@ -32,6 +32,16 @@ expect 0 '"ports":[' radios --json
 tell speed at 9600
 expect 0 'modem = at, 9600 baud, RYLR998_EMULATED' radios try "$dir/at.tty" --sure
 grep -q '^  spreading_factor 9$' "$dir/both" || fail "the AT settings: $(cat "$dir/both")"
+# What it says for the configuration is one that a station starts with.
+section=$(sed -n '/\[radio\]/,$p' "$dir/stdout")
+station_config found 9 camp "Found" at
+sed '/^\[radio\]/,$d' "$dir/found.conf" >"$dir/said.conf"
+{
+    echo "$section"
+    echo "no_limit_acknowledged = yes"
+} >>"$dir/said.conf"
+expect 0 'configuration and database are in order' "$bin/ridgepostd" --config "$dir/said.conf" --check
+grep -q '^baud = 9600$' "$dir/said.conf" || fail "the speed is not in it: $section"
 expect 0 'modem = at-old, 115200 baud, RYLR89C' radios try "$dir/old.tty" --sure
 expect 0 'modem = hextext, 57600 baud, RN2483 1.0.5' radios try "$dir/hex.tty" --sure net "$dir/demo.net"
 grep -q '^  spreading_factor 12   DIFFERS: the net has 7$' "$dir/both" ||

@@ -13,6 +13,8 @@ echo "# sizes and sealing"
 "$build/tools/benches/bench_wire"
 echo "# storage"
 "$build/tools/benches/bench_store" "$dir"
+echo "# a handover sheet in a small and in a large log"
+"$build/tools/benches/bench_sheet" "$dir"
 
 echo "# idle: one station with a started KISS modem and nothing to say, 20 s"
 net_make text_armour 1

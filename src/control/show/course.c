@@ -131,10 +131,11 @@ static json_t *course_data(const struct rp_course *course)
 static void show_pumping(struct rp_show *show, const struct rp_pumping *pumping, json_t *data)
 {
     char span[24], last[24];
+    uint32_t now_s = show->entry->now_s;
     if (!pumping->told) {
         return;
     }
-    uint32_t quiet_s = show->entry->now_s - pumping->last_s;
+    uint32_t quiet_s = pumping->last_s < now_s ? now_s - pumping->last_s : 0;
     snprintf(last, sizeof last, "%u s", quiet_s);
     rp_text_add(show->text, "     %u stroke%s told, the last %s ago", pumping->strokes,
                 pumping->strokes == 1 ? "" : "s",
@@ -154,21 +155,31 @@ static void show_pumping(struct rp_show *show, const struct rp_pumping *pumping,
         rp_text_add(
             show->text,
             "     air inside by the strokes, an estimate: CO2 %.1f %%, in distress %.1f %%; "
-            "oxygen %.1f %%, %.1f %%%s\n"
-            "     CO2 at 1 %% needs %d strokes a minute, in distress %d\n",
+            "oxygen %.1f %%, %.1f %%%s\n",
             100 * pumping->rest.co2_fraction, 100 * pumping->distress.co2_fraction,
             100 * pumping->rest.o2_fraction, 100 * pumping->distress.o2_fraction,
-            pumping->rest.co2_fraction > RP_PUMP_CO2_AIM ? " (CO2 ABOVE 1 %)" : "",
-            pumping->needed_rest, pumping->needed_distress);
-        json_object_set_new(
-            json, "air",
-            json_pack("{s:f,s:f,s:f,s:f,s:i,s:i}", "co2_rest", pumping->rest.co2_fraction,
-                      "co2_distress", pumping->distress.co2_fraction, "o2_rest",
-                      pumping->rest.o2_fraction, "o2_distress", pumping->distress.o2_fraction,
-                      "needed_rest", pumping->needed_rest, "needed_distress",
-                      pumping->needed_distress));
+            pumping->rest.co2_fraction > RP_PUMP_CO2_AIM ? " (CO2 ABOVE 1 %)" : "");
+        json_object_set_new(json, "air",
+                            json_pack("{s:f,s:f,s:f,s:f}", "co2_rest", pumping->rest.co2_fraction,
+                                      "co2_distress", pumping->distress.co2_fraction, "o2_rest",
+                                      pumping->rest.o2_fraction, "o2_distress",
+                                      pumping->distress.o2_fraction));
     }
     json_object_set_new(data, "pumping", json);
+}
+
+/* What the chamber needs here, strokes told or not. */
+static void show_need(struct rp_show *show, const struct rp_pumping *pumping, json_t *data)
+{
+    if (!pumping->has_need) {
+        return;
+    }
+    rp_text_add(show->text,
+                "     CO2 at 1 %% needs %d strokes a minute, in distress %d; practical rule 12\n",
+                pumping->needed_rest, pumping->needed_distress);
+    json_object_set_new(
+        data, "pump_need",
+        json_pack("{s:i,s:i}", "rest", pumping->needed_rest, "distress", pumping->needed_distress));
 }
 
 /* Until when a descent can begin and end in daylight; nothing when nobody said how long it takes.
@@ -204,6 +215,7 @@ void rp_show_course(struct rp_show *show, const struct rp_episode *episode, json
         show_now(show, &course);
         rp_pumping_of(episode, input.plan, &input.station, input.now_s, &pumping);
         show_pumping(show, &pumping, json);
+        show_need(show, &pumping, json);
         show_totals(show, &course);
     }
     if (!episode->closed) {

@@ -221,9 +221,9 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
                     record->as.alarm.action == RP_ALARM_ACK ? "acknowledged" : "snoozed");
         break;
     case RP_REC_PUMPING:
-        rp_text_add(text, "%u strokes in %u s%s%s", record->as.pumping.strokes,
-                    record->as.pumping.spell_s, record->as.pumping.pumper[0] != '\0' ? ", " : "",
-                    record->as.pumping.pumper);
+        rp_text_add(text, "%u stroke%s in %u s%s%s", record->as.pumping.strokes,
+                    record->as.pumping.strokes == 1 ? "" : "s", record->as.pumping.spell_s,
+                    record->as.pumping.pumper[0] != '\0' ? ", " : "", record->as.pumping.pumper);
         break;
     case RP_REC_STOCK:
         rp_text_add(text, "%s ", record->as.stock.name);

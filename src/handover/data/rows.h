@@ -8,12 +8,11 @@
 /* JSON: {"exercise", "sheet", "check", "station", "patient", "now_s", "language": "fr", "words":
  * {what is written beside the rows, in that language; "modes": [as enum rp_mode]}, "rows":
  * [{"section", "letter", "style": "plain" | "title" | "banner" | "table", "key", "label", "sum",
- * "struck",
- * "text" | "cells", "loud"}], "trend": [{"taken_s", "mode", "spo2_pct", "pulse_bpm", "resp_rpm"}],
- * "sessions": [{"from_s", "to_s"}], "doses": [{"at_s", "name"}], "gaps": [{"from_s", "to_s"}]}.
- * "key" is the label's in any language ("L_GIVEN"; "NONE": the row goes on under the label above);
- * "sum" is rp_sheet_row_sum; "loud" lists the bytes of the text, from and to by turns, that must
- * strike the eye. As rp_form_render. */
+ * "struck", "text" | "cells", "loud"}], "trend": [{"taken_s", "mode", "spo2_pct", "pulse_bpm",
+ * "resp_rpm"}], "sessions": [{"from_s", "to_s"}], "doses": [{"at_s", "name"}], "gaps": [{"from_s",
+ * "to_s"}]}. "key" is the label's in any language ("L_GIVEN"; "NONE": the row goes on under the
+ * label above); "sum" is rp_sheet_row_sum; "loud" lists the bytes of the text, from and to by
+ * turns, that must strike the eye. As rp_form_render. */
 int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
                    size_t cap);
 

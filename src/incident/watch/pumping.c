@@ -80,21 +80,40 @@ struct bag {
     double volume_l, inside_hpa;
 };
 
-static bool bag_of(const struct rp_episode *ep, const struct rp_watch_plan *plan, struct bag *bag)
+/* The pump where the patient is; false when it is not known. */
+static bool pump_of(const struct rp_episode *ep, const struct rp_watch_plan *plan,
+                    struct rp_pump *pump)
 {
     const struct rp_altitude *altitude = rp_episode_altitude(ep);
-    if (plan->volume_dl == 0 || plan->stroke_dl == 0 || !altitude->present) {
+    if (plan->stroke_dl == 0 || !altitude->present) {
         return false;
     }
-    const struct rp_session *session = &ep->sessions.at[ep->sessions.count - 1];
-    double gauge_dhpa = session->gauge_dhpa.state == RP_MEASURED ? session->gauge_dhpa.value
-                                                                 : plan->gauge_target_dhpa;
-    bag->pump.stroke_l = plan->stroke_dl / 10.0;
-    bag->pump.air_c = rp_air_standard_temp_c(altitude->metres);
-    rp_air_pressure(RP_AIR_WEST, altitude->metres, &bag->pump.outside_hpa);
-    bag->volume_l = plan->volume_dl / 10.0;
-    bag->inside_hpa = bag->pump.outside_hpa + gauge_dhpa / 10.0;
+    pump->stroke_l = plan->stroke_dl / 10.0;
+    pump->air_c = rp_air_standard_temp_c(altitude->metres);
+    rp_air_pressure(RP_AIR_WEST, altitude->metres, &pump->outside_hpa);
     return true;
+}
+
+static void set_rest(struct rp_pump *pump)
+{
+    pump->co2_lpm = RP_PUMP_CO2_REST_LPM;
+    pump->o2_lpm = RP_PUMP_O2_REST_LPM;
+}
+
+static void set_distress(struct rp_pump *pump)
+{
+    pump->co2_lpm = RP_PUMP_CO2_DISTRESS_LPM;
+    pump->o2_lpm = RP_PUMP_O2_DISTRESS_LPM;
+}
+
+static void find_need(struct rp_pump pump, struct rp_pumping *out)
+{
+    double flow_lpm;
+    set_rest(&pump);
+    rp_pump_needed(&pump, RP_PUMP_CO2_AIM, &flow_lpm, &out->needed_rest);
+    set_distress(&pump);
+    rp_pump_needed(&pump, RP_PUMP_CO2_AIM, &flow_lpm, &out->needed_distress);
+    out->has_need = true;
 }
 
 static void pass(const struct bag *bag, double flow_lpm, uint32_t from_s, uint32_t to_s,
@@ -131,22 +150,17 @@ static void breathe(const struct bag *bag, const struct spans *spans, uint32_t s
 }
 
 static void estimate(const struct rp_episode *ep, const struct rp_watch_plan *plan,
-                     const struct spans *spans, const struct rp_course *course, uint32_t now_s,
-                     struct rp_pumping *out)
+                     const struct rp_pump *pump, const struct spans *spans, uint32_t start_s,
+                     uint32_t now_s, struct rp_pumping *out)
 {
-    struct bag bag = {.volume_l = 0};
-    double flow_lpm;
-    if (!course->inside || !bag_of(ep, plan, &bag)) {
-        return;
-    }
-    bag.pump.co2_lpm = RP_PUMP_CO2_REST_LPM;
-    bag.pump.o2_lpm = RP_PUMP_O2_REST_LPM;
-    rp_pump_needed(&bag.pump, RP_PUMP_CO2_AIM, &flow_lpm, &out->needed_rest);
-    breathe(&bag, spans, course->session_from_s, now_s, &out->rest);
-    bag.pump.co2_lpm = RP_PUMP_CO2_DISTRESS_LPM;
-    bag.pump.o2_lpm = RP_PUMP_O2_DISTRESS_LPM;
-    rp_pump_needed(&bag.pump, RP_PUMP_CO2_AIM, &flow_lpm, &out->needed_distress);
-    breathe(&bag, spans, course->session_from_s, now_s, &out->distress);
+    const struct rp_session *session = &ep->sessions.at[ep->sessions.count - 1];
+    double gauge_dhpa = session->gauge_dhpa.state == RP_MEASURED ? session->gauge_dhpa.value
+                                                                 : plan->gauge_target_dhpa;
+    struct bag bag = {*pump, plan->volume_dl / 10.0, pump->outside_hpa + gauge_dhpa / 10.0};
+    set_rest(&bag.pump);
+    breathe(&bag, spans, start_s, now_s, &out->rest);
+    set_distress(&bag.pump);
+    breathe(&bag, spans, start_s, now_s, &out->distress);
     out->has_air = true;
 }
 
@@ -167,6 +181,10 @@ void rp_pumping_of(const struct rp_episode *episode, const struct rp_watch_plan 
             out_pumping->strokes += spans.at[i].what->strokes;
         }
     }
+    struct rp_pump pump = {.stroke_l = 0};
+    if (course.inside && pump_of(episode, plan, &pump)) {
+        find_need(pump, out_pumping);
+    }
     if (!out_pumping->told) {
         return;
     }
@@ -175,5 +193,7 @@ void rp_pumping_of(const struct rp_episode *episode, const struct rp_watch_plan 
     out_pumping->pumper = newest->what->pumper;
     out_pumping->rate_dpm = rate_of(&spans);
     count_pumper(&spans, now_s, out_pumping);
-    estimate(episode, plan, &spans, &course, now_s, out_pumping);
+    if (out_pumping->has_need && plan->volume_dl != 0) {
+        estimate(episode, plan, &pump, &spans, course.session_from_s, now_s, out_pumping);
+    }
 }

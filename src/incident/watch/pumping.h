@@ -8,7 +8,7 @@
 #include "incident/watch/watch.h"
 
 struct rp_pumping {
-    bool told;            /* strokes of the newest session are known; else all the rest is zero */
+    bool told;            /* strokes of the newest session are known; else only the need is */
     uint32_t strokes;     /* in that session */
     uint32_t last_s;      /* net time of the last one */
     uint32_t rate_dpm;    /* strokes a minute of late, tenths; 0: too short to tell */
@@ -20,7 +20,11 @@ struct rp_pumping {
      * chamber and pump, the altitude is not known, or the patient is not inside. */
     bool has_air;
     struct rp_pump_air rest, distress;
-    int32_t needed_rest, needed_distress; /* strokes a minute that hold CO2 at 1 % */
+    /* Strokes a minute that hold CO2 at 1 %, at the standard temperature of the altitude; whether
+     * or not any was told. False when the plan does not know the stroke, the altitude is not known,
+     * or the patient is not inside. */
+    bool has_need;
+    int32_t needed_rest, needed_distress;
 };
 
 /* The episode must be finished at now_s. station and plan may be NULL. */

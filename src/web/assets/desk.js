@@ -217,8 +217,13 @@ const desk = (() => {
   }
 
   // Forms of the handover that the station gives: { name, say, path(episode) }.
-  const forms = [{ name: "text", say: "Sheet of 80 columns",
-    path: (name) => `/handover?episode=${encodeURIComponent(name)}` }];
+  const asked = (form, lang) => (name) => `/handover?episode=${encodeURIComponent(name)}` +
+    `&form=${form}${lang ? `&lang=${lang}` : ""}`;
+  const forms = [{ name: "text", say: "Sheet of 80 columns", path: asked("text") },
+    { name: "spoken", say: "To be said", path: asked("spoken") },
+    { name: "isbar", say: "For a doctor", path: asked("isbar") },
+    { name: "request", say: "For the operator", path: asked("request") },
+    { name: "fr", say: "In French, not reviewed", path: asked("text", "fr") }];
 
   async function handover(root, e, which = "text") {
     const chosen = forms.find((f) => f.name === which) || forms[0];

@@ -21,6 +21,7 @@ static void a_form_is_had_in_a_language(void **state)
     assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1 lang fr"), "RIEN DE CONNU"));
     assert_string_equal(data_text(&ctl, "lang"), "fr");
     assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1 lang fr form spoken"), "Allergies :"));
+    assert_non_null(strstr(ctl_ok(&ctl, "handover form spoken lang fr"), "Allergies :"));
     assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1 form rows lang fr"), "\"language\":\"fr\""));
     assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "NONE KNOWN"));
     assert_string_equal(data_text(&ctl, "lang"), "en");

@@ -166,6 +166,24 @@ static void a_restart_loses_little(void **state)
     }
 }
 
+/* A power cut between the record and what is kept of the strokes: not recorded twice. */
+static void a_cut_after_the_record_does_not_repeat_it(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit_start(&kit);
+    struct rp_episode_ref ref = at_pressure(&kit);
+    pump(&kit, ref, "Jory", 25);
+    memory_store_fail(kit.store, (struct memory_fault){.after = 1, .count = 9, .code = RP_E_IO});
+    tick(&kit, 120);
+    assert_int_equal(kit_fold(&kit, ref)->pumping.count, 1);
+    memory_store_fail(kit.store, (struct memory_fault){0});
+    kit_restart(&kit);
+    tick(&kit, 300);
+    assert_int_equal(kit_fold(&kit, ref)->pumping.count, 1);
+    kit_end(&kit);
+}
+
 static void a_planned_end_loses_nothing(void **state)
 {
     (void)state;
@@ -266,6 +284,7 @@ int main(void)
         cmocka_unit_test(stretches_are_recorded),
         cmocka_unit_test(strokes_of_no_episode_are_not_recorded),
         cmocka_unit_test(a_restart_loses_little),
+        cmocka_unit_test(a_cut_after_the_record_does_not_repeat_it),
         cmocka_unit_test(a_planned_end_loses_nothing),
         cmocka_unit_test(a_long_absence_ends_the_stretch),
         cmocka_unit_test(a_clock_that_lost_the_time_keeps_the_strokes),

@@ -276,6 +276,34 @@ static void views_ask_the_control_protocol(void **state)
     teardown(&bench);
 }
 
+static const char *a_french_script(const void *ctx, const char *name)
+{
+    return strcmp(name, "form") == 0   ? "spoken"
+           : strcmp(name, "lang") == 0 ? "fr"
+                                       : one_episode(ctx, name);
+}
+
+static void a_handover_is_asked_for_by_form_and_language(void **state)
+{
+    (void)state;
+    struct bench bench;
+    setup(&bench, RP_WEB_READER);
+    struct rp_web_request request = get(&bench, "/handover");
+    request.query = one_episode;
+    request.query_ctx = "7-1";
+    assert_int_equal(answer(&bench, &request), 200);
+    assert_string_equal(bench.fake.line, "{\"command\":\"handover\",\"args\":[\"7-1\"]}");
+    request.query = a_french_script;
+    assert_int_equal(answer(&bench, &request), 200);
+    assert_string_equal(bench.fake.line, "{\"command\":\"handover\",\"args\":[\"7-1\",\"form\","
+                                         "\"spoken\",\"lang\",\"fr\"]}");
+    request.query_ctx = NULL; /* the only episode */
+    assert_int_equal(answer(&bench, &request), 200);
+    assert_string_equal(bench.fake.line, "{\"command\":\"handover\",\"args\":[\"form\","
+                                         "\"spoken\",\"lang\",\"fr\"]}");
+    teardown(&bench);
+}
+
 static void pairing_over_the_site(void **state)
 {
     (void)state;
@@ -325,6 +353,7 @@ int main(void)
         cmocka_unit_test(roles_and_commands),
         cmocka_unit_test(long_bodies_are_refused),
         cmocka_unit_test(views_ask_the_control_protocol),
+        cmocka_unit_test(a_handover_is_asked_for_by_form_and_language),
         cmocka_unit_test(pairing_over_the_site),
         cmocka_unit_test(files_are_kept_by_their_tag),
     };

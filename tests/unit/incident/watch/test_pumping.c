@@ -36,6 +36,8 @@ static void strokes_are_counted(void **state)
     at(111);
     assert_false(pumping.told);
     assert_false(pumping.has_air);
+    assert_true(pumping.has_need); /* the need stands before the first stroke */
+    assert_int_equal(pumping.needed_rest, 23);
     assert_string_equal(pumping.pumper, "");
     watch_pumping(109, "Sabe", 9, 100); /* of before this session */
     at(112);
@@ -133,15 +135,18 @@ static void what_is_not_known_is_not_estimated(void **state)
     at(121);
     assert_true(pumping.told);
     assert_false(pumping.has_air);
+    assert_false(pumping.has_need);
     in_chamber(5000);
     watch_pumping(120, "Jory", 200, 600);
     plan.volume_dl = 0;
     at(121);
     assert_false(pumping.has_air);
+    assert_true(pumping.has_need);
     plan.volume_dl = 5000;
     plan.stroke_dl = 0;
     at(121);
     assert_false(pumping.has_air);
+    assert_false(pumping.has_need);
 }
 
 /* Times that cannot all be true must not make nonsense. */

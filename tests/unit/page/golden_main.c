@@ -1,0 +1,169 @@
+/* The words of the pages and codes as reviewed: the rows of tests/golden/forms drawn and read back
+ * by poppler's pdftotext, the codes' texts, and the blank forms. With the argument "write" the
+ * files in tests/golden/page are written anew, for a person to read before they are committed.
+ *
+ * What a line holds and where it ends depends on the fonts: these are compared word by word. */
+#include "rp_test.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include <pango/pangocairo.h>
+
+#include "page/code.h"
+#include "page/code_text.h"
+#include "page/draw.h"
+#include "page/paper.h"
+
+#define TEXT_MAX 65536
+
+static char made[TEXT_MAX], expected[TEXT_MAX];
+
+static const char *const stories[] = {"typical", "exercise", "none_known", "corrected"};
+#define STORY_COUNT (sizeof stories / sizeof stories[0])
+
+static FILE *open_golden(const char *folder, const char *name, const char *suffix, const char *mode)
+{
+    char path[512];
+    snprintf(path, sizeof path, "%s/tests/golden/%s/%s%s", RP_SOURCE_DIR, folder, name, suffix);
+    FILE *file = fopen(path, mode);
+    if (file == NULL) {
+        print_error("cannot open %s\n", path);
+    }
+    assert_non_null(file);
+    return file;
+}
+
+/* Reads what `draw` wrote to a file of its own back by pdftotext. */
+static void read_back(const char *path)
+{
+    char command[200];
+    snprintf(command, sizeof command, "pdftotext -raw -enc UTF-8 %s -", path);
+    FILE *text = popen(command, "r");
+    assert_non_null(text);
+    size_t len = fread(made, 1, sizeof made - 1, text);
+    made[len] = '\0';
+    assert_int_equal(pclose(text), 0);
+    unlink(path);
+}
+
+static FILE *open_scratch(char path[32])
+{
+    snprintf(path, 32, "/tmp/ridgepost-golden.XXXXXX");
+    int fd = mkstemp(path);
+    assert_true(fd >= 0);
+    return fdopen(fd, "wb");
+}
+
+static void read_story(const char *story, struct page_sheet *out_sheet)
+{
+    char name[64];
+    snprintf(name, sizeof name, "%s_rows", story);
+    FILE *file = open_golden("forms", name, ".json", "rb");
+    assert_null(page_sheet_read(file, out_sheet));
+    fclose(file);
+}
+
+static void make_page(size_t story)
+{
+    struct page_sheet sheet;
+    char path[32];
+    read_story(stories[story], &sheet);
+    FILE *pdf = open_scratch(path);
+    assert_int_equal(page_draw_pdf(&sheet, pdf), 0);
+    fclose(pdf);
+    page_sheet_free(&sheet);
+    read_back(path);
+}
+
+static void make_codes(size_t story)
+{
+    struct page_sheet sheet;
+    static char *texts[PAGE_CODES_MAX];
+    size_t len = 0;
+    read_story(stories[story], &sheet);
+    int count = page_code_texts(&sheet, page_code_paper.bytes_max, texts, PAGE_CODES_MAX);
+    assert_true(count > 0);
+    for (int i = 0; i < count; i++) {
+        len += (size_t)snprintf(made + len, sizeof made - len, "%s", texts[i]);
+        free(texts[i]);
+    }
+    page_sheet_free(&sheet);
+}
+
+static void make_paper(size_t form)
+{
+    char path[32];
+    FILE *pdf = open_scratch(path);
+    assert_int_equal(paper_draw(&paper_forms[form], false, pdf), 0);
+    fclose(pdf);
+    read_back(path);
+}
+
+/* White space and line ends are not compared. */
+static void squeeze(char *text)
+{
+    size_t len = 0;
+    for (const char *at = text; *at != '\0'; at++) {
+        if (strchr(" \n\f", *at) == NULL) {
+            text[len++] = *at;
+        }
+    }
+    text[len] = '\0';
+}
+
+static void compare_or_write(const char *name, bool writes)
+{
+    FILE *file = open_golden("page", name, ".txt", writes ? "wb" : "rb");
+    if (writes) {
+        fputs(made, file);
+    } else {
+        expected[fread(expected, 1, sizeof expected - 1, file)] = '\0';
+        squeeze(expected);
+        squeeze(made);
+        if (strcmp(made, expected) != 0) {
+            print_error("%s.txt differs; it would be: %s\n", name, made);
+        }
+        assert_string_equal(made, expected);
+    }
+    fclose(file);
+}
+
+static void do_all(bool writes)
+{
+    char name[64];
+    for (size_t i = 0; i < STORY_COUNT; i++) {
+        make_page(i);
+        snprintf(name, sizeof name, "%s_page", stories[i]);
+        compare_or_write(name, writes);
+        make_codes(i);
+        snprintf(name, sizeof name, "%s_codes", stories[i]);
+        compare_or_write(name, writes);
+    }
+    for (size_t i = 0; i < paper_form_count; i++) {
+        make_paper(i);
+        snprintf(name, sizeof name, "paper_%s", paper_forms[i].name);
+        compare_or_write(name, writes);
+    }
+}
+
+static void pages_are_as_reviewed(void **state)
+{
+    (void)state;
+    do_all(false);
+}
+
+int main(int argc, char **argv)
+{
+    int failed = 0;
+    if (argc == 2 && strcmp(argv[1], "write") == 0) {
+        do_all(true);
+    } else {
+        const struct CMUnitTest tests[] = {cmocka_unit_test(pages_are_as_reviewed)};
+        failed = cmocka_run_group_tests(tests, NULL, NULL);
+    }
+    pango_cairo_font_map_set_default(NULL);
+    return failed;
+}
