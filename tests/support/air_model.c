@@ -275,7 +275,8 @@ static void drain_events(struct air_station *station)
                           [RP_MESH_ACCEPTED] = &station->events.accepted,
                           [RP_MESH_SAME_STATION] = &station->events.same_station,
                           [RP_MESH_OWN_AHEAD] = &station->events.own_ahead,
-                          [RP_MESH_CLOCK] = &station->events.clock};
+                          [RP_MESH_CLOCK] = &station->events.clock,
+                          [RP_MESH_AT_BASE] = &station->events.at_base};
     while (rp_mesh_next_event(station->mesh, &event)) {
         (*counts[event.kind])++;
     }

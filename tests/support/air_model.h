@@ -38,7 +38,7 @@ struct air_charge {
 };
 
 struct air_event_counts {
-    unsigned aired, heard, accepted, same_station, own_ahead, clock;
+    unsigned aired, heard, accepted, same_station, own_ahead, clock, at_base;
 };
 
 struct air_station {
