@@ -15,13 +15,8 @@
 #define HELLO_HIGH_US    (180 * RP_SECOND_US)
 #define ROWS_SPREAD_MS   20000
 #define ANSWER_WITHIN_MS 600 /* as rp_pull_answer_wait_us for the named station */
-/* After a frame was heard, who would begin something waits between these; he whose push was just
- * answered goes on sooner. Fitted with two backlogged stations that cannot hear each other. */
-#define CONTEND_LOW_MS 800
-#define CONTEND_MS     3000
-#define CONTEND_WON_MS 300
-#define BACKLOG_FROM   8
-#define HOLD_ROUNDS    8
+#define BACKLOG_FROM     8
+#define HOLD_ROUNDS      8
 /* After a busy channel those who waited must not all begin at once; a channel busy for longer than
  * the longest frame is a fault of the radio. Own choice. */
 #define SENSE_SPREAD_MS   100
@@ -358,22 +353,6 @@ static size_t seal_control(struct rp_mesh *mesh, enum rp_frame_kind kind, uint32
     int len = rp_frame_seal(mesh->config.seal, &head, body, buf, cap);
     assert(len > 0); /* kind, origin, counter and length are our own */
     return (size_t)len;
-}
-
-void rp_contend(struct rp_mesh *mesh, bool named, bool urgent, size_t frame_len, rp_time_us now_us)
-{
-    if (named) {
-        rp_time_us speaks_us = rp_scale_us(mesh, urgent ? 30 : 300) + RP_LATENCY_US +
-                               rp_airtime_of_us(mesh, frame_len);
-        mesh->quiet_us = later(mesh->quiet_us, now_us + speaks_us);
-    }
-    mesh->contend_us =
-        later(mesh->contend_us, later(now_us, mesh->quiet_us) + rp_wait_us(mesh, 0, CONTEND_MS));
-}
-
-void rp_contend_won(struct rp_mesh *mesh, rp_time_us now_us)
-{
-    mesh->contend_us = later(now_us, mesh->quiet_us) + rp_wait_us(mesh, 0, CONTEND_WON_MS);
 }
 
 static enum rp_send_kind choose_control(struct rp_mesh *mesh, rp_time_us now_us)
