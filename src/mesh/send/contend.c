@@ -1,7 +1,7 @@
 /* Who waits when several have something to begin. */
 #include "mesh/state.h"
 
-/* After a frame was heard, who would begin something waits between these; he whose push was just
+/* After a frame was heard, who would begin something waits up to this; he whose push was just
  * answered goes on sooner. Fitted with two backlogged stations that cannot hear each other. */
 #define CONTEND_MS     3000
 #define CONTEND_WON_MS 300
