@@ -204,7 +204,23 @@ export async function fits(page, name) {
     .map((e) => `${e.tagName}.${e.className}`).slice(0, 4).join(" "));
   check(wide <= 0, `${name}: ${wide} px wider than the screen: ${widest}`);
 }
-export async function look(page, name, { target_px = 24 } = {}) {
+export async function look(page, name, options) {
+  // The page stands still meanwhile: what it asks for comes afterwards.
+  const asks = /\/view(\?|$)/;
+  let release;
+  const looked = new Promise((resolve) => { release = resolve; });
+  await page.route(asks, async (route) => {
+    await looked;
+    await route.continue().catch(() => {}); // the page may have gone
+  });
+  try {
+    await lookAt(page, name, options);
+  } finally {
+    release();
+    await page.unroute(asks);
+  }
+}
+async function lookAt(page, name, { target_px = 24 } = {}) {
   pictures += 1;
   await page.screenshot({ path: `${OUT}/${name}.png`, fullPage: true });
   // At its end nothing lies under the bar that stays at the foot of the screen.

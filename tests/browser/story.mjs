@@ -336,14 +336,19 @@ check(forms.length === data("base", "view").forms.length - 1, `${forms.length} f
 for (const form of forms) {
   await base.goto(`http://127.0.0.1:18302/base#7-1/handover/${form}`);
   await base.waitForSelector(`#one a[aria-current]:text-is('${form}')`);
-  const [file] = await Promise.all([base.waitForEvent("download"),
-    base.click("#one a:text-is('Save as a file')")]);
-  const made = fs.readFileSync(await file.path(), "utf8");
+  await base.waitForSelector("#one p:has-text('As known now')");
+  const made = await base.textContent("#one pre");
   // Places, observations and what is said on an open channel carry no name.
   check(/Tarn/i.test(made) || ["csv", "geojson", "jsonl", "cap", "spoken", "ethane", "pilot"].includes(form),
     `${form} names the patient`);
   check(made.length > 100 && !/cannot be made/.test(made), `${form}: ${made.length} characters`);
-  if (["fhir", "geojson"].includes(form)) JSON.parse(made);
+  if (form === "geojson") JSON.parse(made);
+  if (form === "csv") {
+    const [file] = await Promise.all([base.waitForEvent("download"),
+      base.click("#one a:text-is('Save as a file')")]);
+    check(file.suggestedFilename() === "7-1-csv.csv", `saved as ${file.suggestedFilename()}`);
+    check(fs.readFileSync(await file.path(), "utf8") === made, "the file holds what is shown");
+  }
 }
 await base.goto("http://127.0.0.1:18302/base#7-1/handover/text/fr");
 await base.waitForSelector("#one a[aria-current]:text-is('fran\u00e7ais'), " +
@@ -371,6 +376,8 @@ await taps.on(base, "#one .form .act");
 taps.end("handed over");
 await until(() => data("base", "view", "7-1").episode.evacuation === "handed over", 8,
   "the handover is recorded");
+
+await base.waitForSelector("#one >> text=taken over by Dr Lindqvist");
 
 // --- a reader sees all of it and can enter nothing ---
 const reader = await device(browser, size);

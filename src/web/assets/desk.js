@@ -15,7 +15,18 @@ const desk = (() => {
         a.acknowledged ? h("div", { class: "small" }, `acknowledged by ${a.by}`)
           : a.snoozed ? h("div", { class: "small" }, `silent until ${clock.time(a.until_s)}, ` +
             `by ${a.by}`) : ""),
-      may ? alarms.buttons(a) : "");
+      may ? h("div", { class: "buttons" }, a.rule === "request" ? seenButton(e) : "",
+        alarms.buttons(a)) : "");
+  }
+
+  // The least that ends the asking: somebody has seen it, by name.
+  function seenButton(e) {
+    const button = h("button", { type: "button", onclick: () => entries.named(() => {
+      entries.once(button, station.enter("answer", [e.name, "seen"]));
+    }) }, "Seen");
+    if (e.request && e.request.unanswered) button.className = "first";
+    button.dataset.keep = `answer-seen-${e.name}`;
+    return button;
   }
 
   const SHOWN_MAX = 2; // the rest unfold: the patients must stay in sight
@@ -103,12 +114,8 @@ const desk = (() => {
   function answerButtons(e) {
     return h("div", { class: "buttons", role: "group", "aria-label": "Answer by name" },
       ...answerKinds.map(([kind, text]) => {
-        const button = kind === "seen"
-          ? h("button", { type: "button", onclick: () => entries.named(() => {
-            entries.once(button, station.enter("answer", [e.name, "seen"]));
-          }) }, text)
-          : h("a", { class: "button", href: `#${e.name}/answer/${kind}` }, text);
-        if (kind === "seen" && e.request && e.request.unanswered) button.className = "first";
+        if (kind === "seen") return seenButton(e);
+        const button = h("a", { class: "button", href: `#${e.name}/answer/${kind}` }, text);
         button.dataset.keep = `answer-${kind}`;
         return button;
       }));

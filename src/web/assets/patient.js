@@ -31,6 +31,12 @@ const patient = (() => {
         r.eta_read_back ? ", read back" : h("strong", {}, ", NOT READ BACK")) : "");
   }
 
+  function handedLine(e) {
+    const last = (e.handovers || []).filter((row) => !row.voided).pop();
+    return last ? h("p", {}, h("strong", {}, "HANDED OVER "), `${clock.time(last.happened_s)} to ` +
+      `${last.team}, taken over by ${last.taken_by}` + (last.sheet ? `, sheet ${last.sheet}` : "")) : "";
+  }
+
   function newsLine(e) {
     if (!e.word_s) return h("p", {}, "no word from the camp yet");
     return h("p", {}, "Last word from the camp ", h("span", { class: "value" },
@@ -133,7 +139,7 @@ const patient = (() => {
   function evacuation(e, buttons) {
     return box("Evacuation", "evacuation",
       e.request ? requestLine(e) : h("p", {}, `Evacuation: ${e.evacuation}`),
-      buttons, asked(e), answers(e));
+      handedLine(e), buttons, asked(e), answers(e));
   }
 
   function due(e) {
