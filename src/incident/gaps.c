@@ -23,10 +23,9 @@ size_t rp_episode_gaps(const struct rp_episode *episode, uint32_t longer_than_s,
 
 uint32_t rp_episode_word_s(const struct rp_episode *episode)
 {
-    uint32_t newest_s = 0;
-    for (size_t i = 0; i < episode->heard.count; i++) {
-        const struct rp_heard *heard = &episode->heard.at[i];
-        newest_s = heard->report && heard->happened_s > newest_s ? heard->happened_s : newest_s;
+    size_t i = episode->heard.count; /* by the time they happened */
+    while (i > 0 && !episode->heard.at[i - 1].report) {
+        i--;
     }
-    return newest_s;
+    return i > 0 ? episode->heard.at[i - 1].happened_s : 0;
 }

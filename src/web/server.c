@@ -352,9 +352,9 @@ static int start(struct rp_web *web, const char *listen, struct rp_problem *out_
         MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | (at.is_v6 ? MHD_USE_IPv6 : 0), 0, NULL, NULL,
         on_request, web, MHD_OPTION_SOCK_ADDR, &at.address, MHD_OPTION_CONNECTION_LIMIT,
         (unsigned)RP_WEB_CONNECTIONS_MAX, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)RP_WEB_IDLE_S,
-        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)POOL_LEN, MHD_OPTION_LISTENING_ADDRESS_REUSE,
-        1u, MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_NOTIFY_CONNECTION, on_connection, web,
-        MHD_OPTION_NOTIFY_COMPLETED, on_done, web, MHD_OPTION_END);
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)POOL_LEN, MHD_OPTION_STRICT_FOR_CLIENT, 1,
+        MHD_OPTION_NOTIFY_CONNECTION, on_connection, web, MHD_OPTION_NOTIFY_COMPLETED, on_done, web,
+        MHD_OPTION_END);
     if (web->mhd == NULL) {
         return start_failure(errno, listen, out_problem);
     }

@@ -274,8 +274,8 @@ static void get_log(const struct visit *visit)
 
 static void get_handover(const struct visit *visit)
 {
-    static const char *const names[] = {"form", "lang"};
-    const char *args[6], *episode = query(visit, "episode");
+    static const char *const names[] = {"form", "lang", "after"};
+    const char *args[2 + 2 * sizeof names / sizeof names[0]], *episode = query(visit, "episode");
     size_t count = 0;
     if (episode != NULL) {
         args[count++] = episode;

@@ -32,6 +32,8 @@ CONF
     station_config camp 7 camp "Ridge Camp" at 5480 "28.10410,86.75230" "${1:-}"
     station_config relay 4 relay "Moraine Cache" kiss-ack 4920
     station_config base 2 base "Lake Camp" hextext 4310
+    printf '[treatment]\nprotocol = %s\n' "$here/../../tools/packaging/protocol.example" \
+        >>"$dir/camp.conf"
     printf '[pages]\nlisten = 127.0.0.1:18307\n' >>"$dir/camp.conf"
     printf '[pages]\nlisten = 127.0.0.1:18302\n' >>"$dir/base.conf"
     wait_for 10 test -e "$dir/base.tty"
@@ -45,7 +47,7 @@ trap 'end' EXIT
 trap 'exit 130' INT TERM
 
 failures=0
-for part in ${1+"$@"} $([ $# -gt 0 ] || echo 1366x768 390x844 320x568 outage exercise figures); do
+for part in ${1+"$@"} $([ $# -gt 0 ] || echo 1366x768 390x844 320x568 access outage exercise figures); do
     echo "== $part"
     [ "$part" = exercise ] && begin "exercise = yes" || begin
     case $part in

@@ -59,6 +59,7 @@ static int send_input(int fd)
     struct pollfd wait = {.fd = fd, .events = POLLIN};
     while (poll(&wait, 1, REPLY_WAIT_MS) > 0 && (got = recv(fd, buf, sizeof buf, 0)) > 0) {
         fwrite(buf, 1, (size_t)got, stdout);
+        fflush(stdout);
     }
     return 0;
 }

@@ -80,6 +80,19 @@ post /entry "$note" "$bedside"
 status 200 "the bedside's entry"
 [ "$(count)" = 1 ] || fail "the bedside's note was not recorded once: $(count)"
 
+# A live page is told of an entry once.
+{
+    printf 'GET /events HTTP/1.1\r\n%s\r\n%s\r\n\r\n' "$host" "$bedside" | client send >"$dir/events" || true
+} &
+live=$!
+wait_for 5 grep -q "event: change" "$dir/events" || fail "a live page is told nothing at first"
+before=$(grep -c "event: change" "$dir/events")
+post /entry '{"command":"note","args":["2-1","for live pages"]}' "$bedside"
+status 200 "an entry while a page is live"
+wait $live
+told=$(($(grep -c "event: change" "$dir/events") - before))
+[ $told -eq 1 ] || fail "a live page is told of one entry $told times"
+
 # Not from our own page.
 ask POST /entry "$note" "$host" "Origin: http://elsewhere.example" "$guard" "$json" "$bedside"
 status 403 "a forged origin"
@@ -127,11 +140,17 @@ for path in /file/../session.h /file/%2e%2e/%2e%2e/etc/passwd //etc/passwd /file
     grep -q '^HTTP/1.[01] 40[04]' "$dir/reply" || fail "$path: $(head -n 1 "$dir/reply")"
     grep -q 'root:' "$dir/reply" && fail "$path reads files of the computer"
 done
-[ "$(count)" = 1 ] || fail "something of that was recorded: $(count) notes"
+[ "$(count)" = 2 ] || fail "something of that was recorded: $(count) notes"
 
 # Bound where it was told to, and nowhere else.
 "$helpers/pages_client" 127.0.0.2 "$port" send </dev/null >"$dir/reply" || true
 grep -q 'no connection' "$dir/reply" || fail "it listens on more than 127.0.0.1"
+
+# One station only has the port.
+station_config other 3 base "Other" kiss 4310
+sed -i '/^\[radio\]/,$d' "$dir/other.conf"
+printf '[pages]\nlisten = 127.0.0.1:%s\n' "$port" >>"$dir/other.conf"
+expect 75 "in use by another program" timeout 10 "$bin/ridgepostd" --config "$dir/other.conf"
 
 # Slow, and many at once; the record goes on meanwhile.
 client slow 45 >"$dir/slow" &
@@ -153,7 +172,7 @@ ask GET /view "" "$host" "$bedside"
 status 200 "a viewer after the crowd"
 wait $slow
 [ "$(cat "$dir/slow")" -le 40 ] || fail "a slow request is never ended"
-[ "$(count)" = 6 ] || fail "$(count) notes, not 6"
+[ "$(count)" = 7 ] || fail "$(count) notes, not 7"
 memory_kb=$(sed -n 's/^VmRSS:[^0-9]*\([0-9]*\).*/\1/p' "/proc/$(cat "$dir/base.pid")/status")
 if [ "${2:-0}" -gt 0 ]; then # kilobytes; ours: an idle station's bound, and the library with its pages
     [ "$memory_kb" -le "$2" ] || fail "$memory_kb kB resident afterwards"

@@ -120,6 +120,18 @@ static void add_forms(struct rp_show *show)
     json_object_set_new(show->data, "forms", rows);
 }
 
+/* And in which languages. */
+static void add_languages(struct rp_show *show)
+{
+    json_t *rows = json_array();
+    for (size_t i = 0; i < rp_texts_count; i++) {
+        const char *const *words = rp_texts_all[i]->words;
+        json_array_append_new(rows, json_pack("{s:s,s:s}", "code", words[RP_TX_LANGUAGE_CODE],
+                                              "name", words[RP_TX_LANGUAGE_NAME]));
+    }
+    json_object_set_new(show->data, "languages", rows);
+}
+
 static int view_all(struct rp_show *show)
 {
     struct list episodes = {show, json_array()};
@@ -128,6 +140,7 @@ static int view_all(struct rp_show *show)
     json_object_set_new(show->data, "stations", stations.rows);
     add_drugs(show);
     add_forms(show);
+    add_languages(show);
     int code = rp_node_each_episode(show->entry->node, add_head, &episodes);
     return code < 0 ? code : rp_node_each_station(show->entry->node, add_station, &stations);
 }

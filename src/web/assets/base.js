@@ -12,8 +12,9 @@
 
   // "#7-1/answer/eta": the patient, what is open, and which of it.
   function address() {
-    const [first, what = "", which = ""] = decodeURIComponent(location.hash.slice(1)).split("/");
-    return { first, what, which };
+    const [first, what = "", which = "", more = ""] = decodeURIComponent(location.hash.slice(1))
+      .split("/");
+    return { first, what, which, more };
   }
   const go = (hash) => { location.hash = hash; };
   const named = (name) => view.episodes.find((e) => e.name === name);
@@ -145,10 +146,11 @@
   }
 
   function paintMain() {
-    const { first, what, which } = address();
+    const { first, what, which, more } = address();
     const e = picked();
     const whole = episode && e && episode.name === e.name ? episode : null;
-    document.body.dataset.open = what || (first ? "one" : "");
+    document.body.dataset.open = what || (["links", "log"].includes(first) ? first
+      : first ? "one" : "");
     if (first === "links") {
       part = "";
       paintLinks();
@@ -159,7 +161,8 @@
     } else if (what && !whole) {
       return; // until it has come
     } else if (what === "handover") {
-      openPart(`handover/${first}/${which}`, () => void desk.handover(one, whole, which || "text"));
+      openPart(`handover/${first}/${which}/${more}`, () =>
+        void desk.handover(one, whole, view, which || "text", more || "en"));
     } else if (what === "answer" && may && which) {
       openPart(`answer/${first}/${which}`, () => desk.answerForm(whole, which, leave));
     } else if (what === "end" && may && ["taken", "close"].includes(which)) {
@@ -180,16 +183,13 @@
     paintHead();
     paintList();
     paintMain();
-    tick();
+    tickAll();
   }
 
   // --- life ---
 
-  function tick() {
-    document.querySelectorAll(".ticks").forEach((e) => {
-      const text = e.say();
-      if (e.textContent !== text) e.textContent = text;
-    });
+  function tickAll() {
+    tick();
     const time = new Date((clock.now_s() + clock.epoch_s()) * 1000).toISOString();
     document.getElementById("clock").textContent = view ? `${time.slice(11, 19)}Z` : "";
   }
@@ -244,7 +244,7 @@
     render();
   });
   setInterval(() => {
-    tick();
+    tickAll();
     alarms.ring(sounding.map(([a]) => a));
   }, 1000);
   setInterval(refresh, 10000); // alarms come with time alone, without a record

@@ -7,10 +7,9 @@
   let view = null; // the station and all heads
   let episode = null; // the one shown, whole
   let open = null; // the panel that is open: { name, controls }
-  let pending = null; // "no change" that will be sent unless stopped
+  const held = () => station.waiting().find(station.isHeld); // "no change" that can be stopped
 
   const chosen = () => localStorage.getItem("ridgepost-episode") || "";
-  const inChamber = () => episode && episode.course.inside;
 
   // --- what is next ---
 
@@ -25,10 +24,10 @@
     return (episode.answers || []).find((a) => a.kind !== "seen" && !a.read_back && !a.voided);
   }
 
-  // { say, more, pressing, act }
+  // { say, more, pressing, to }
   function nextThing() {
     if (!episode) {
-      return { say: "Open a patient", more: "nothing is recorded yet", act: () => go("open") };
+      return { say: "Open a patient", more: "nothing is recorded yet", to: "open" };
     }
     const alarm = sounding()[0]; // the most pressing comes first
     const answer = unread();
@@ -37,7 +36,7 @@
         say: alarm.reason, pressing: true,
         more: `ALARM${alarm.value_s ? `, value ${age(alarm.value_s)}` : ""}: ${alarm.next}` +
           (sounding().length > 1 ? ` (${sounding().length - 1} more)` : ""),
-        act: () => go("alarms"),
+        to: "alarms",
       };
     }
     if (answer) {
@@ -45,66 +44,64 @@
       return {
         say: `Base says: ${answer.kind}${eta}`, pressing: true,
         more: `${[answer.whom, answer.text].filter(Boolean).join(": ")} - tap to read it back`,
-        act: () => go(`readback:${answer.record}`),
+        to: `readback:${answer.record}`,
       };
     }
     const c = episode.course;
     if (c.inside && c.phase !== "at pressure") {
       return { say: `Chamber: ${c.phase}`, more: "tap for what happens next",
-        act: () => go("chamber"), pressing: c.phase === "hold" };
+        to: "chamber", pressing: c.phase === "hold" };
     }
     const last_s = lastObserved_s();
     const due_s = episode.obs_due_s || (c.rebound ? c.rebound_check_s : 0);
     if (!due_s) {
-      return { say: "Observe", more: "nothing is due", pressing: false, act: () => go("observe") };
+      return { say: "Observe", more: "nothing is due", pressing: false, to: "observe" };
     }
     const late_s = clock.now_s() - due_s;
     return {
       say: late_s >= 0 || last_s === null ? "Observe now" : `Observe at ${clock.time(due_s)}`,
       more: last_s === null ? "never observed" : late_s >= 60 ? `${span(late_s)} overdue`
         : `last ${age(last_s)}`,
-      pressing: late_s >= 0 || last_s === null, act: () => go("observe"),
+      pressing: late_s >= 0 || last_s === null, to: "observe",
     };
+  }
+
+  // A button that opens a panel; its name says which, whatever it reads.
+  function way(to, className, ...children) {
+    const button = h("button", { type: "button", class: className, onclick: () => go(to) }, ...children);
+    button.dataset.keep = to;
+    return button;
   }
 
   function nextCard() {
     const next = nextThing();
-    return h("button", { type: "button", class: next.pressing ? "next pressing" : "next",
-      onclick: next.act }, h("strong", {}, next.say), h("span", {}, next.more));
+    const card = way(next.to, next.pressing ? "next pressing" : "next", h("strong", {}, next.say),
+      h("span", {}, next.more));
+    card.dataset.keep = `next-${next.to}`;
+    return card;
   }
 
   // --- the board ---
 
+  // Kept at once, so that closing the page loses nothing; it goes when the time to stop it is over.
   function noChange() {
-    if (pending) {
-      clearInterval(pending.timer);
-      pending = null;
-      render();
-      return;
-    }
-    pending = { left_s: 5 };
-    pending.timer = setInterval(() => {
-      pending.left_s -= 1;
-      if (pending.left_s <= 0) {
-        clearInterval(pending.timer);
-        pending = null;
-        station.enter("report", [episode.name, "same"]);
-      }
-      render();
-    }, 1000);
+    const entry = held();
+    if (entry) station.remove(entry.key);
+    else station.enter("report", [episode.name, "same"], { hold_until_ms: Date.now() + station.HOLD_MS });
     render();
   }
 
   function acts() {
-    const act = (text, name) => h("button", { type: "button", onclick: () => go(name) }, text);
-    return h("div", { class: "acts" },
-      act("Observe", "observe"),
-      h("button", { type: "button", onclick: noChange },
-        pending ? `Sent in ${pending.left_s} s - tap to stop` : "No change"),
-      act("Chamber", "chamber"), act("Pump rhythm", "pump"), act("Drug given", "give"),
-      act("Oxygen", "oxygen"), act("Note", "note"), act("Handover sheet", "sheet"),
-      h("button", { type: "button", class: "ask", onclick: () => go("evacuate") },
-        evacuationWords()));
+    const entry = held();
+    const same = h("button", { type: "button", onclick: noChange }, entry
+      ? `Sent in ${Math.ceil((entry.hold_until_ms - Date.now()) / 1000)} s - tap to stop` : "No change");
+    same.dataset.keep = "same";
+    return h("div", { class: "acts" }, way("observe", "", "Observe"), same,
+      way("chamber", "", "Chamber"), way("pump", "", "Pump rhythm"), way("give", "", "Drug given"),
+      way("oxygen", "", "Oxygen"), way("reassess", "", "Reassess"),
+      way("descent", "", "Going down?"), way("note", "", "Note"), way("correct", "", "Correct"),
+      way("sheet", "", "Handover"), way("open", "", "New patient"),
+      way("evacuate", "ask", evacuationWords()));
   }
 
   function evacuationWords() {
@@ -140,7 +137,7 @@
     const left_s = Math.max(0, c.session_left_s - (counts ? more_s : 0));
     const plan = c.plan ? ` of ${c.plan.least_s / 60} min or more planned for ${c.plan.illness}` : "";
     const rows = c.inside
-      ? [h("p", {}, h("span", { class: "value" }, running(clock.now_s() - c.phase_since_s)),
+      ? [h("p", {}, h("span", { class: "value" }, ticking(() => running(clock.now_s() - c.phase_since_s))),
         ` ${c.phase}; `, h("span", { class: "value" }, left_s > 0 ? span(left_s) : "OVER"),
         left_s > 0 ? " of this session left" : ": the session's time")]
       : c.rebound ? [h("p", {}, `Watch for relapse until ${clock.time(c.rebound_until_s)}, next ` +
@@ -149,6 +146,9 @@
       : "Out of the chamber"), ...rows,
     h("p", {}, `${span(total_s)} at pressure in all${plan}`),
     c.head_up ? h("p", {}, "Head end raised?") : "",
+    c.last_start_s ? h("p", {}, c.last_start_s > clock.now_s()
+      ? `Last safe start down ${clock.time(c.last_start_s)}, light ends ${clock.time(c.light_end_s)}`
+      : h("strong", {}, `Too late to start down in daylight: it was ${clock.time(c.last_start_s)}`)) : "",
     c.why_not_due && !c.inside ? h("p", {}, "Why not down? To be answered before a session.") : "");
   }
 
@@ -159,6 +159,17 @@
         clock.time(d.due_s), clock.now_s() > d.due_s ? h("strong", {}, " - OVERDUE") : "",
       h("span", { class: "small" }, ` given ${clock.time(d.last_s)}` +
         (d.reviewed ? "" : "; the table is NOT REVIEWED"))))));
+  }
+
+  function oxygen() {
+    const left = oxygenLeft(episode);
+    return left ? h("section", {}, h("h2", {}, "Oxygen"), h("p", {}, h("strong", {}, left))) : "";
+  }
+
+  function handed() {
+    const last = (episode.handovers || []).filter((x) => !x.voided).pop();
+    return last ? h("section", {}, h("h2", {}, "Handed over"), h("p", {}, `${clock.time(last.happened_s)} ` +
+      `to ${last.team}, taken over by ${last.taken_by}`), way("close", "", "Close")) : "";
   }
 
   function drugs() {
@@ -213,20 +224,15 @@
   function render() {
     if (!view) return;
     const who = document.getElementById("who");
-    document.getElementById("name").textContent = entries.by() || "Your name?";
     who.textContent = `${view.self.name}${episode ? `: ${episode.patient}, ${episode.label}` : ""}`;
     const exercise = view.self.exercise || (episode && episode.exercise);
     document.getElementById("exercise").hidden = !exercise;
     if (open) return;
-    board.replaceChildren(...[entries.waitingBox(), nextCard()].filter(Boolean));
-    if (!episode) {
-      board.append(switcher());
-      return;
-    }
-    board.append(h("div", {}, acts(), switcher(),
-      h("p", {}, h("button", { type: "button", onclick: () => go("open") }, "Another patient"))),
-    h("div", {}, ...[chamberClock(), signs(), delivery(), answers(), dueDrugs(), drugs(), missing()]
-      .filter(Boolean)));
+    const facts = !episode ? [] : [chamberClock(), signs(), delivery(), answers(), handed(),
+      oxygen(), dueDrugs(), drugs(), missing()];
+    repaint(board, [h("div", { class: "slot" }, entries.waitingBox()), nextCard(), ...(episode
+      ? [h("div", {}, acts(), switcher()), h("div", {}, ...facts)] : [switcher()])]);
+    document.getElementById("name").textContent = entries.by() || "Your name?";
   }
 
   // --- panels ---
@@ -234,6 +240,7 @@
   const go = (name) => { location.hash = name; };
   const leave = () => { history.length > 1 ? history.back() : go(""); };
 
+  let opener = ""; // the button that opened the panel: the focus goes back to it
   function openPanel(name) {
     const definition = panels[name];
     if (name === "" || (!definition && !special[name.split(":")[0]]) ||
@@ -241,6 +248,7 @@
       closePanel();
       return;
     }
+    if (!open) opener = name;
     open = { name };
     panelBox.replaceChildren();
     if (definition) buildEntry(definition);
@@ -248,6 +256,11 @@
     board.hidden = true;
     panelBox.hidden = false;
     scrollTo(0, 0);
+    const title = panelBox.querySelector("h1");
+    if (title) {
+      title.tabIndex = -1;
+      title.focus({ preventScroll: true });
+    }
   }
 
   function closePanel() {
@@ -257,10 +270,13 @@
     panelBox.replaceChildren();
     board.hidden = false;
     render();
+    const button = opener && board.querySelector(`.acts [data-keep="${CSS.escape(opener)}"]`);
+    if (button) button.focus({ preventScroll: true });
+    opener = "";
   }
 
   function buildEntry(definition) {
-    const built = definition.build({ episode, view });
+    const built = definition.build({ episode, view, open: go });
     const said = h("p", { role: "alert", class: "small" });
     let sent = false;
     const send = h("button", { type: "button", class: "act", onclick: () => {
@@ -308,7 +324,8 @@
         return;
       }
       const eta = answer.eta_s ? clock.time(answer.eta_s) : "";
-      const text = [answer.kind, eta, answer.whom, answer.text].filter(Boolean).join(", ");
+      const heard = [answer.kind, eta, answer.whom].filter(Boolean).join(", ");
+      const text = [heard, answer.text].filter(Boolean).join(", ");
       let sent = false;
       panelBox.append(h("h1", {}, "Read it back"),
         h("p", {}, "Read this aloud to the party, then confirm. Base sees that it was read back."),
@@ -316,59 +333,32 @@
         bar(h("button", { type: "button", class: "act", onclick: () => {
           if (sent) return;
           sent = true;
-          station.enter("readback", [episode.name, record, `${text} `]);
+          station.enter("readback", [episode.name, record, `${heard} `]);
           leave();
         } }, "Read back and understood")));
     },
     pump() {
-      const light = h("div", { class: "pumplight", "aria-live": "off" }, "stopped");
-      const line = h("p", {});
-      const rate = h("strong", {});
-      const turn = h("strong", {});
-      const show = () => {
-        rate.textContent = `${pump.rate()} strokes/min (one in ${(60 / pump.rate()).toFixed(1)} s)`;
-        turn.textContent = `change pumper every ${pump.turn_min()} min`;
-        line.textContent = pump.on() ? `${pump.strokes()} strokes; this pumper for ` +
-          `${running(pump.pumping_s())}${pump.due() ? " - CHANGE PUMPER" : ""}` : "";
-        if (!pump.on()) light.textContent = "stopped";
-        toggle.textContent = pump.on() ? "Stop" : "Start";
-      };
-      const step = (text, label, f) => h("button", { type: "button", "aria-label": label,
-        onclick: () => { f(); show(); } }, text);
-      const toggle = h("button", { type: "button", class: "act", onclick: () => {
-        pump.on() ? pump.stop() : pump.start();
-        show();
-      } }, "Start");
-      pump.onStroke(() => {
-        light.className = "pumplight on";
-        light.textContent = pump.due() ? "CHANGE PUMPER" : "PUMP";
-        setTimeout(() => { light.className = "pumplight"; }, 250);
-        show();
-      });
-      panelBox.append(h("h1", {}, "Pump rhythm"),
-        h("p", {}, "The beat only: what the chamber needs depends on altitude, temperature and pump; " +
-          "see the station's own computation."),
-        light, line,
-        h("p", {}, rate), h("div", { class: "acts" },
-          step("\u2212 slower", "slower", () => pump.setRate(pump.rate() - 1)),
-          step("+ faster", "faster", () => pump.setRate(pump.rate() + 1))),
-        h("p", {}, turn), h("div", { class: "acts" },
-          step("\u2212 sooner", "change pumper sooner", () => pump.setTurn(pump.turn_min() - 1)),
-          step("+ later", "change pumper later", () => pump.setTurn(pump.turn_min() + 1)),
-          step("Pumper changed", "pumper changed", () => pump.changePumper())),
-        bar(toggle));
-      show();
+      pumpPanel(panelBox, bar, () => episode);
     },
-    async sheet() {
-      const text = h("pre", { class: "sheet" }, "asking the station ...");
-      panelBox.append(h("h1", {}, "Handover sheet"), text, bar(h("button", { type: "button",
-        class: "act", onclick: () => go("taken") }, "Taken over ...")));
-      try {
-        const reply = await station.get(`/handover?episode=${encodeURIComponent(episode.name)}`);
-        text.textContent = reply.text;
-      } catch (problem) {
-        text.textContent = `The sheet cannot be made now: ${problem.message}`;
-      }
+    // The sheet, or another form of it that is said or shown.
+    sheet(form = "") {
+      const text = h("pre", { class: "sheet", tabIndex: 0 }, "asking the station ...");
+      const narrow = innerWidth < 800; // of 32 columns, so that nothing is cut
+      const names = [[narrow ? "roll32" : "text", "The sheet"], ["spoken", "To be said in 45 s"], ["ethane", "First call"],
+        ["pilot", "Pilot card"]];
+      const show = async (which) => {
+        try {
+          const reply = await station.get(`/handover?episode=${encodeURIComponent(episode.name)}` +
+            `&form=${which || names[0][0]}`);
+          text.textContent = reply.text;
+        } catch (problem) {
+          text.textContent = `The sheet cannot be made now: ${problem.message}`;
+        }
+      };
+      panelBox.append(h("h1", {}, "Handover"), choices("Form", names, form || names[0][0], show).element,
+        text, bar(h("button", { type: "button", class: "act", onclick: () => go("taken") },
+          "Taken over ...")));
+      show(form);
     },
   };
 
@@ -395,6 +385,10 @@
   station.on("view", refresh);
   station.on("waiting", render);
   station.on("line", entries.showLine);
+  setInterval(() => {
+    tick();
+    if (held()) render();
+  }, 1000);
   setInterval(render, 5000);
   setInterval(refresh, 15000); // alarms come with time alone, without a record
   setInterval(() => alarms.ring(sounding()), 1000);

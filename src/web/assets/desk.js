@@ -15,7 +15,18 @@ const desk = (() => {
         a.acknowledged ? h("div", { class: "small" }, `acknowledged by ${a.by}`)
           : a.snoozed ? h("div", { class: "small" }, `silent until ${clock.time(a.until_s)}, ` +
             `by ${a.by}`) : ""),
-      may ? alarms.buttons(a) : "");
+      may ? h("div", { class: "buttons" }, a.rule === "request" ? seenButton(e) : "",
+        alarms.buttons(a)) : "");
+  }
+
+  // The least that ends the asking: somebody has seen it, by name.
+  function seenButton(e) {
+    const button = h("button", { type: "button", onclick: () => entries.named(() => {
+      entries.once(button, station.enter("answer", [e.name, "seen"]));
+    }) }, "Seen");
+    if (e.request && e.request.unanswered) button.className = "first";
+    button.dataset.keep = `answer-seen-${e.name}`;
+    return button;
   }
 
   const SHOWN_MAX = 2; // the rest unfold: the patients must stay in sight
@@ -80,20 +91,19 @@ const desk = (() => {
     h("div", { class: "bar" }, h("button", { type: "button", onclick: leave }, "Back"), send));
   }
 
-  // A refused entry goes back into the form; an unlikely value is asked again.
+  // A refused entry goes back into the form, or is overruled.
   function refuse(said, key, problem, done) {
-    said.textContent = problem.text;
-    if (problem.code === "RP_E_CONFIRM") {
-      said.append(" ", h("button", { type: "button", onclick: () => {
-        station.confirm(key);
-        done();
-      } }, "It is right: record it"), " ", h("button", { type: "button", onclick: () => {
-        station.remove(key);
-        said.textContent = "";
-      } }, "Change it"));
-    } else {
+    const entry = station.waiting().find((e) => e.key === key);
+    const ways = entry ? entries.overrule(key, entry, problem, done) : [];
+    said.replaceChildren(problem.text);
+    if (ways.length === 0) {
       station.remove(key);
+      return;
     }
+    said.append(" ", ...ways, " ", h("button", { type: "button", onclick: () => {
+      station.remove(key);
+      said.textContent = "";
+    } }, "Change it"));
   }
 
   // --- answers to a request ---
@@ -104,12 +114,8 @@ const desk = (() => {
   function answerButtons(e) {
     return h("div", { class: "buttons", role: "group", "aria-label": "Answer by name" },
       ...answerKinds.map(([kind, text]) => {
-        const button = kind === "seen"
-          ? h("button", { type: "button", onclick: () => entries.named(() => {
-            entries.once(button, station.enter("answer", [e.name, "seen"]));
-          }) }, text)
-          : h("a", { class: "button", href: `#${e.name}/answer/${kind}` }, text);
-        if (kind === "seen" && e.request && e.request.unanswered) button.className = "first";
+        if (kind === "seen") return seenButton(e);
+        const button = h("a", { class: "button", href: `#${e.name}/answer/${kind}` }, text);
         button.dataset.keep = `answer-${kind}`;
         return button;
       }));
@@ -163,7 +169,8 @@ const desk = (() => {
 
   // --- a report taken by voice ---
 
-  const voicePanels = ["observe", "chamber", "give", "oxygen", "evacuate", "note"];
+  const voicePanels = ["observe", "reassess", "chamber", "give", "oxygen", "descent", "evacuate",
+    "note", "correct"];
 
   function voiceMenu(e) {
     const link = (name) => h("a", { class: "button",
@@ -176,7 +183,8 @@ const desk = (() => {
   const CALLER = "ridgepost-caller";
   function voiceForm(e, name, view, leave) {
     const definition = panels[name];
-    const built = definition.build({ episode: e, view });
+    const built = definition.build({ episode: e, view,
+      open: (other) => { location.hash = `${e.name}/voice/${other}`; } });
     const caller = typed("Who called?", { example: "name", value: sessionStorage.getItem(CALLER) || "" });
     const ago = choices("When did it happen?", [["0", "Just now"], ["5", "5 min ago"],
       ["10", "10 min"], ["15", "15 min"], ["30", "30 min"], ["60", "1 hour ago"]], "0");
@@ -216,27 +224,55 @@ const desk = (() => {
     }
   }
 
-  // Forms of the handover that the station gives: { name, say, path(episode) }.
-  const asked = (form, lang) => (name) => `/handover?episode=${encodeURIComponent(name)}` +
-    `&form=${form}${lang ? `&lang=${lang}` : ""}`;
-  const forms = [{ name: "text", say: "Sheet of 80 columns", path: asked("text") },
-    { name: "spoken", say: "To be said", path: asked("spoken") },
-    { name: "isbar", say: "For a doctor", path: asked("isbar") },
-    { name: "request", say: "For the operator", path: asked("request") },
-    { name: "fr", say: "In French, not reviewed", path: asked("text", "fr") }];
+  // A long form comes in parts.
+  async function wholeForm(e, form, lang) {
+    let text = "";
+    for (let after = ""; ;) {
+      const reply = await station.get(`/handover?episode=${encodeURIComponent(e.name)}` +
+        `&form=${encodeURIComponent(form)}` + (lang ? `&lang=${encodeURIComponent(lang)}` : "") +
+        (after ? `&after=${encodeURIComponent(after)}` : ""));
+      text += reply.text;
+      after = reply.data.next || "";
+      if (!after) return { text, data: reply.data };
+    }
+  }
 
-  async function handover(root, e, which = "text") {
-    const chosen = forms.find((f) => f.name === which) || forms[0];
+  // In every form and language the station gives: read here, printed, or saved as a file.
+  const RAW = "rows"; // for the program that draws pages
+  let save_url = "";
+  const SHOWN_MAX_BYTES = 60000; // more is for a file
+  async function handover(root, e, view, which, lang) {
+    const link = (form, code, text, purpose) => h("a", { class: "button", title: purpose || "",
+      href: `#${e.name}/handover/${form}/${code}`,
+      ...(form === which && code === lang ? { "aria-current": "true" } : {}) }, text);
+    const group = (name, links) => h("div", { class: "buttons", role: "group", "aria-label": name },
+      ...links);
+    const forms = view.forms.filter((f) => f.form !== RAW);
+    const linkForm = (f) => link(f.form, lang, f.form, f.purpose);
+    const chosen = forms.find((f) => f.form === which);
     const text = h("pre", { class: "sheet", tabIndex: 0 }, "asking the station ...");
     const said = h("p", { class: "small" });
+    const save = h("a", { class: "button", hidden: true }, "Save as a file");
     root.replaceChildren(h("h2", {}, `Handover of ${patient.title(e)}`),
-      h("div", { class: "buttons" },
-        ...forms.map((f) => h("a", { class: "button", href: `#${e.name}/handover/${f.name}` }, f.say)),
-        h("button", { type: "button", onclick: () => print() }, "Print")), said, text);
+      group("To be read or printed", forms.filter((f) => f.sheet).map(linkForm)),
+      group("For programs", forms.filter((f) => !f.sheet).map(linkForm)),
+      chosen && chosen.sheet ? group("Language", view.languages.map((l) =>
+        link(which, l.code, l.name))) : "",
+      h("p", {}, (chosen ? chosen.purpose : "") + (lang === "en" ? ""
+        : "; the translation is not reviewed")), h("div", { class: "buttons" },
+        h("button", { type: "button", onclick: () => print() }, "Print"), save), said, text);
     try {
-      const reply = await station.get(chosen.path(e.name));
-      text.textContent = reply.text;
-      said.textContent = `As known now, ${clock.time(clock.now_s())}; check ${reply.data.check}.`;
+      const { text: made, data } = await wholeForm(e, which, lang);
+      text.textContent = made.length > SHOWN_MAX_BYTES
+        ? `${made.slice(0, SHOWN_MAX_BYTES)}\n... the file holds all ${made.length} characters` : made;
+      said.textContent = `As known now, ${clock.time(clock.now_s())}` +
+        `${data.check ? `; check ${data.check}` : ""}.`;
+      const before = save_url; // which may just be saved
+      setTimeout(() => URL.revokeObjectURL(before), 60000);
+      save_url = URL.createObjectURL(new Blob([made], { type: data.type }));
+      save.href = save_url;
+      save.download = `${e.exercise ? "EXERCISE-" : ""}${e.name}-${which}.${data.suffix}`;
+      save.hidden = false;
     } catch (problem) {
       text.textContent = `The sheet cannot be made now: ${problem.message}`;
     }

@@ -40,6 +40,14 @@ const entries = (() => {
     else askName(then);
   }
 
+  // Those who pump, kept on this device.
+  const CREW = "ridgepost-crew";
+  const crew = () => JSON.parse(localStorage.getItem(CREW) || "[]");
+  function addCrew(person) {
+    const name = new TextDecoder().decode(new TextEncoder().encode(person).slice(0, NAME_BYTES_MAX));
+    localStorage.setItem(CREW, JSON.stringify([...new Set([name, ...crew()])].slice(0, 4)));
+  }
+
   // What became of an entry: "" recorded, "waits" not yet, else the problem of its refusal.
   function settle(key, within_ms = 4000) {
     const until_ms = Date.now() + within_ms;
@@ -76,21 +84,53 @@ const entries = (() => {
     return `${entry.command} ${entry.args.join(" ")}`;
   }
   function refused(entry) {
-    const ask = entry.problem.code === "RP_E_CONFIRM";
-    return h("div", { class: "refused" }, `${line(entry)}: `,
-      h("strong", {}, entry.problem.text), h("div", {},
-        ask ? h("button", { type: "button", onclick: () => station.confirm(entry.key) },
-          "It is right: record it") : "",
-        h("button", { type: "button", onclick: () => station.remove(entry.key) }, "Drop it")));
+    return h("div", { class: "refused" }, h("strong", {}, "NOT RECORDED: "), `${line(entry)}: `,
+      h("strong", {}, entry.problem.text), h("div", { class: "buttons" },
+        ...overrule(entry.key, entry, entry.problem),
+        kept("drop", entry.key, "Drop it", () => station.remove(entry.key))));
+  }
+  function kept(word, key, text, onclick) {
+    const button = h("button", { type: "button", onclick }, text);
+    button.dataset.keep = `${word}-${key}`;
+    return button;
+  }
+  // How a refused entry may be recorded all the same: an unlikely value on the enterer's own word, a
+  // dose against the table on the word of a second person.
+  function overrule(key, entry, problem, then = () => {}) {
+    if (problem.code !== "RP_E_CONFIRM") return [];
+    if (entry.command !== "give") {
+      return [kept("sure", key, "It is right: record it", () => { station.confirm(key); then(); })];
+    }
+    const second = typed("Second person who stands for this dose", { example: "name" });
+    // What is on the page counts: repaint may have kept an older box.
+    const stand = (event) => {
+      const box = event.currentTarget.closest(".second");
+      const name = box.querySelector("input").value.trim();
+      const known = name && fits(name) && name !== (entry.by || by());
+      box.querySelector("p").textContent = known ? "" : "The name of another person, at most 24 letters.";
+      if (known) {
+        station.standFor(key, name);
+        then();
+      }
+    };
+    return [h("div", { class: "second" }, second.element, h("p", { role: "alert" }),
+      kept("stand", key, "Both stand for it: record it", stand))];
   }
   function waitingBox() {
-    const list = station.waiting();
+    const list = station.waiting().filter((entry) => !station.isHeld(entry));
+    const remarks = station.remarks();
+    if (remarks.length) {
+      return h("div", { class: "waits", role: "status" }, h("strong", {}, "The station says:"),
+        ...remarks.map((text) => h("p", {}, text)),
+        kept("seen", remarks.length, "Seen", () => station.seenRemarks()));
+    }
     if (!list.length) return "";
+    const wait = list.filter((entry) => !entry.problem);
     return h("div", { class: "waits", role: "status" },
-      h("strong", {}, `${list.length} ${list.length === 1 ? "entry waits" : "entries wait"} on this ` +
-        "device for the station"),
-      ...list.map((entry) => (entry.problem ? refused(entry)
-        : h("div", { class: "small" }, line(entry)))));
+      ...list.filter((entry) => entry.problem).map(refused),
+      wait.length ? h("strong", {}, `${wait.length} ${wait.length === 1 ? "entry waits" : "entries wait"} ` +
+        "on this device for the station") : "",
+      ...wait.map((entry) => h("div", { class: "small" }, line(entry))));
   }
 
   function showLine() {
@@ -103,5 +143,5 @@ const entries = (() => {
       "entries wait here.";
   }
 
-  return { by, askName, named, settle, once, left, waitingBox, showLine };
+  return { by, askName, named, settle, once, left, waitingBox, overrule, crew, addCrew, showLine };
 })();

@@ -54,7 +54,7 @@ const links = (() => {
   }
 
   function draw(view, width) {
-    const height = Math.min(420, Math.max(260, Math.round(width * 0.45)));
+    const height = Math.min(420, Math.max(340, Math.round(width * 0.45)));
     const all = places(view, width, height);
     return drawing("links-title", "Stations by height and the links of this one; the table holds " +
       "the same", width, height,

@@ -1,87 +1,10 @@
 "use strict";
-// The panels of the bedside page: each builds its controls and says which words it would send. They
-// are in the address (#observe), so that the browser's back button leaves them.
+// The panels of both pages: each builds its controls and says which words it would send. On the
+// bedside page they are in the address (#observe), so that the browser's back button leaves them.
 //
 // A panel is { title, build(context) -> {body, words} }; words() gives the lines to enter, each
-// [command, [words...]], or a string that says what is missing.
-
-// --- controls ---
-
-// One of several words; `pick` of none is allowed and means "not said".
-function choices(name, options, picked, onPick) {
-  const box = h("fieldset", { class: "choices" }, h("legend", {}, name));
-  const control = { value: picked || "", element: box };
-  const show = () => box.querySelectorAll("button").forEach((b) =>
-    b.setAttribute("aria-pressed", String(b.dataset.word === control.value)));
-  for (const [word, text] of options) {
-    const button = h("button", { type: "button", onclick: () => {
-      control.value = control.value === word ? "" : word;
-      show();
-      if (onPick) onPick(control.value);
-    } }, text);
-    button.dataset.word = word;
-    box.append(button);
-  }
-  show();
-  return control;
-}
-
-// A number by steps. Unset until touched: what was not measured is not sent. The first touch takes
-// the value of the last time, as a start and not as a value.
-function stepper(name, { from, min, max, step = 1, unit = "", last = null, show = String }) {
-  const control = { value: null };
-  const out = h("output", { class: "unset", "aria-live": "polite" });
-  const render = () => {
-    out.className = control.value === null ? "unset" : "";
-    clear.hidden = control.value === null; // below the steps, so that nothing moves under a finger
-    out.replaceChildren(...(control.value === null
-      ? ["not measured", last ? h("small", {}, `was ${show(last.value)}, ${age(last.taken_s)}`) : ""]
-      : [`${show(control.value)} ${unit}`, last ? h("small", {}, `was ${show(last.value)}`) : ""]));
-  };
-  const move = (by) => {
-    control.value = control.value === null ? (last ? last.value : from) : control.value + by;
-    control.value = Math.min(max, Math.max(min, control.value));
-    render();
-  };
-  // Held down it goes on, faster and in larger steps.
-  const button = (label, text, by) => {
-    let timer = null;
-    let count = 0;
-    const stop = () => clearTimeout(timer);
-    const repeat = () => {
-      count += 1;
-      move(by * (count > 8 ? 5 : 1));
-      timer = setTimeout(repeat, 150);
-    };
-    return h("button", {
-      type: "button", "aria-label": `${name}: ${label}`,
-      onpointerdown: () => { count = 0; timer = setTimeout(repeat, 500); },
-      onpointerup: stop, onpointerleave: stop, onpointercancel: stop,
-      onclick: () => { if (count === 0) move(by); count = 0; },
-      oncontextmenu: (event) => event.preventDefault(),
-    }, text);
-  };
-  const clear = h("button", { type: "button", class: "clear", onclick: () => {
-    control.value = null;
-    render();
-  } }, "Not measured after all");
-  control.element = h("div", { class: "stepper", role: "group", "aria-label": name },
-    h("span", { class: "name" }, name),
-    button("less", "\u2212", -step), out, button("more", "+", step), clear);
-  render();
-  return control;
-}
-
-function typed(name, { example = "", value = "" } = {}) {
-  const id = `f-${name.replace(/\W+/g, "-")}`;
-  const input = h("input", { id, placeholder: example, value, autocomplete: "off" });
-  return {
-    element: h("div", {}, h("label", { for: id }, name), input),
-    get value() { return input.value.trim(); },
-  };
-}
-
-// --- panels ---
+// [command, [words...]], or a string that says what is missing. context: the episode, the view, and
+// open(panel), which goes to another one.
 
 const modes = [["air", "On air"], ["oxygen", "On oxygen"], ["chamber", "In chamber"],
   ["chamber+oxygen", "Chamber + oxygen"]];
@@ -92,12 +15,40 @@ const airways = [["clear", "Clear"], ["at-risk", "At risk"], ["noisy", "Noisy"],
 const conditions = [["better", "Better"], ["same", "Same"], ["worse", "Worse"],
   ["critical", "Critical"]];
 
+const grades = [["0", "0"], ["1", "1"], ["2", "2"], ["3", "3"]];
+const ataxias = [...grades, ["4", "4"]];
+// The four items of the Lake Louise score 2018, each 0 (none) to 3 (severe).
+const items = [["Headache, 0 to 3"], ["Nausea or vomiting, 0 to 3"], ["Tired or weak, 0 to 3"],
+  ["Dizzy, 0 to 3"]];
+
 function modeNow(episode) {
   const inside = episode.course.inside;
   const last = episode.oxygen[episode.oxygen.length - 1];
   const oxygen = last && last.action !== "stop";
   return inside ? (oxygen ? "chamber+oxygen" : "chamber") : oxygen ? "oxygen" : "air";
 }
+
+// "" when it is not known.
+function oxygenLeft(episode) {
+  const until_s = episode.assessed.oxygen_until_s;
+  if (!until_s) return "";
+  return until_s > clock.now_s() ? `Oxygen lasts until ${clock.time(until_s)}, ` +
+    `${span(until_s - clock.now_s())}, at this flow` : `OXYGEN WAS TO LAST UNTIL ${clock.time(until_s)}`;
+}
+
+// What a record says, in a few words.
+function gist(row) {
+  const signs = [["spo2_pct", "SpO2"], ["pulse_bpm", "pulse"], ["resp_rpm", "breaths"],
+    ["systolic_mmhg", "BP"], ["acvpu", ""], ["mode", ""]];
+  const measured = "taken_s" in row ? signs.filter(([key]) => row[key] !== undefined)
+    .map(([key, name]) => `${name} ${row[key]}`.trim()) : [];
+  const words = [...measured, row.name, row.dose_text, row.action, row.phase, row.why_not,
+    row.text].filter(Boolean).join(", ");
+  return words.length > 60 ? `${words.slice(0, 60)} ...` : words;
+}
+
+const whyNot = [["dark", "Dark"], ["weather", "Weather"], ["terrain", "Terrain"],
+  ["carriers", "No carriers"], ["condition", "Patient cannot"], ["other", "Other reason"]];
 
 const panels = {
   observe: {
@@ -114,7 +65,20 @@ const panels = {
       const resp = stepper("Breaths per minute", { from: 20, min: 2, max: 70, last: last.resp_rpm });
       const temp = stepper("Temperature \u00b0C, oral", { from: 365, min: 250, max: 430,
         last: last.temp_dc, show: (v) => (v / 10).toFixed(1) });
-      const all = [condition, level, airway, mode, spo2, pulse, resp, temp];
+      const upper = stepper("Blood pressure, upper, mmHg", { from: 120, min: 40, max: 300, step: 2,
+        last: last.systolic_mmhg });
+      const lower = stepper("Blood pressure, lower, mmHg", { from: 80, min: 20, max: 200, step: 2,
+        last: last.diastolic_mmhg });
+      const ataxia = choices("Ataxia, heel to toe", ataxias);
+      const score = items.map(([name]) => choices(name, grades));
+      score.concat(ataxia).forEach((c) => c.element.classList.add("fifths"));
+      airway.element.classList.add("thirds");
+      const more = folded("Airway, blood pressure, ataxia, Lake Louise score", airway, upper, lower,
+        ataxia, ...score);
+      const unable = several("Tried and not possible", [["spo2", "SpO2"], ["pulse", "Pulse"],
+        ["resp", "Breaths"]]);
+      unable.element.classList.add("thirds");
+      const all = [condition, level, mode, spo2, pulse, resp, temp, more, unable];
       return {
         body: all.map((c) => c.element),
         words() {
@@ -126,6 +90,21 @@ const panels = {
           if (pulse.value !== null) words.push("pulse", pulse.value);
           if (resp.value !== null) words.push("resp", resp.value);
           if (temp.value !== null) words.push("temp", (temp.value / 10).toFixed(1), "oral");
+          if (upper.value !== null && lower.value !== null) {
+            words.push("bp", `${upper.value}/${lower.value}`);
+          } else if (upper.value !== null || lower.value !== null) {
+            return "Blood pressure: both numbers, or neither.";
+          }
+          if (ataxia.value) words.push("ataxia", ataxia.value);
+          const scored = score.filter((c) => c.value).length;
+          if (scored === 4) words.push("lls", score.reduce((sum, c) => sum + Number(c.value), 0));
+          else if (scored > 0) return "Lake Louise score: all four answers, or none.";
+          const tried = unable.value ? unable.value.split(",") : [];
+          const both = { spo2, pulse, resp };
+          if (tried.some((sign) => both[sign].value !== null)) {
+            return "A sign cannot be measured and not possible at once.";
+          }
+          tried.forEach((sign) => words.push(sign, "unable"));
           if (words.length === 0) return "Choose or measure something first.";
           if (spo2.value !== null || pulse.value !== null || resp.value !== null) {
             if (!mode.value) return "Say how they were measured: on air, oxygen or in the chamber.";
@@ -145,15 +124,14 @@ const panels = {
       const event = choices("What happens now?", [["close", "Closed"], ["pressurise", "Pressurising"],
         ["at", "At pressure"], ["hold", "Hold"], ["resume", "Pressure again"],
         ["deflate", "Deflating"], ["out", "Out of the chamber"]], following);
-      const reason = choices("If a hold: why?", [["ears", "Ears"], ["vomit", "Vomiting"],
-        ["panic", "Panic"], ["pain", "Pain"], ["pump", "Pump"], ["other", "Other"]]);
+      const reason = choices("A hold, because of", [["ears", "Ears"], ["vomit", "Vomiting"],
+        ["panic", "Panic"], ["pain", "Pain"], ["pump", "Pump"], ["other", "Other"]],
+      "", (word) => { if (word) event.set("hold"); });
       const gauge = stepper("Gauge pressure, hPa", { from: 138, min: 0, max: 300, step: 2,
         unit: "hPa" });
       const altimeter = stepper("Altimeter inside, m", { from: 3000, min: -400, max: 8900, step: 50,
         unit: "m" });
-      const why = choices("Before each session: why not down now?", [["dark", "Dark"],
-        ["weather", "Weather"], ["terrain", "Terrain"], ["carriers", "No carriers"],
-        ["condition", "Patient cannot"], ["other", "Other reason"]]);
+      const why = choices("Before each session: why not down now?", whyNot);
       const parts = [event, reason, gauge, altimeter];
       if (!inside) parts.splice(1, 0, why);
       return {
@@ -179,24 +157,33 @@ const panels = {
   give: {
     title: "Drug given",
     build({ episode, view }) {
-      const allergies = h("p", { class: "small" }, "Allergies: ",
-        h("strong", {}, episode.background.allergies));
-      const known = [...new Set(episode.doses.map((d) => d.name))];
-      const listed = [...new Set([...known, ...(view.drugs || []).map((d) => d.name),
-        "dexamethasone", "nifedipine", "acetazolamide"])];
-      const name = choices("Which drug?", listed.slice(0, 8).map((n) => [n, n]));
-      const other = typed("Another drug", { example: "name" });
-      const dose = typed("Dose with its unit", { example: "8mg" });
+      const allergies = h("p", {}, "Allergies: ", h("strong", {}, episode.background.allergies));
+      const given = episode.doses.filter((d) => !d.voided && !d.refused);
+      const listed = [...new Set([...given.map((d) => d.name), ...(view.drugs || [])])];
+      const before = h("p", { role: "status" });
+      const tell = () => {
+        const last = given.filter((d) => d.name === (other.value || name.value)).pop();
+        const due = episode.drugs_due.find((d) => d.drug === (other.value || name.value));
+        before.textContent = !last ? "" : `Last given ${clock.time(last.happened_s)}, ` +
+          `${age(last.happened_s)}: ${last.dose_text || "dose not told"} ${last.route || ""}` +
+          (due ? `; interval over ${clock.time(due.due_s)}` : "");
+      };
+      const name = choices("Which drug?", listed.slice(0, 12).map((n) => [n, n]), "", tell);
+      name.element.classList.add("names");
+      const other = typed(listed.length ? "Or another drug" : "Which drug?", { example: "name" });
+      const dose = keypad("Dose", ["mg", "g", "mcg", "mL", "tablet", "puff"], "mg");
       const route = choices("How?", [["oral", "By mouth"], ["im", "Into muscle (IM)"],
-        ["iv", "Into vein (IV)"], ["sl", "Under the tongue"], ["inhaled", "Inhaled"]]);
-      const checked = typed("Second person who checked drug and dose", { example: "name" });
+        ["iv", "Into vein (IV)"], ["sc", "Under skin (SC)"], ["sl", "Under the tongue"],
+        ["inhaled", "Inhaled"]]);
+      const checked = person("Who else checked drug and dose?", peopleOf(episode));
       return {
         body: [h("p", {}, "Recorded as given. Follow your protocol and the treating clinician."),
-          allergies, name.element, other.element, dose.element, route.element, checked.element],
+          allergies, listed.length ? name.element : "", other.element, before, dose.element,
+          route.element, checked.element],
         words() {
           const drug = other.value || name.value;
           if (!drug) return "Choose or type the drug.";
-          if (!dose.value) return "Type the dose with its unit, such as 8mg.";
+          if (!dose.value) return "Tap the dose and its unit.";
           const words = [episode.name, drug, dose.value];
           if (route.value) words.push(route.value);
           if (checked.value) words.push("checked", checked.value);
@@ -216,10 +203,18 @@ const panels = {
         ["reservoir", "Reservoir mask"]], last ? last.device : "");
       const flow = stepper("Flow, L/min", { from: 20, min: 0, max: 250, step: 5,
         show: (v) => (v / 10).toFixed(1) });
-      const cylinder = typed("Cylinder", { example: "A", value: last ? last.cylinder || "" : "" });
+      const known = [...new Set([...episode.oxygen.map((o) => o.cylinder), "A", "B", "C"])]
+        .filter(Boolean).slice(0, 6);
+      const cylinder = choices("Cylinder", known.map((c) => [c, c]), last ? last.cylinder : "");
+      cylinder.element.classList.add("thirds");
+      const water = choices("How large is it? (water volume, stamped on it)", [["2L", "2 L"],
+        ["3L", "3 L"], ["4L", "4 L"], ["5L", "5 L"], ["7L", "7 L"], ["10L", "10 L"]]);
+      water.element.classList.add("thirds");
       const bar = stepper("Cylinder pressure, bar", { from: 150, min: 0, max: 300, step: 5 });
       return {
-        body: [action, device, flow, cylinder, bar].map((c) => c.element),
+        body: [h("p", {}, oxygenLeft(episode) || "How long it lasts is told once flow, " +
+          "cylinder pressure and cylinder size are known."),
+        ...[action, device, flow, cylinder, bar, water].map((c) => c.element)],
         words() {
           if (!action.value) return "Choose what happens.";
           const words = [episode.name, action.value];
@@ -227,44 +222,157 @@ const panels = {
           if (flow.value !== null) words.push(`${(flow.value / 10).toFixed(1)}L/min`);
           if (cylinder.value) words.push("cylinder", cylinder.value);
           if (bar.value !== null) words.push(`${bar.value}bar`);
+          if (water.value) words.push("water", water.value);
           return [["oxygen", words]];
         },
       };
     },
   },
+  // Asks for the gaps only: what the request in force tells is folded away, to be changed there.
   evacuate: {
-    title: "Ask for evacuation",
-    build({ episode }) {
+    title: "Evacuation",
+    build({ episode, view, open }) {
+      const told = episode.asked || {};
+      const now = episode.request;
       const urgency = choices("How urgent?", [["e1", "E1 now: life in danger"],
-        ["e2", "E2 within the hour"], ["e3", "E3 today"], ["e4", "E4 when possible"]]);
+        ["e2", "E2 within the hour"], ["e3", "E3 today"], ["e4", "E4 when possible"]],
+      now ? now.urgency : "");
       const mobility = choices("Patient", [["stretcher", "Stretcher"], ["sitting", "Can sit"],
         ["walking", "Walks"]]);
-      const oxygen = choices("Needs oxygen in the aircraft?", [["yes", "Yes"], ["no", "No"]]);
+      const oxygen = choices("Needs oxygen in the aircraft?", [["yes", "Yes"], ["no", "No"]],
+        !now && modeNow(episode).includes("oxygen") ? "yes" : "");
       const wind = stepper("Wind, km/h", { from: 10, min: 0, max: 200, step: 5 });
       const from = choices("Wind from", [["0", "N"], ["45", "NE"], ["90", "E"], ["135", "SE"],
         ["180", "S"], ["225", "SW"], ["270", "W"], ["315", "NW"]]);
+      from.element.classList.add("quarters");
       const sight = choices("How far can you see?", [["500m", "Under 1 km"], ["3km", "1 to 5 km"],
         ["10km", "More"]]);
       const surface = choices("Landing place", [["snow", "Snow"], ["ice", "Ice"], ["rock", "Rock"],
         ["grass", "Grass"], ["sand", "Sand"]]);
-      const site = typed("Landing place, position if known", { example: "28.10460,86.75310" });
-      const hazards = typed("Hazards (wires, loose snow, slope)", { example: "prayer flags" });
-      const parts = [urgency, mobility, oxygen, wind, from, sight, surface, site, hazards];
+      const { lat_e6: lat, lon_e6: lon } = view.self;
+      const here = Number.isFinite(lat) ? `${(lat / 1e6).toFixed(5)},${(lon / 1e6).toFixed(5)}` : "";
+      const near = choices("Where is the landing place?", here && view.self.role === "camp"
+        ? [[here, `At this camp, ${here}`]] : []);
+      const site = typed("Its position, if another", { example: "28.10460,86.75310" });
+      const hazard = several("Hazards", [["none seen", "None seen"], ["loose snow", "Loose snow"],
+        ["wires", "Wires"], ["slope", "Slope"], ["rockfall", "Rockfall"], ["gusts", "Gusts"]]);
+      const hazards = typed("Other hazards", { example: "prayer flags" });
+      const contact = typed("How to reach the party (may stay empty)", { example: "145.500 MHz" });
+      const asks = [[mobility, told.mobility], [oxygen, now], [wind, told.wind_kmh],
+        [from, told.wind_from_deg], [sight, told.visibility_m], [surface, told.surface],
+        [near, told.lat_e6], [site, told.lat_e6], [hazard, told.hazards], [hazards, told.hazards],
+        [contact, told.contact]].filter(([control]) => control !== near || here);
+      const gaps = asks.filter(([, known]) => known === undefined).map(([control]) => control);
+      const rest = asks.filter(([, known]) => known !== undefined).map(([control]) => control);
+      const known = [episode.signs.acvpu ? `conscious level ${episode.signs.acvpu.word}` : "",
+        Number.isFinite(view.self.altitude_m) ? `height ${view.self.altitude_m} m` : "",
+        told.mobility, told.surface].filter(Boolean);
       return {
-        body: [h("p", {}, "It is repeated until base has it, and stands until base answers. What " +
-          "is known already is not asked again."), ...parts.map((c) => c.element)],
+        body: [h("p", {}, now ? "A request stands: what is filled in here changes it; the rest stays " +
+          "as it was." : "It is repeated until base has it, and stands until base answers."),
+        known.length ? h("p", { class: "small" }, `Known already: ${known.join(", ")}`) : "",
+        urgency.element, ...gaps.map((c) => c.element),
+        rest.length ? folded("Change what was told", ...rest).element : "",
+        now && open ? h("p", {}, h("button", { type: "button", onclick: () => open("cancel") },
+          "Cancel the request ...")) : ""],
         words() {
           if (!urgency.value) return "Choose how urgent it is.";
-          const words = [episode.name, urgency.value];
+          const words = now ? [episode.name, "revise", urgency.value] : [episode.name, urgency.value];
           if (mobility.value) words.push(mobility.value);
           if (oxygen.value) words.push("oxygen", oxygen.value);
           if (wind.value !== null) words.push("wind", `${wind.value}km/h`);
           if (from.value) words.push("from", from.value);
           if (sight.value) words.push("visibility", sight.value);
           if (surface.value) words.push("surface", surface.value);
-          if (site.value) words.push("site", site.value);
-          if (hazards.value) words.push("hazards", hazards.value);
+          if (site.value || near.value) words.push("site", site.value || near.value);
+          const seen = [hazard.value.replaceAll(",", ", "), hazards.value].filter(Boolean).join(", ");
+          if (seen) words.push("hazards", seen);
+          if (contact.value) words.push("contact", contact.value);
+          if (now && words.length === 3 && urgency.value === now.urgency) {
+            return "Nothing is changed yet.";
+          }
           return [["evacuate", words]];
+        },
+      };
+    },
+  },
+  cancel: {
+    title: "Cancel the request",
+    build({ episode }) {
+      const reason = choices("Why?", [["walking down", "Walking down"], ["carried down",
+        "Carried down"], ["taken by others", "Taken by others"], ["recovered", "Recovered"]]);
+      const other = typed("Or another reason", { example: "weather closed in" });
+      return {
+        body: [h("p", {}, "A crew may be on its way: it is sent at once, before everything else."),
+          reason.element, other.element],
+        words() {
+          const why = other.value || reason.value;
+          return why ? [["evacuate", [episode.name, "cancel", why]]] : "Say why.";
+        },
+      };
+    },
+  },
+  reassess: {
+    title: "Reassess",
+    build({ episode }) {
+      const condition = choices("Compared with before", conditions.filter(([w]) => w !== "critical"));
+      const next = choices("What is next?", [["session", "Another session"], ["descend", "Go down"],
+        ["evacuate", "Evacuation"], ["watch", "Watch"]]);
+      const ataxia = choices("Ataxia, heel to toe: 0 none to 4 cannot stand", ataxias);
+      ataxia.element.classList.add("fifths");
+      const walks = choices("Walks alone?", [["yes", "Yes"], ["no", "No"]]);
+      const mental = choices("Is the mind changed?", [["yes", "Yes"], ["no", "No"]]);
+      const all = [condition, next, ataxia, walks, mental];
+      return {
+        body: all.map((c) => c.element),
+        words() {
+          if (!condition.value) return "Better, same or worse?";
+          const words = [episode.name, condition.value];
+          if (next.value) words.push("next", next.value);
+          if (ataxia.value) words.push("ataxia", ataxia.value);
+          if (walks.value) words.push("walks", walks.value);
+          if (mental.value) words.push("mental", mental.value);
+          return [["reassess", words]];
+        },
+      };
+    },
+  },
+  descent: {
+    title: "Going down?",
+    build({ episode }) {
+      const answer = choices("Can the patient go down now?", [["yes", "Going down now"], ...whyNot]);
+      return {
+        body: [h("p", {}, "Descent is the treatment. If not now: why not? It is asked again before " +
+          "every chamber session."), answer.element],
+        words() {
+          if (!answer.value) return "Choose one.";
+          return [["descent", answer.value === "yes" ? [episode.name, "yes"]
+            : [episode.name, "no", answer.value]]];
+        },
+      };
+    },
+  },
+  // Nothing is taken out: a correction stands beside what was wrong.
+  correct: {
+    title: "Correct an entry",
+    build({ episode }) {
+      const rows = [["observations", "observations"], ["doses", "drug"], ["oxygen", "oxygen"],
+        ["chamber_events", "chamber"], ["notes", "note"], ["descent", "going down?"]]
+        .flatMap(([key, word]) => episode[key].filter((row) => !row.voided).map((row) => [row, word]))
+        .sort(([a], [b]) => b.recorded_s - a.recorded_s).slice(0, 10);
+      const which = choices("Which entry was wrong? Newest first", rows.map(([row, word]) =>
+        [row.record, `${clock.time(row.happened_s)} ${word}: ${gist(row)} (${row.by || "no name"})`]));
+      which.element.classList.add("wholes");
+      const reason = choices("Why?", [["wrong value", "Wrong value"], ["wrong patient",
+        "Wrong patient"], ["not done", "Was not done"], ["entered twice", "Entered twice"]]);
+      const other = typed("Or another reason", { example: "read from the wrong finger" });
+      return {
+        body: [h("p", {}, "The wrong entry stays in the log, marked; enter the right one anew."),
+          which.element, reason.element, other.element],
+        words() {
+          const why = other.value || reason.value;
+          if (!which.value) return "Choose the entry.";
+          return why ? [["correct", [which.value, "void", why]]] : "Say why.";
         },
       };
     },
@@ -272,23 +380,30 @@ const panels = {
   open: {
     title: "New patient",
     build() {
-      const label = choices("Working label", [["ams", "AMS"], ["hace", "HACE"], ["hape", "HAPE"],
-        ["other", "Other"]]);
+      const label = several("Working label, one or more", [["ams", "AMS"], ["hace", "HACE"],
+        ["hape", "HAPE"], ["other", "Other"]]);
+      const found = several("What was found?", [["ataxia", "Ataxia"], ["mental", "Mind changed"],
+        ["breathless", "Breathless at rest"], ["cough", "Cough"], ["crackles", "Crackles"],
+        ["cyanosis", "Blue lips"]]);
+      const what = typed("If other: what", { example: "chest infection" });
       const patient = typed("Patient (a name only if chosen, else A)", { value: "A" });
       const sex = choices("Sex", [["f", "Female"], ["m", "Male"]]);
       const years = stepper("Age, years", { from: 35, min: 0, max: 110 });
-      const allergies = typed("Allergies: type none if asked and none", { example: "none" });
+      const none = choices("Allergies", [["none", "Asked: none"], ["", "Not asked yet"]], "");
+      const allergies = typed("Or which", { example: "penicillin: rash" });
       return {
-        body: [label, patient, sex, years, allergies].map((c) => c.element),
+        body: [label, found, patient, sex, years, none, allergies, what].map((c) => c.element),
         words() {
           if (!label.value) return "Choose a working label.";
           if (!patient.value) return "Type a name or a letter.";
-          const words = [label.value];
-          if (label.value === "other") words.push("see note");
+          const labels = label.value.split(",");
+          if (labels.includes("other") && !what.value) return "Other: type what.";
+          const words = labels.flatMap((word) => (word === "other" ? [word, what.value] : [word]));
           words.push("patient", patient.value);
           if (sex.value) words.push("sex", sex.value);
           if (years.value !== null) words.push("age", years.value);
-          if (allergies.value) words.push("allergies", allergies.value);
+          if (found.value) words.push("yes", found.value);
+          if (allergies.value || none.value) words.push("allergies", allergies.value || none.value);
           return [["open", words]];
         },
       };

@@ -12,8 +12,10 @@ const patient = (() => {
   const title = (e) => [e.name, e.patient || "opening not received"].join(" ");
   const box = (name, key, ...children) => h("section", { class: "box", id: `box-${key}` },
     h("h3", {}, name), ...children);
-  // What must be known of an entry before it is believed.
-  const marks = (r) => (r.voided ? ", corrected" : "") + (r.late ? ", AFTER THE HANDOVER" : "");
+  // What was corrected stays to be read and counts for nothing.
+  const mended = (row, ...children) => h("span", {}, row.voided
+    ? h("strong", {}, "CORRECTED, counts for nothing: ") : "", h(row.voided ? "s" : "span", {}, ...children),
+  row.late ? h("strong", {}, " AFTER THE HANDOVER") : "");
   const listOf = (items) => h("ul", { class: "plain" }, ...items.map((i) => h("li", {}, i)));
 
   // --- lines that card and detail share ---
@@ -27,6 +29,12 @@ const patient = (() => {
       r.unanswered ? h("strong", {}, " - NOBODY HAS ANSWERED") : "",
       r.eta_s ? h("span", {}, `; expected ${clock.time(r.eta_s)} ${r.eta_whom}`,
         r.eta_read_back ? ", read back" : h("strong", {}, ", NOT READ BACK")) : "");
+  }
+
+  function handedLine(e) {
+    const last = (e.handovers || []).filter((row) => !row.voided).pop();
+    return last ? h("p", {}, h("strong", {}, "HANDED OVER "), `${clock.time(last.happened_s)} to ` +
+      `${last.team}, taken over by ${last.taken_by}` + (last.sheet ? `, sheet ${last.sheet}` : "")) : "";
   }
 
   function newsLine(e) {
@@ -121,18 +129,17 @@ const patient = (() => {
   function answers(e) {
     if (!e.answers.length) return "";
     return h("div", {}, h("h4", {}, "Answers given"),
-      listOf(e.answers.slice().reverse().map((a) => h("span", {},
-        h("strong", {}, a.kind), a.eta_s ? ` ${clock.time(a.eta_s)}` : "",
+      listOf(e.answers.slice().reverse().map((a) => mended(a, h("strong", {}, a.kind), a.eta_s ? ` ${clock.time(a.eta_s)}` : "",
         ` ${[a.whom, a.text].filter(Boolean).join(": ")} `,
         h("span", { class: "small" }, `${a.by}, ${clock.time(a.recorded_s)}`,
-          a.voided ? ", corrected" : a.kind === "seen" ? ""
+          a.kind === "seen" ? ""
             : a.read_back ? ", read back" : ", NOT READ BACK")))));
   }
 
   function evacuation(e, buttons) {
     return box("Evacuation", "evacuation",
       e.request ? requestLine(e) : h("p", {}, `Evacuation: ${e.evacuation}`),
-      buttons, asked(e), answers(e));
+      handedLine(e), buttons, asked(e), answers(e));
   }
 
   function due(e) {
@@ -146,6 +153,15 @@ const patient = (() => {
     if (c.rebound) {
       items.push(`Watch for relapse until ${clock.time(c.rebound_until_s)}, next check ` +
         clock.time(c.rebound_check_s));
+    }
+    if (c.last_start_s) {
+      items.push(ticking(() => (c.last_start_s > clock.now_s() ? "Last safe start down "
+        : "TOO LATE to start down in daylight: it was ") + clock.time(c.last_start_s)));
+    }
+    if (c.pumping) {
+      items.push(ticking(() => `Pump: ${c.pumping.strokes} strokes told, ` +
+        `${(c.pumping.rate_dpm / 10).toFixed(1)} /min, last ${age(c.pumping.last_s)}` +
+        (c.pumping.pumper ? `, ${c.pumping.pumper}` : "")));
     }
     if (c.head_up) items.push("In the chamber with HAPE suspected: is the head end raised?");
     return items;
@@ -183,17 +199,17 @@ const patient = (() => {
   }
 
   function given(e) {
-    const doses = e.doses.slice().reverse().map((d) => h("span", {}, h("strong", {}, d.name),
+    const doses = e.doses.slice().reverse().map((d) => mended(d, h("strong", {}, d.name),
       ` ${d.dose_text || ""} ${d.route || ""} ${d.text || ""}`, h("span", { class: "small" }, " ",
         ticking(() => `${clock.time(d.happened_s)}, ${age(d.happened_s)}`),
         d.checker ? `, checked by ${d.checker}` : ", NOT CHECKED by a second person",
-        d.refused ? ", REFUSED" : "", marks(d))));
-    const oxygen = e.oxygen.slice(-3).reverse().map((o) => h("span", {}, "oxygen ",
+        d.refused ? ", REFUSED" : "")));
+    const oxygen = e.oxygen.slice(-3).reverse().map((o) => mended(o, "oxygen ",
       h("strong", {}, o.action), ` ${o.device || ""}`,
       Number.isFinite(o.flow_dlpm) ? ` ${(o.flow_dlpm / 10).toFixed(1)} L/min` : "",
       Number.isFinite(o.cylinder_bar) ? ` cylinder ${o.cylinder || ""} ${o.cylinder_bar} bar` : "",
       h("span", { class: "small" }, " ", ticking(() =>
-        `${clock.time(o.happened_s)}, ${age(o.happened_s)}`), marks(o))));
+        `${clock.time(o.happened_s)}, ${age(o.happened_s)}`))));
     return box("Given", "given",
       h("p", {}, "Allergies: ", h("strong", {}, e.background.allergies)),
       listOf([...doses, ...oxygen]), doses.length ? "" : h("p", { class: "small" },
@@ -225,8 +241,8 @@ const patient = (() => {
         `${clock.time(e.background.onset_s)}, ${span(clock.now_s() - e.background.onset_s)} ago`)));
     }
     return box("Background and notes", "told", list,
-      listOf(e.notes.slice().reverse().map((n) => h("span", {}, n.text, h("span",
-        { class: "small" }, ` ${n.by}, ${clock.time(n.happened_s)}${marks(n)}`)))));
+      listOf(e.notes.slice().reverse().map((n) => mended(n, n.text, h("span",
+        { class: "small" }, ` ${n.by}, ${clock.time(n.happened_s)}`)))));
   }
 
   function history(e) {

@@ -51,10 +51,44 @@ function ticking(say) {
   element.say = say;
   return element;
 }
+function tick() {
+  document.querySelectorAll(".ticks").forEach((element) => {
+    const text = element.say();
+    if (element.textContent !== text) element.textContent = text;
+  });
+}
 function running(seconds) {
   const s = Math.max(0, Math.floor(seconds));
   const two = (n) => String(n).padStart(2, "0");
   return `${Math.floor(s / 3600)}:${two(Math.floor(s / 60) % 60)}:${two(s % 60)}`;
+}
+
+// Puts nodes into root and leaves what is the same as it was, so that a press that is under way, the
+// focus and what is unfolded stay. A button is kept only under a name of its own (data-keep): another
+// one's would do what the old one did.
+function repaint(root, nodes) {
+  const focused = document.activeElement && root.contains(document.activeElement)
+    ? document.activeElement.dataset.keep : null;
+  blend(root, nodes.filter((node) => node !== "" && node !== null && node !== undefined));
+  const again = focused && root.querySelector(`[data-keep="${CSS.escape(focused)}"]`);
+  if (again && again !== document.activeElement) again.focus({ preventScroll: true });
+}
+function blend(root, nodes) {
+  nodes.forEach((node, i) => {
+    const old = root.childNodes[i];
+    if (!old) root.append(node);
+    else if (!isKept(old, node)) root.replaceChild(node, old);
+    else if (old.nodeType === Node.ELEMENT_NODE) {
+      if (node.say) old.say = node.say;
+      blend(old, [...node.childNodes]);
+    }
+  });
+  while (root.childNodes.length > nodes.length) root.lastChild.remove();
+}
+function isKept(old, node) {
+  if (old.nodeType !== Node.ELEMENT_NODE) return old.isEqualNode(node);
+  const named = old.tagName !== "BUTTON" || old.dataset.keep !== undefined;
+  return named && old.cloneNode(false).isEqualNode(node.cloneNode(false));
 }
 
 // Names of the lightings, kept on the device.

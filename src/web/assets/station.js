@@ -60,8 +60,9 @@ const station = (() => {
 
   // The station takes words as the command line does; what waited tells how long ago it was.
   async function post(entry) {
-    const waited_min = Math.floor((Date.now() - entry.made_ms) / 60000);
-    const body = { command: entry.command, args: entry.args, key: entry.key };
+    const waited_min = Math.max(0, Math.floor((Date.now() - entry.made_ms) / 60000));
+    const body = { command: entry.command, args: entry.args };
+    if (entry.key) body.key = entry.key;
     if (entry.by) body.by = entry.by;
     if (entry.via) body.via = entry.via;
     if (entry.sure) body.sure = true;
@@ -85,6 +86,21 @@ const station = (() => {
     writeWaiting(readWaiting().filter((e) => e.key !== key));
   }
 
+  // What the station said of a recorded entry: it stays until a person has seen it.
+  const remarks = [];
+  function remark(data) {
+    const said = [data.remark, ...(data.conflicts || []).map((c) => `CONFLICT: ${c}`)].filter(Boolean);
+    remarks.push(...said.filter((text) => !remarks.includes(text)));
+  }
+
+  // One that is held can still be stopped; never for longer, whatever this device's clock does.
+  const HOLD_MS = 5000;
+  const isHeld = (entry) => {
+    const left_ms = (entry.hold_until_ms || 0) - Date.now();
+    return left_ms > 0 && left_ms <= HOLD_MS;
+  };
+  const isReady = (entry) => !entry.problem && !isHeld(entry);
+
   // In order, one at a time; a refused one stays and says why, and the next goes on. The lock keeps
   // two pages of one browser from sending the same list at once.
   async function sendAll() {
@@ -93,10 +109,11 @@ const station = (() => {
     try {
       const run = async () => {
         for (;;) {
-          const entry = readWaiting().find((e) => !e.problem);
+          const entry = readWaiting().find(isReady);
           if (!entry) return;
           const reply = await post(entry);
           if (reply.ok) {
+            remark(reply.data || {});
             remove(entry.key);
             tell("view");
           } else {
@@ -112,7 +129,8 @@ const station = (() => {
     }
   }
 
-  // Enters one line: enter("obs", ["7-1", "spo2", "71"]). Options: sure, ago_min, via.
+  // Enters one line: enter("obs", ["7-1", "spo2", "71"]). Options: sure, ago_min, via, by,
+  // hold_until_ms.
   function enter(command, args, options = {}) {
     const entry = {
       key: newKey(), made_ms: Date.now(), command, args: args.map(String),
@@ -127,6 +145,18 @@ const station = (() => {
   function confirm(key) {
     change(key, { problem: null, sure: true });
     sendAll();
+  }
+  // A dose against the table, on the word of a second person: an entry of its own, since the refusal
+  // is in the log under the first one's key.
+  function standFor(key, name) {
+    const entry = readWaiting().find((e) => e.key === key);
+    change(key, { problem: null, key: newKey(), args: [...entry.args, "confirmed", name] });
+    sendAll();
+  }
+
+  // What counts only now and is not kept: a stroke of the pump.
+  function tellNow(command, args) {
+    post({ command, args, made_ms: Date.now(), ago_min: 0 }).catch(() => setLost(true));
   }
 
   function live() {
@@ -159,13 +189,19 @@ const station = (() => {
         heardAt = Date.now();
         open();
       }
-      if (readWaiting().some((e) => !e.problem)) sendAll();
     }, 5000);
+    setInterval(() => { if (readWaiting().some(isReady)) sendAll(); }, 1000);
     addEventListener("storage", () => tell("waiting"));
   }
 
   return {
-    get, enter, confirm, remove, live, sendAll,
+    HOLD_MS, isHeld, get, enter, confirm, standFor, remove, live, sendAll,
+    tell: tellNow,
+    remarks: () => remarks,
+    seenRemarks() {
+      remarks.length = 0;
+      tell("waiting");
+    },
     waiting: readWaiting,
     lostSince: () => lostSince,
     viewed_s: () => viewedAt_s, // net time of what was shown last

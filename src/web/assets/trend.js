@@ -22,6 +22,7 @@ const trend = (() => {
   const LEFT = 44;
   const RIGHT = 14;
   const ROW = 104;
+  const LETTER = 14;
 
   function mark(kind, x, y) {
     const shapes = {
@@ -85,7 +86,7 @@ const trend = (() => {
     if (newest) {
       const left = x(newest.taken_s) > width - 60;
       group.append(drawnText(x(newest.taken_s) + (left ? -9 : 9), y(newest[plot.key]) - 7,
-        newest[plot.key], { class: "strong", "text-anchor": left ? "end" : "start" }));
+        newest[plot.key], { class: "strong tag", "text-anchor": left ? "end" : "start" }));
     } else {
       group.append(drawnText(LEFT + 8, top + 44, "not measured"));
     }
@@ -106,10 +107,19 @@ const trend = (() => {
   }
 
   function drawLevels(observations, x, top) {
-    const seen = observations.filter((o) => o.acvpu);
-    return svg("g", {}, drawnText(LEFT - 6, top + 14, "Level", { "text-anchor": "end" }),
-      ...seen.map((o) => drawnText(x(o.taken_s), top + 14, letters[o.acvpu] || "?",
-        { class: "strong", "text-anchor": "middle" })));
+    // No letter lies on another: one that says the same is left out, another one is set below.
+    const ends = [-LETTER, -LETTER];
+    let said = "";
+    const shown = observations.filter((o) => o.acvpu).map((o) => {
+      const at = x(o.taken_s);
+      const row = at - ends[0] >= LETTER ? 0 : 1;
+      if (at - ends[row] < LETTER || (row === 1 && o.acvpu === said)) return "";
+      ends[row] = at;
+      said = o.acvpu;
+      return drawnText(at, top + 14 + row * LETTER, letters[o.acvpu] || "?",
+        { class: "strong tag", "text-anchor": "middle" });
+    });
+    return svg("g", {}, drawnText(LEFT - 6, top + 14, "Level", { "text-anchor": "end" }), ...shown);
   }
 
   function draw(episode, width) {
@@ -117,17 +127,17 @@ const trend = (() => {
     const { from, to } = timesOf(episode);
     const x = (t) => LEFT + (width - LEFT - RIGHT) * ((t - from) / (to - from));
     const top = 22;
-    const bottom = top + ROW * plots.length + 22;
+    const bottom = top + ROW * plots.length + 22 + LETTER;
     const doses = episode.doses.filter((d) => !d.voided && !d.refused);
     const step = hourStep(to - from);
     const parts = [...drawSessions(episode, x, top, bottom, width)];
     for (let t = Math.ceil(from / step) * step; t <= to; t += step) {
       const room = x(t) < width - RIGHT - 36;
       parts.push(svg("line", { class: "grid", x1: x(t), x2: x(t), y1: bottom, y2: bottom + 5 }),
-        room ? drawnText(x(t), bottom + 18, clock.time(t).slice(-6), { "text-anchor": "middle" })
+        room ? drawnText(x(t), bottom + 22, clock.time(t).slice(-6), { "text-anchor": "middle" })
           : "");
     }
-    parts.push(drawnText(width - RIGHT, bottom + 18, "now", { class: "strong",
+    parts.push(drawnText(width - RIGHT, bottom + 22, "now", { class: "strong",
       "text-anchor": "end" }));
     doses.forEach((d, i) => parts.push(
       svg("line", { class: "dose", x1: x(d.happened_s), x2: x(d.happened_s), y1: top, y2: bottom }),
@@ -136,7 +146,7 @@ const trend = (() => {
     plots.forEach((plot, i) => parts.push(drawPlot(plot, observations, top + i * ROW, x, width)));
     parts.push(drawLevels(observations, x, top + plots.length * ROW));
     return drawing("trend-title", `Trend of ${episode.patient}, ${clock.time(from)} to now; the ` +
-      "table below holds the same values", width, bottom + 24, ...parts);
+      "table below holds the same values", width, bottom + 28, ...parts);
   }
 
   function legend(episode) {

@@ -1,0 +1,147 @@
+"use strict";
+// The controls of the panels: large, without the device's keyboard where a glove must do.
+
+// One of several words; `pick` of none is allowed and means "not said".
+function choices(name, options, picked, onPick) {
+  const box = h("fieldset", { class: "choices" }, h("legend", {}, name));
+  const control = { value: picked || "", element: box };
+  const show = () => box.querySelectorAll("button").forEach((b) =>
+    b.setAttribute("aria-pressed", String(b.dataset.word === control.value)));
+  control.set = (word) => {
+    control.value = word;
+    show();
+  };
+  for (const [word, text] of options) {
+    const button = h("button", { type: "button", onclick: () => {
+      control.set(control.value === word ? "" : word);
+      if (onPick) onPick(control.value);
+    } }, text);
+    button.dataset.word = word;
+    button.dataset.keep = `${name}-${word}`;
+    box.append(button);
+  }
+  show();
+  return control;
+}
+
+// A number by steps. Unset until touched: what was not measured is not sent. The first touch takes
+// the value of the last time, as a start and not as a value.
+function stepper(name, { from, min, max, step = 1, unit = "", last = null, show = String }) {
+  const control = { value: null };
+  const out = h("output", { class: "unset", "aria-live": "polite" });
+  const render = () => {
+    out.className = control.value === null ? "unset" : "";
+    clear.hidden = control.value === null; // below the steps, so that nothing moves under a finger
+    out.replaceChildren(...(control.value === null
+      ? ["not measured", last ? h("small", {}, `was ${show(last.value)}, ${age(last.taken_s)}`) : ""]
+      : [`${show(control.value)} ${unit}`, last ? h("small", {}, `was ${show(last.value)}`) : ""]));
+  };
+  const move = (by) => {
+    control.value = control.value === null ? (last ? last.value : from) : control.value + by;
+    control.value = Math.min(max, Math.max(min, control.value));
+    render();
+  };
+  // Held down it goes on, faster and in larger steps.
+  const button = (label, text, by) => {
+    let timer = null;
+    let count = 0;
+    const stop = () => clearTimeout(timer);
+    const repeat = () => {
+      count += 1;
+      move(by * (count > 8 ? 5 : 1));
+      timer = setTimeout(repeat, 150);
+    };
+    return h("button", {
+      type: "button", "aria-label": `${name}: ${label}`,
+      onpointerdown: () => { count = 0; timer = setTimeout(repeat, 500); },
+      onpointerup: stop, onpointerleave: stop, onpointercancel: stop,
+      onclick: () => { if (count === 0) move(by); count = 0; },
+      oncontextmenu: (event) => event.preventDefault(),
+    }, text);
+  };
+  const clear = h("button", { type: "button", class: "clear", onclick: () => {
+    control.value = null;
+    render();
+  } }, "Not measured after all");
+  control.element = h("div", { class: "stepper", role: "group", "aria-label": name },
+    h("span", { class: "name" }, name),
+    button("less", "\u2212", -step), out, button("more", "+", step), clear);
+  render();
+  return control;
+}
+
+function typed(name, { example = "", value = "" } = {}) {
+  const id = `f-${name.replace(/\W+/g, "-")}`;
+  const input = h("input", { id, placeholder: example && `e.g. ${example}`, value, autocomplete: "off" });
+  return {
+    element: h("div", {}, h("label", { for: id }, name), input),
+    get value() { return input.value.trim(); },
+  };
+}
+
+// Any of several words.
+function several(name, options) {
+  const picked = new Set();
+  const box = h("fieldset", { class: "choices" }, h("legend", {}, name));
+  for (const [word, text] of options) {
+    const button = h("button", { type: "button", "aria-pressed": "false", onclick: () => {
+      if (!picked.delete(word)) picked.add(word);
+      button.setAttribute("aria-pressed", String(picked.has(word)));
+    } }, text);
+    box.append(button);
+  }
+  return { element: box, get value() { return [...picked].join(","); } };
+}
+
+// A number with its unit, by large keys of the page's own.
+function keypad(name, units, unit) {
+  const KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0", "\u2190"];
+  const DIGITS_MAX = 6;
+  let digits = "";
+  const out = h("output", { class: "unset", "aria-live": "polite" });
+  const picked = choices("Unit", units.map((u) => [u, u]), unit, () => show());
+  picked.element.classList.add("thirds");
+  function show() {
+    out.className = digits ? "" : "unset";
+    out.textContent = digits ? `${digits} ${picked.value}` : "tap the amount";
+  }
+  const press = (key) => {
+    if (key === "\u2190") digits = digits.slice(0, -1);
+    else if (digits.length < DIGITS_MAX && !(key === "." && digits.includes("."))) digits += key;
+    show();
+  };
+  show();
+  return {
+    // "8mg"; "" when nothing or no number was tapped.
+    get value() { return Number(digits) > 0 && picked.value ? `${Number(digits)}${picked.value}` : ""; },
+    element: h("div", { class: "keypad", role: "group", "aria-label": name },
+      h("span", { class: "name" }, name), out, h("div", { class: "keys" }, ...KEYS.map((key) =>
+        h("button", { type: "button", "aria-label": key === "\u2190" ? "erase the last" : key,
+          onclick: () => press(key) }, key))), picked.element),
+  };
+}
+
+// One of those whose names are known here, or a name typed.
+function person(name, people, another = "Or another name") {
+  const known = people.length ? choices(name, people.map((p) => [p, p])) : null;
+  if (known) known.element.classList.add("thirds");
+  const input = typed(known ? another : name, { example: "name" });
+  return {
+    get value() { return input.value || (known ? known.value : ""); },
+    element: h("div", {}, known ? known.element : "", input.element),
+  };
+}
+
+// Everybody who has entered, given, checked or pumped in this episode, but the one who enters now.
+function peopleOf(episode) {
+  const names = episode ? [...episode.observations, ...episode.doses, ...episode.chamber_events]
+    .flatMap((row) => [row.by, row.checker]) : [];
+  return [...new Set([...names.reverse(), ...entries.crew()])]
+    .filter((name) => name && name !== entries.by()).slice(0, 6);
+}
+
+// What is not asked of everybody, folded away.
+function folded(name, ...controls) {
+  return { element: h("details", { class: "more" }, h("summary", {}, name),
+    ...controls.map((c) => c.element)) };
+}
