@@ -260,6 +260,26 @@ static void a_translation_says_so(void **state)
     }
 }
 
+/* Numbers as ICAO Annex 10 volume II 5.2.1.4 has them said (from memory): each digit by itself,
+ * whole hundreds and thousands of a height; a frequency with "decimal". */
+static void numbers_are_said_digit_by_digit(void **state)
+{
+    (void)state;
+    char text[200];
+    struct rp_textbuf out = rp_textbuf_on(text, sizeof text - 1);
+    struct rp_voice voice = {&out, &rp_texts_english};
+    rp_voice_height(&voice, 5480);
+    rp_voice_stop(&voice, ";");
+    rp_voice_height(&voice, 5500);
+    rp_voice_stop(&voice, ";");
+    rp_voice_number(&voice, -145, 1);
+    rp_voice_stop(&voice, ";");
+    rp_voice_spell(&voice, "Vm-9");
+    text[out.len] = '\0';
+    assert_string_equal(text, "five four eight zero; five thousand five hundred; minus one four "
+                              "decimal five; Victor Mike niner");
+}
+
 /* French radio words from memory of the phraseology of civil aviation: 1 is "unité", whole
  * thousands and hundreds are said as such. */
 static void french_numbers_are_said_as_on_the_radio(void **state)
@@ -294,6 +314,7 @@ int main(void)
         cmocka_unit_test(english_is_what_is_typed),
         cmocka_unit_test(the_check_is_the_same_in_every_language),
         cmocka_unit_test(a_translation_says_so),
+        cmocka_unit_test(numbers_are_said_digit_by_digit),
         cmocka_unit_test(french_numbers_are_said_as_on_the_radio),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
