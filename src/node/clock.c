@@ -188,8 +188,10 @@ static void compare_clocks(struct rp_node *node, uint32_t clock_s, uint8_t quali
     int64_t apart_s = (int64_t)clock_s - own_net_seconds(node->moment);
     bool agrees = apart_s <= AGREED_S && apart_s >= -AGREED_S && quality <= QUALITY_SYNCED;
     if (agrees && !node->clock.agreed && !node->in_flight) {
-        node->clock.agreed = true;
-        node->store_failures += rp_intake_load_charges(node) < 0;
+        node->clock.agreed = true; /* charge_age_us asks for it */
+        bool loaded = rp_intake_load_charges(node) >= 0;
+        node->clock.agreed = loaded; /* else the next digest tries again */
+        node->store_failures += !loaded;
     }
 }
 
