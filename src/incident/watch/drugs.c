@@ -84,6 +84,12 @@ static bool convert(uint32_t milli, uint8_t from_unit, uint8_t unit, uint64_t *o
     return true;
 }
 
+bool rp_drug_counts(const struct rp_drug *drug, uint8_t unit)
+{
+    uint64_t milli;
+    return convert(1, unit, drug->unit, &milli);
+}
+
 static bool amount_in(const struct rp_rec_treatment *dose, uint8_t unit, uint64_t *out_milli)
 {
     return dose->has_dose && convert(dose->dose_milli, dose->dose_unit, unit, out_milli);
