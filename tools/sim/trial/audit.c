@@ -303,7 +303,7 @@ void sim_audit_on_air(struct sim_audit *audit, const struct sim_world *world,
 }
 
 void sim_audit_reached(struct sim_audit *audit, const struct sim_world *world, unsigned to,
-                       const struct sim_air_frame *frame)
+                       const struct sim_air_frame *frame, bool unharmed)
 {
     struct rp_frame_head head;
     struct rp_trailer trailer;
@@ -320,7 +320,7 @@ void sim_audit_reached(struct sim_audit *audit, const struct sim_world *world, u
         }
     }
     const struct sim_fact *fact = sim_truth_find(&world->truth, head.origin, head.counter);
-    bool named = trailer.named == world->hosts[to].config.station && fact != NULL &&
+    bool named = unharmed && trailer.named == world->hosts[to].config.station && fact != NULL &&
                  is_urgent(world, fact) && !sim_set_has(&fact->holders, to);
     audited->named_origin = named ? head.origin : 0;
     audited->named_seq = head.counter;
