@@ -115,6 +115,22 @@ static void test_a_relay_forwards_the_urgent_one_before_an_answer_that_waited(vo
     }
 }
 
+/* Seeds 30653 and 35092: the urgent lane was refused by budget or storage, and the pause after that
+ * has a random end; routine frames, refused a moment later, went on before it. */
+static void test_what_keeps_the_urgent_one_keeps_the_others(void **state)
+{
+    (void)state;
+    struct fixture fixture;
+    start(&fixture, 0);
+    hear_rows(&fixture, 5, 1, 4, 6);
+    publish(&fixture, 1, note);
+    publish(&fixture, 2, urgent_plain);
+    fixture.mesh->blocked_us[RP_LANE_URGENT] = 5 * RP_SECOND_US;
+    assert_true(next_of_kind(&fixture, RP_FRAME_SEGMENT, MINUTE));
+    assert_int_equal(fixture.head.counter, 2);
+    stop(&fixture);
+}
+
 /* The station named by the push of a new note, half an hour later. */
 static uint8_t named_next(struct fixture *fixture, uint32_t seq)
 {
@@ -364,6 +380,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_what_waited_long_still_lets_the_urgent_one_go_first),
         cmocka_unit_test(test_a_relay_forwards_the_urgent_one_before_an_answer_that_waited),
+        cmocka_unit_test(test_what_keeps_the_urgent_one_keeps_the_others),
         cmocka_unit_test(test_who_never_answered_is_neither_named_nor_called_for_ever),
         cmocka_unit_test(test_who_agrees_on_one_side_still_speaks_to_the_other),
         cmocka_unit_test(test_who_is_forgotten_wakes_nobody),

@@ -86,10 +86,10 @@ static rp_time_us held_us(const struct rp_mesh *mesh, rp_time_us ready_us)
             const struct rp_pending *pending = &mesh->pending[i];
             bool planned = pending->class == RP_CLASS_URGENT &&
                            (rp_pending_sends(pending) || pending->state == RP_PENDING_AWAIT);
-            rp_time_us due_us =
-                planned ? later(pending->due_us, mesh->blocked_us[RP_LANE_URGENT]) : RP_NEVER;
-            if (due_us > ready_us && due_us - window_us <= ready_us) {
-                ready_us = due_us;
+            /* What the urgent one waits for, budget or storage, the routine one waits for too. */
+            rp_time_us leaves_us = later(pending->due_us, mesh->blocked_us[RP_LANE_URGENT]);
+            if (planned && leaves_us > ready_us && pending->due_us - window_us <= ready_us) {
+                ready_us = leaves_us;
             }
         }
         if (ready_us == before_us) {

@@ -119,15 +119,13 @@ const entries = (() => {
   function waitingBox() {
     const list = station.waiting().filter((entry) => !station.isHeld(entry));
     const remarks = station.remarks();
-    if (remarks.length) {
-      return h("div", { class: "waits", role: "status" }, h("strong", {}, "The station says:"),
-        ...remarks.map((text) => h("p", {}, text)),
-        kept("seen", remarks.length, "Seen", () => station.seenRemarks()));
-    }
-    if (!list.length) return "";
+    if (!list.length && !remarks.length) return "";
     const wait = list.filter((entry) => !entry.problem);
     return h("div", { class: "waits", role: "status" },
       ...list.filter((entry) => entry.problem).map(refused),
+      ...(remarks.length ? [h("strong", {}, "The station says:"),
+        ...remarks.map((text) => h("p", {}, text)),
+        kept("seen", remarks.join(), "Seen", () => station.seenRemarks())] : []),
       wait.length ? h("strong", {}, `${wait.length} ${wait.length === 1 ? "entry waits" : "entries wait"} ` +
         "on this device for the station") : "",
       ...wait.map((entry) => h("div", { class: "small" }, line(entry))));

@@ -240,6 +240,9 @@ static void a_correction_stays_within_its_episode(void **state)
     ctl_ok(&ctl, "open hape patient B"); /* 7:3 */
     ctl_ok(&ctl, "note 7-1 x");          /* 7:4 */
     ctl_ok(&ctl, "note 7-2 y");          /* 7:5 */
+    ctl_refused(&ctl, "correct 7:4 with 7:4 z", "RP_E_CONFLICT",
+                "correct: a record cannot take its own place (example: correct 7:12 with 7:15 "
+                "\"dose was 4 mg\")");
     ctl_refused(&ctl, "correct 7:4 with 7:5 z", "RP_E_CONFLICT",
                 "correct: the two records are of different episodes (example: correct 7:12 with "
                 "7:15 \"dose was 4 mg\")");

@@ -236,6 +236,9 @@ static void a_stock_is_counted_down(void **state)
     assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), "dexamethasone: 0 doses of 4 mg left"));
     assert_non_null(strstr(ctl_ok(&ctl, "--by Ines stock 7-1 ibuprofen \"10 tablets\""),
                            "not in the protocol table"));
+    assert_non_null(strstr(ctl_ok(&ctl, "--by Ines stock 7-1 dexamethasone 3tablet"),
+                           "the protocol table does not count in this unit: how long it lasts is "
+                           "not reckoned"));
     ctl_send(&ctl, "stock 7-1 dexamethasone 9");
     assert_string_equal(ctl_error(&ctl, "code"), "RP_E_INVALID");
     ctl_send(&ctl, "stock 7-1 dexamethasone");

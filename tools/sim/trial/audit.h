@@ -92,8 +92,6 @@ void sim_audit_at_base(struct sim_audit *audit, const struct sim_world *world, u
                        uint16_t origin, uint32_t first, uint32_t last);
 void sim_audit_on_air(struct sim_audit *audit, const struct sim_world *world,
                       const struct sim_air_frame *frame);
-void sim_audit_reached(struct sim_audit *audit, const struct sim_world *world, unsigned to,
-                       const struct sim_air_frame *frame);
 void sim_audit_arriving(struct sim_audit *audit, const struct sim_world *world, unsigned host,
                         const struct sim_arrival *arrival);
 void sim_audit_arrived(struct sim_audit *audit, const struct sim_world *world, unsigned host,

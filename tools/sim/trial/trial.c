@@ -66,7 +66,7 @@ static bool reached(void *ctx, struct sim_world *world, unsigned to,
                     const struct sim_air_frame *frame)
 {
     struct sim_trial *trial = ctx;
-    sim_audit_reached(&trial->audit, world, to, frame);
+    (void)world;
     return trial->plan == NULL || sim_faults_pass(trial, to, frame);
 }
 
