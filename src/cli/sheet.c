@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sysexits.h>
 #include <time.h>
 #include <unistd.h>
@@ -81,17 +82,27 @@ static int draw_page(const struct rp_options *options, const char *const *args, 
     return EX_OK;
 }
 
+/* A printer's device or a pipe: written to, never replaced by a file. */
+static bool is_special(const char *path)
+{
+    struct stat found;
+    return stat(path, &found) == 0 && !S_ISREG(found.st_mode);
+}
+
 /* The file appears whole or not at all. */
 static int write_file(const char *path, const struct product *product)
 {
     char part[RP_PROGRAM_PATH_MAX];
-    int len = snprintf(part, sizeof part, "%s.part", path);
+    bool special = is_special(path);
+    int len = snprintf(part, sizeof part, "%s%s", path, special ? "" : ".part");
     FILE *file = len > 0 && len < (int)sizeof part ? fopen(part, "wb") : NULL;
     bool good = file != NULL && fwrite(product->bytes, 1, product->len, file) == product->len;
     good = file != NULL && fclose(file) == 0 && good;
-    if (!good || rename(part, path) != 0) {
+    if (!good || (!special && rename(part, path) != 0)) {
         perror(path);
-        remove(part);
+        if (!special) {
+            remove(part);
+        }
         return EX_CANTCREAT;
     }
     return EX_OK;

@@ -101,9 +101,11 @@ int rp_enter_stock(struct rp_entry *entry, const struct rp_entry_common *common,
     }
     record.as.stock.left_milli = amount.milli;
     record.as.stock.unit = (uint8_t)amount.unit;
-    if (drug == NULL) {
+    if (drug == NULL || !rp_drug_counts(drug, record.as.stock.unit)) {
         struct rp_text remark = rp_text_on(entered->remark, sizeof entered->remark);
-        rp_text_add(&remark, "not in the protocol table: how long it lasts is not reckoned");
+        rp_text_add(&remark, "%s: how long it lasts is not reckoned",
+                    drug == NULL ? "not in the protocol table"
+                                 : "the protocol table does not count in this unit");
     }
     return rp_entry_commit(entry, &record, entered);
 }
