@@ -84,7 +84,7 @@ static int read_wish(struct rp_entry *entry, struct wish *wish)
     }
     if (code == RP_OK && wish->form != NULL && wish->part.asked) {
         code =
-            rp_problem_set(entry->problem, RP_E_INVALID, "form",
+            rp_problem_set(entry->problem, RP_E_INVALID, "part",
                            "only the form " RP_LINES_WORD " comes in parts (example: handover 7-1 "
                            "form " RP_LINES_WORD " count 100)");
     }

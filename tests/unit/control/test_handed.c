@@ -127,6 +127,7 @@ static void the_lines_of_the_log_come_in_parts(void **state)
                 "count: \"0\" is no such part (example: after 3589:42 count 200)");
     ctl_refused(&ctl, "handover 7-1 form csv count 5", "RP_E_INVALID",
                 "only the form jsonl comes in parts (example: handover 7-1 form jsonl count 100)");
+    assert_string_equal(ctl_error(&ctl, "field"), "part"); /* no form is wrong */
     free(joined);
     free(whole);
     ctl_end(&ctl);
