@@ -62,7 +62,7 @@ static int draw_page(const struct rp_options *options, const char *const *args, 
                      struct product *out)
 {
     char path[RP_PROGRAM_PATH_MAX];
-    const char *words[5] = {path, args[0], args[1], args[2], NULL};
+    const char *words[6] = {path, args[0], args[1], args[2], args[3], NULL};
     if (!rp_program_find(options->self, PAGE_PROGRAM, path)) {
         fputs("ridgepost: " PAGE_PROGRAM " draws this form, and it is neither beside ridgepost nor "
               "on PATH: build with -DRP_PAGE=ON and install it, or take --form text\n",
@@ -231,7 +231,7 @@ static void say_changes(const json_t *rows, size_t columns, FILE *out)
 /* Draws the rows, which are numbered already. */
 static int make_drawn(const struct rp_options *options, const json_t *rows, struct product *out)
 {
-    const char *args[3] = {options->form, NULL, NULL};
+    const char *args[4] = {options->form, NULL, NULL, NULL};
     char *text = json_dumps(rows, JSON_COMPACT);
     int status = text != NULL ? draw_page(options, args, text, out) : EX_OSERR;
     free(text);
@@ -404,9 +404,13 @@ int rp_cli_paper(const struct rp_options *given)
 {
     struct rp_options options = *given;
     struct product product = {NULL, 0};
-    const char *args[3] = {"paper", options.count > 1 ? options.words[1] : "list",
-                           options.count > 2 ? options.words[2] : NULL};
+    const char *args[4] = {"paper", options.count > 1 ? options.words[1] : "list", NULL, NULL};
     bool list = options.count < 2;
+    size_t count = 2;
+    if (options.count > 2) {
+        args[count++] = options.words[2];
+    }
+    args[count] = rp_options_language(&options);
     if (!list && options.out == NULL && !options.print && isatty(STDOUT_FILENO)) {
         fprintf(stderr,
                 "ridgepost: a form is not for a terminal (example: ridgepost paper %s --out "

@@ -140,7 +140,8 @@ int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *o
 struct rp_mesh_store rp_intake_store(struct rp_node *node);
 void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
 int rp_intake_load(struct rp_node *node);
-/* Tells the engine of the airtime of the last hour, anew. */
+/* Tells the engine of the airtime of the last hour, anew; when it cannot be read, that all of the
+ * hour is spent. */
 int rp_intake_load_charges(struct rp_node *node);
 
 /* receipts.c */

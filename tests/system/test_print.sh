@@ -137,6 +137,16 @@ for form in $(paper | sed 's/ .*//'); do
 done
 quiet paper chamber exercise --out "$dir/exercise.pdf"
 pdftotext "$dir/exercise.pdf" - | grep -qF "EXERCISE - NOT A REAL PATIENT" || fail "no EXERCISE"
+expect 64 "neither exercise nor a language" paper chamber --lang xx --out "$dir/x.pdf"
+for form in $(paper | sed 's/ .*//'); do
+    quiet paper $form exercise --lang fr --out "$dir/$form-fr.pdf"
+    [ "$(pdfinfo "$dir/$form-fr.pdf" | sed -n 's/^Pages: *//p')" -eq 1 ] ||
+        fail "$form in French is not one page"
+    pdftotext "$dir/$form-fr.pdf" "$dir/$form-fr.txt"
+    for words in "EXERCICE - PAS" "un dispositif médical" "Écrit par" "ridgepost --via paper"; do
+        grep -qF "$words" "$dir/$form-fr.txt" || fail "\"$words\" is not on $form in French"
+    done
+done
 at camp handover 7-1 >"$dir/sheet.txt"
 # The set of signs, the chamber and the handover itself.
 marks=$(tr -s ' \n' '  ' <"$dir/sheet.txt" |

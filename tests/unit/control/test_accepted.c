@@ -195,6 +195,40 @@ static void a_report_repeats_older_values_with_their_age(void **state)
     ctl_end(&ctl);
 }
 
+/* A repeat is never told as taken now: age 0 would fold into a second set of what was measured
+ * once. Nor is what was measured after the time the report is of. */
+static void a_repeat_in_the_same_second_is_no_new_value(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    const struct rp_episode *episode;
+    const struct rp_holding *holdings;
+    size_t count;
+    char text[DUMP_LEN];
+    ctl_ok(&ctl, "open hace patient A");
+    ctl_ok(&ctl, "obs spo2 71 air pulse 118 bp 132/84");
+    ctl_ok(&ctl, "obs spo2 73 air");
+    struct rp_record record = ctl_last(&ctl);
+    dump_record(&record, 0, text);
+    assert_string_equal(text, "4 mode=1 spo2=73 pressure_age_min=5 systolic=132 diastolic=84");
+    assert_int_equal(
+        rp_node_episode(ctl.kit.node, record.episode, ctl.kit.moment, &episode, &holdings, &count),
+        RP_OK);
+    int pressures = 0;
+    for (size_t i = 0; i < episode->obs.count; i++) {
+        pressures += episode->obs.at[i].systolic_mmhg.state == RP_MEASURED;
+    }
+    assert_int_equal(pressures, 1);
+    kit_pass(&ctl.kit, 600);
+    ctl_ok(&ctl, "obs bp 120/80");
+    ctl_ok(&ctl, "--ago 5min obs lls 7");
+    record = ctl_last(&ctl);
+    dump_record(&record, 0, text);
+    assert_string_equal(text, "4 ago_s=300 mode=1 vitals_age_min=5 spo2=73 pressure_age_min=5 "
+                              "systolic=132 diastolic=84 lls=7");
+    ctl_end(&ctl);
+}
+
 static void a_correction_stays_within_its_episode(void **state)
 {
     (void)state;
@@ -272,6 +306,7 @@ int main(void)
         cmocka_unit_test(each_line_makes_this_record),
         cmocka_unit_test(a_line_with_background_makes_two_records),
         cmocka_unit_test(a_report_repeats_older_values_with_their_age),
+        cmocka_unit_test(a_repeat_in_the_same_second_is_no_new_value),
         cmocka_unit_test(a_correction_stays_within_its_episode),
         cmocka_unit_test(chamber_events_keep_their_order),
         cmocka_unit_test(only_answers_that_wait_are_read_back),

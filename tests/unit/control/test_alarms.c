@@ -154,7 +154,7 @@ static void rules_are_listed(void **state)
     assert_non_null(strstr(text, "pump             camp  no stroke told for 60 s"));
     assert_non_null(strstr(text, "source: 6.4 H1"));
     json_t *rows = json_object_get(json_object_get(ctl.reply, "data"), "rules");
-    assert_int_equal(json_array_size(rows), 50);
+    assert_int_equal(json_array_size(rows), 52);
     ctl_end(&ctl);
 }
 

@@ -93,11 +93,11 @@ static void make_codes(size_t story)
     page_sheet_free(&sheet);
 }
 
-static void make_paper(size_t form)
+static void make_paper(size_t form, const struct rp_texts *texts)
 {
     char path[32];
     FILE *pdf = open_scratch(path);
-    assert_int_equal(paper_draw(&paper_forms[form], false, pdf), 0);
+    assert_int_equal(paper_draw(&paper_forms[form], texts, false, pdf), 0);
     fclose(pdf);
     read_back(path);
 }
@@ -142,9 +142,13 @@ static void do_all(bool writes)
         snprintf(name, sizeof name, "%s_codes", stories[i]);
         compare_or_write(name, writes);
     }
-    for (size_t i = 0; i < paper_form_count; i++) {
-        make_paper(i);
-        snprintf(name, sizeof name, "paper_%s", paper_forms[i].name);
+    for (size_t i = 0; i < paper_form_count * rp_texts_count; i++) {
+        const struct paper_form *form = &paper_forms[i % paper_form_count];
+        const struct rp_texts *texts = rp_texts_all[i / paper_form_count];
+        bool english = texts == &rp_texts_english;
+        make_paper(i % paper_form_count, texts);
+        snprintf(name, sizeof name, "paper_%s%s%s", form->name, english ? "" : "_",
+                 english ? "" : texts->words[RP_TX_LANGUAGE_CODE]);
         compare_or_write(name, writes);
     }
 }
