@@ -137,19 +137,22 @@ static void the_map_has_the_stations(void **state)
 {
     (void)state;
     struct ctl ctl = ctl_new();
+    kit_pass(&ctl.kit, 3600); /* its card is entered */
     ctl_ok(&ctl, "open hace patient A");
     json_t *map = json_loads(ctl_ok(&ctl, "handover 7-1 form geojson"), 0, NULL);
     const json_t *features = json_object_get(map, "features");
-    size_t index;
+    size_t index, stations = 0;
     const json_t *feature, *own = NULL;
     json_array_foreach((json_t *)(uintptr_t)features, index, feature)
     {
         const json_t *properties = json_object_get(feature, "properties");
         if (strcmp(json_string_value(json_object_get(properties, "kind")), "station") == 0) {
             own = properties;
+            stations++;
         }
     }
     assert_non_null(own);
+    assert_int_equal(stations, 1); /* its own card is in its log too */
     assert_int_equal(json_integer_value(json_object_get(own, "station")), 7);
     assert_string_equal(json_string_value(json_object_get(own, "name")), "Ridge Camp");
     assert_string_equal(json_string_value(json_object_get(own, "role")), "camp");
