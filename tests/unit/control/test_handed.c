@@ -133,6 +133,26 @@ static void the_lines_of_the_log_come_in_parts(void **state)
     ctl_end(&ctl);
 }
 
+/* A reading of the cylinder tells neither that oxygen flows nor how much. */
+static void a_reading_is_no_flow(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open hace patient A");
+    ctl_ok(&ctl, "oxygen reading cylinder A 200bar");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "oxygen NOT RECORDED"));
+    ctl_ok(&ctl, "oxygen start prongs 2L/min");
+    kit_pass(&ctl.kit, 60);
+    ctl_ok(&ctl, "oxygen reading cylinder A 180bar");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "; OXYGEN 2 L/min at "));
+    ctl_ok(&ctl, "oxygen stop");
+    kit_pass(&ctl.kit, 60);
+    ctl_ok(&ctl, "oxygen reading cylinder A 170bar");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "; no oxygen running at "));
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1 form spoken"), "Oxygen off."));
+    ctl_end(&ctl);
+}
+
 static void the_map_has_the_stations(void **state)
 {
     (void)state;
@@ -232,6 +252,7 @@ int main(void)
         cmocka_unit_test(a_form_is_had_in_a_language),
         cmocka_unit_test(a_long_document_comes_whole),
         cmocka_unit_test(the_lines_of_the_log_come_in_parts),
+        cmocka_unit_test(a_reading_is_no_flow),
         cmocka_unit_test(the_map_has_the_stations),
         cmocka_unit_test(late_entries_are_marked_everywhere),
         cmocka_unit_test(the_airway_is_shown),
