@@ -15,9 +15,8 @@
 #define PAGE_PROGRAM    "ridgepost-page"
 #define EVERY_DEFAULT_S 10
 #define EVERY_MAX_S     3600
-#define SETTLE_POLLS                                                                               \
-    3 /* a burst of entries is one sheet: wait for a poll without news, or this                    \
-       */
+/* A burst of entries is one sheet: wait for a poll without news, or so many. */
+#define SETTLE_POLLS 3
 
 /* Forms that the page program draws from the rows; the daemon knows the others. */
 static const char *const drawn[] = {"pdf", "png", "qr"};

@@ -228,7 +228,7 @@ enum rp_treatment_kind { RP_TREAT_DRUG, RP_TREAT_FLUID, RP_TREAT_OTHER };
 #define RP_DOSE_DOUBLE       2u  /* the same dose within half an interval: perhaps the same one */
 #define RP_DOSE_OVER_SINGLE  4u  /* above the largest single dose */
 #define RP_DOSE_OVER_DAY     8u  /* above the most in 24 h */
-#define RP_DOSE_ALLERGY      16u /* a recorded allergy names it or its kind */
+#define RP_DOSE_ALLERGY      16u /* an allergy that no correction took away names it */
 #define RP_DOSE_VASODILATORS 32u /* a second pulmonary vasodilator */
 #define RP_DOSE_ROUTE        64u /* a route the table does not have */
 struct rp_rec_treatment {

@@ -129,8 +129,8 @@ static const struct row rows[] = {
      "14 about=7:42 text=\"09:30Z at the lower site\""},
     {"evacuate 7-1 cancel \"walking down\"",
      "12 urgent=1 request=7:37 reason=\"walking down\""},
-    {"evacuate 7-1 e4",
-     "11 urgent=1 urgency=4 patients=1 weight_kg=71 conscious=yes "
+    {"evacuate 7-1 e4", /* the patient's weight is not the weight with kit, which a crew lifts */
+     "11 urgent=1 urgency=4 patients=1 conscious=yes "
      "position=27988000,86925330 altitude=5480/1"},
     {"taken 7-1 team \"Valley Air 3\" person \"Dr Lindqvist\" sheet 2 K7QP \"asked about "
      "allergies\"",
