@@ -280,6 +280,19 @@ static void flags_have_words(void **state)
     }
 }
 
+/* SI: 1 g is 1000 mg; a tablet or millilitres of unknown strength are neither. */
+static void a_unit_counts_when_it_converts(void **state)
+{
+    (void)state;
+    watch_start();
+    const struct rp_drug *drug = rp_drug_find(&watch_table, "dexamethasone"); /* in mg */
+    assert_true(rp_drug_counts(drug, RP_DOSE_MG));
+    assert_true(rp_drug_counts(drug, RP_DOSE_G));
+    assert_true(rp_drug_counts(drug, RP_DOSE_MCG));
+    assert_false(rp_drug_counts(drug, RP_DOSE_TABLET));
+    assert_false(rp_drug_counts(drug, RP_DOSE_ML));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -292,6 +305,7 @@ int main(void)
         cmocka_unit_test(allergies),
         cmocka_unit_test(two_vasodilators),
         cmocka_unit_test(due),
+        cmocka_unit_test(a_unit_counts_when_it_converts),
         cmocka_unit_test(flags_have_words),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
