@@ -29,6 +29,7 @@ static const struct {
     MARKED(alarms),
     MARKED(pumping),
     MARKED(stock),
+    MARKED(fluids),
     MARKED(known[RP_BG_ALLERGIES]),
     MARKED(known[RP_BG_MEDICINES]),
     MARKED(known[RP_BG_HISTORY]),
@@ -92,4 +93,5 @@ void rp_fold_corrections(struct rp_episode *ep)
     }
     mark_corrections(ep, in_force);
     mark_source(ep, in_force, 0, &ep->latest_from);
+    mark_source(ep, in_force, 0, &ep->word_from);
 }

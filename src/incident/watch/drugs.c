@@ -170,18 +170,26 @@ static bool holds(const char *text, const char *word)
     return false;
 }
 
+static bool names_drug(const char *text, const struct rp_drug *drug, const char *name)
+{
+    bool found = holds(text, name);
+    for (size_t i = 0; drug != NULL && i < RP_DRUG_WORDS_MAX; i++) {
+        found = found || holds(text, drug->allergy[i]) || holds(text, drug->also[i]);
+    }
+    return found || (drug != NULL && holds(text, drug->name));
+}
+
+/* By every answer that no correction took away, not by the newest alone: a later "none" is a
+ * conflict, no recovery. */
 static bool is_allergic(const struct rp_episode *ep, const struct rp_drug *drug, const char *name)
 {
-    const struct rp_known *allergies = &ep->background.allergies;
-    if (allergies->state != RP_KNOWN) {
-        return false;
+    bool found = false;
+    for (size_t i = 0; i < ep->known[RP_BG_ALLERGIES].count; i++) {
+        const struct rp_known_entry *entry = &ep->known[RP_BG_ALLERGIES].at[i];
+        found = found || (!entry->from.voided && entry->what.state == RP_KNOWN &&
+                          names_drug(entry->what.text, drug, name));
     }
-    bool found = holds(allergies->text, name);
-    for (size_t i = 0; drug != NULL && i < RP_DRUG_WORDS_MAX; i++) {
-        found = found || holds(allergies->text, drug->allergy[i]) ||
-                holds(allergies->text, drug->also[i]);
-    }
-    return found || (drug != NULL && holds(allergies->text, drug->name));
+    return found;
 }
 
 static void judge_pair(const struct rp_protocol *protocol, const struct rp_episode *ep,

@@ -129,8 +129,8 @@ static const struct row rows[] = {
      "14 about=7:42 text=\"09:30Z at the lower site\""},
     {"evacuate 7-1 cancel \"walking down\"",
      "12 urgent=1 request=7:37 reason=\"walking down\""},
-    {"evacuate 7-1 e4",
-     "11 urgent=1 urgency=4 patients=1 weight_kg=71 conscious=yes "
+    {"evacuate 7-1 e4", /* the patient's weight is not the weight with kit, which a crew lifts */
+     "11 urgent=1 urgency=4 patients=1 conscious=yes "
      "position=27988000,86925330 altitude=5480/1"},
     {"taken 7-1 team \"Valley Air 3\" person \"Dr Lindqvist\" sheet 2 K7QP \"asked about "
      "allergies\"",
@@ -142,6 +142,9 @@ static const struct row rows[] = {
      "18 outcome=1 text=\"flown out\""},
     {"correct 7:15 with 7:16 \"dose was 4 mg\"",
      "17 about=7:15 with=7:16 reason=\"dose was 4 mg\""},
+    {"fluids 7-1 urine 300mL over 4h fluid 0.5L", "23 urine=300 drunk=500 span_min=240"},
+    {"fluids 7-1 urine unable fluid 5000mL", "23 urine=unable drunk=5000"},
+    {"fluids 7-1 urine 0mL over 90s", "23 urine=0 span_min=2"},
 };
 /* clang-format on */
 

@@ -326,6 +326,10 @@ static void a_dose_against_the_table_needs_two_names(void **state)
     ctl_refused(&ctl, "--by Ines give 7-1 dexamethasone 8mg im confirmed ines", "RP_E_INVALID",
                 "two people stand for this dose, each by name (example: give 7-1 dexamethasone 8mg "
                 "im by Ines confirmed Jory)");
+    ctl_refused(&ctl, "--by Ines give 7-1 dexamethasone 8mg im confirmed \" ines \"",
+                "RP_E_INVALID",
+                "two people stand for this dose, each by name (example: give 7-1 dexamethasone 8mg "
+                "im by Ines confirmed Jory)");
     ctl_refused(&ctl, "give 7-1 dexamethasone 8mg im confirmed Jory", "RP_E_INVALID",
                 "two people stand for this dose, each by name (example: give 7-1 dexamethasone 8mg "
                 "im by Ines confirmed Jory)");

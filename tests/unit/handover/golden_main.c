@@ -33,6 +33,8 @@ static void fragments(struct scenario *s)
     s->episode.has_latest = true;
     s->episode.latest_s = T25(13, 15);
     s->episode.latest_from = scenario_source(RIDGE_CAMP, 8, T25(13, 15), "Ines Okafor");
+    s->episode.has_word = true;
+    s->episode.word_from = s->episode.latest_from;
     s->episode.records = 3;
     s->episode.undecodable = 1;
     s->episode.heard.count = 1;
@@ -117,6 +119,7 @@ static void typical(struct scenario *s)
     e->obs.at[3].mode = RP_MODE_CHAMBER_OXYGEN;
     e->doses.count = 2;
     e->oxygen.count = 1;
+    e->fluids.count = 0; /* few carry a measuring cup */
     e->reassess.count = 0;
     e->requests.at[0].what.urgency = RP_URG_E2_HOUR;
     e->requests.at[0].what.hazards[0] = '\0';

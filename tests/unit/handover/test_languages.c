@@ -157,7 +157,7 @@ static void choices_differ(const struct rp_texts *texts, const char *code)
         {RP_TX_ACVPU_SHORT_ALERT, RP_TX_ACVPU_SHORT_UNRESPONSIVE},
         {RP_TX_ANS_SEEN, RP_TX_ANS_ADVICE},
         {RP_TX_AIRWAY_CLEAR, RP_TX_AIRWAY_DEVICE},
-        {RP_TX_CONTRA_NAME, RP_TX_CONTRA_AHEAD},
+        {RP_TX_CONTRA_NAME, RP_TX_CONTRA_NO_PULSE},
         {RP_TX_CRIT_ALTITUDE_GAIN, RP_TX_CRIT_TACHYCARDIA},
         {RP_TX_DOSE_NONE, RP_TX_DOSE_IU},
         {RP_TX_SAY_DOSE_NONE, RP_TX_SAY_DOSE_IU},
