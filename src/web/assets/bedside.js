@@ -275,23 +275,46 @@
     opener = "";
   }
 
+  // What was written on paper before it is entered here keeps its time and its writer.
+  function fromPaper() {
+    const ago = choices("How long ago was it?", [["10", "10 min"], ["20", "20 min"], ["30", "30 min"],
+      ["45", "45 min"], ["60", "1 hour"], ["90", "1 h 30"], ["120", "2 hours"], ["180", "3 hours"]]);
+    ago.element.classList.add("thirds");
+    const other = typed("Or how many minutes ago", { example: "25" });
+    const writer = person("Who wrote it?", peopleOf(episode), "Or another writer");
+    numbered([ago, "observations.TIME"], [writer, "observations.BY"]);
+    return {
+      element: folded("Written on paper before?", ago, other, writer).element,
+      // What goes with the entry, or a string that says what is wrong.
+      options() {
+        const min = Number(other.value || ago.value || NaN);
+        if (!other.value && !ago.value) return writer.value ? "Say how long ago it was." : {};
+        if (!Number.isInteger(min) || min < 0) return "Whole minutes: 25.";
+        return { via: "paper", ago_min: min, ...(writer.value ? { by: writer.value } : {}) };
+      },
+    };
+  }
+
   function buildEntry(definition) {
     const built = definition.build({ episode, view, open: go });
+    const paper = fromPaper();
     const said = h("p", { role: "alert", class: "small" });
     let sent = false;
     const send = h("button", { type: "button", class: "act", onclick: () => {
       if (sent) return; // a double tap enters once
       const lines = built.words();
-      if (typeof lines === "string") {
-        said.textContent = lines;
+      const options = paper.options();
+      const problem = [lines, options].find((answer) => typeof answer === "string");
+      if (problem) {
+        said.textContent = problem;
         said.scrollIntoView({ block: "center" });
         return;
       }
       sent = true;
-      lines.forEach(([command, args]) => station.enter(command, args));
+      lines.forEach(([command, args]) => station.enter(command, args, options));
       leave();
     } }, "Record");
-    panelBox.append(h("h1", {}, definition.title), ...built.body, said, bar(send));
+    panelBox.append(h("h1", {}, definition.title), ...built.body, paper.element, said, bar(send));
   }
 
   function bar(...buttons) {
