@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "handover/build.h"
+#include "incident/assess/assess.h"
 #include "incident/watch/course.h"
 #include "incident/watch/drugs.h"
 
@@ -146,6 +147,38 @@ static void build_oxygen(struct rp_build *b)
         rp_build_end(b);
     }
     rp_build_dropped(b, ep->oxygen.older_dropped);
+}
+
+/* What went in and came out, besides what was given. */
+static void build_fluids(struct rp_build *b)
+{
+    const struct rp_episode *ep = b->ep;
+    for (size_t i = 0; i < ep->fluids.count; i++) {
+        const struct rp_fluids_entry *entry = &ep->fluids.at[i];
+        const struct rp_rec_fluids *what = &entry->what;
+        rp_build_row(b, i == 0 ? RP_TX_L_FLUIDS : RP_TX_NONE);
+        rp_build_from(b, &entry->from);
+        rp_build_time(b, RP_TX_NONE, entry->from.happened_s);
+        if (what->urine_ml.state != RP_NOT_MEASURED) {
+            rp_build_value(b, RP_TX_URINE, what->urine_ml, 0, RP_TX_DOSE_ML, NULL);
+            if (rp_urine_little(ep, what) == RP_TRUTH_YES) {
+                rp_build_word(b, RP_TX_URINE_LITTLE);
+            }
+            rp_build_join(b, RP_JOIN_COMMA);
+        }
+        if (what->drunk_ml.state != RP_NOT_MEASURED) {
+            rp_build_value(b, RP_TX_DRUNK, what->drunk_ml, 0, RP_TX_DOSE_ML, NULL);
+            rp_build_join(b, what->has_span ? RP_JOIN_SPACE : RP_JOIN_COMMA);
+        }
+        if (what->has_span) {
+            rp_build_span(b, RP_TX_IN_TIME, what->span_min * 60u, false);
+        } else {
+            rp_build_word(b, RP_TX_TIME_UNSAID);
+        }
+        rp_build_other_source(b, &entry->from);
+        rp_build_end(b);
+    }
+    rp_build_dropped(b, ep->fluids.older_dropped);
 }
 
 static void build_session_times(struct rp_build *b, const struct rp_session *session)
@@ -415,6 +448,7 @@ static void build_not_recorded(struct rp_build *b)
         size_t count;
         enum rp_text_id word;
     } groups[] = {{ep->oxygen.count, RP_TX_W_OXYGEN},
+                  {ep->fluids.count, RP_TX_W_FLUIDS},
                   {(size_t)ep->sessions.count + ep->chamber.count, RP_TX_W_CHAMBER},
                   {ep->descent.count, RP_TX_W_DESCENT},
                   {ep->reassess.count, RP_TX_W_REASSESS}};
@@ -436,6 +470,7 @@ void rp_sheet_build_treatment(struct rp_build *b)
     build_intervals(b);
     build_oxygen(b);
     rp_sheet_build_oxygen_left(b);
+    build_fluids(b);
     build_chamber(b);
     build_descent(b);
     build_reassessments(b);

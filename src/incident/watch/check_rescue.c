@@ -17,8 +17,9 @@
 #define LIGHT_OLD_S      (6 * 60 * MIN_S) /* ours: an end of light so long ago is of another day */
 #define WEATHER_OLD_S    (60 * MIN_S) /* routine reports are hourly: ICAO Annex 3, from memory */
 #define WEATHER_TREND_S  (6 * 60 * MIN_S) /* how far back a rise of the wind is looked for: ours */
-#define CLOUD_NEAR_M     300 /* distance from cloud, visibility: ICAO Annex 2 table 3-1, from memory \
-                              */
+#define CLOUD_NEAR_M                                                                               \
+    300 /* distance from cloud, visibility: ICAO Annex 2 table 3-1, from memory                    \
+         */
 #define VISIBILITY_M     5000
 #define VISIBILITY_BAD_M 1500
 #define WIND_RISE_KMH    20 /* of wind or gust: ICAO Annex 3, special reports, from memory */
@@ -220,12 +221,12 @@ enum { ABOUT_CLOUD = 1, ABOUT_VISIBILITY, ABOUT_WIND, ABOUT_AGE };
 
 static bool tells_weather(const struct rp_rec_evacuation *r)
 {
-    return r->has_wind || r->has_gust || r->has_visibility || r->has_cloud_base ||
-           r->weather[0] != '\0';
+    return r->has_wind || r->has_wind_dir || r->has_gust || r->has_temp || r->has_visibility ||
+           r->has_cloud_base || r->weather[0] != '\0';
 }
 
 /* An absent number is told from every other. */
-static bool same_number(bool has_a, uint32_t a, bool has_b, uint32_t b)
+static bool same_number(bool has_a, int64_t a, bool has_b, int64_t b)
 {
     return has_a == has_b && (!has_a || a == b);
 }
@@ -233,6 +234,8 @@ static bool same_number(bool has_a, uint32_t a, bool has_b, uint32_t b)
 static bool same_weather(const struct rp_rec_evacuation *a, const struct rp_rec_evacuation *b)
 {
     return same_number(a->has_wind, a->wind_kmh, b->has_wind, b->wind_kmh) &&
+           same_number(a->has_wind_dir, a->wind_from_deg, b->has_wind_dir, b->wind_from_deg) &&
+           same_number(a->has_temp, a->temp_c, b->has_temp, b->temp_c) &&
            same_number(a->has_gust, a->gust_kmh, b->has_gust, b->gust_kmh) &&
            same_number(a->has_visibility, a->visibility_m, b->has_visibility, b->visibility_m) &&
            same_number(a->has_cloud_base, a->cloud_base_m, b->has_cloud_base, b->cloud_base_m) &&

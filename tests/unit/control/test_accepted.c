@@ -142,6 +142,9 @@ static const struct row rows[] = {
      "18 outcome=1 text=\"flown out\""},
     {"correct 7:15 with 7:16 \"dose was 4 mg\"",
      "17 about=7:15 with=7:16 reason=\"dose was 4 mg\""},
+    {"fluids 7-1 urine 300mL over 4h fluid 0.5L", "23 urine=300 drunk=500 span_min=240"},
+    {"fluids 7-1 urine unable fluid 5000mL", "23 urine=unable drunk=5000"},
+    {"fluids 7-1 urine 0mL over 90s", "23 urine=0 span_min=2"},
 };
 /* clang-format on */
 

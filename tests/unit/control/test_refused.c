@@ -302,6 +302,15 @@ static const struct row rows[] = {
     {"evacuate 7-1 e1 site north", "RP_E_INVALID", "position",
      "position \"north\": each coordinate needs N, S, E or W behind it, or both a comma "
      "between them (example: 27.98800,86.92533 or 27 59.280N 86 55.520E)"},
+    {"fluids 7-1", "RP_E_FORMAT", "fluids",
+     "fluids: how much urine, or how much drunk? (example: fluids 7-1 urine 300mL over 4h fluid "
+     "500mL)"},
+    {"fluids 7-1 urine 300mL", "RP_E_INVALID", "over",
+     "urine means nothing without its time: over what? (example: fluids 7-1 urine 300mL over 4h)"},
+    {"fluids 7-1 urine 3001mL over 4h", "RP_E_INVALID", "urine",
+     "urine 3001 mL is outside 0-3000 (example: urine 300mL)"},
+    {"fluids 7-1 fluid 5001mL", "RP_E_INVALID", "fluid",
+     "fluid 5001 mL is outside 0-5000 (example: fluid 500mL)"},
     {"answer 7-1 seen", "RP_E_INVALID", "by",
      "an answer needs a name: --by NAME (example: --by Pelle answer 7-1 seen)"},
     {"--by Pelle answer 7-1", "RP_E_FORMAT", "answer",

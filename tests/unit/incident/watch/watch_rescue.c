@@ -4,6 +4,8 @@
  * 3-1; wind or gust up by 20 km/h, reports every hour, ICAO Annex 3 (both from memory). */
 #include "watch_kit.h"
 
+#include <stdio.h>
+
 static void unacked(void **state)
 {
     (void)state;
@@ -421,6 +423,25 @@ static void weather_told_anew(void **state)
         weather_is(150, o[0], o[1], o[2], o[3]);
         watch_quiet("weather", 209);
         watch_fires("weather", 210, RP_SOUND_SOFT, "age: the weather is of 02:30Z, 60 min ago");
+    }
+    static const struct rp_rec_evacuation alone[] = {
+        {.has_wind_dir = true, .wind_from_deg = 270},
+        {.has_wind_dir = true, .wind_from_deg = 290},
+        {.has_temp = true, .temp_c = -15},
+        {.has_temp = true, .temp_c = -16},
+        {.weather = "clear"},
+        {.weather = "cloud from the west"},
+    };
+    watch_start();
+    for (uint32_t i = 0; i < sizeof alone / sizeof alone[0]; i++) {
+        struct rp_record r = kit_record(RP_REC_EVACUATION, (110 + 50 * i) * MIN);
+        r.as.evacuation = alone[i];
+        watch_add(&r);
+        char reason[80], at[8];
+        snprintf(reason, sizeof reason, "age: the weather is of %s, 60 min ago",
+                 rp_watch_time(r.time_s, at));
+        watch_quiet("weather", 169 + 50 * i);
+        watch_fires("weather", 170 + 50 * i, RP_SOUND_SOFT, reason);
     }
     watch_start();
     weather_is(110, 6500, 9000, 10, 20);
