@@ -5,11 +5,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define RP_PROGRAM_PATH_MAX 4096
-#define RP_PROGRAM_WORDS    16 /* of a command, its last NULL included */
+#define RP_PROGRAM_WORDS 16 /* of a command, its last NULL included */
 
-/* Finds a program beside this one (`self`: argv[0]) or on PATH. */
-bool rp_program_find(const char *self, const char *name, char out_path[RP_PROGRAM_PATH_MAX]);
 /* Cuts a command at its spaces, into `buf`; never through a shell. */
 void rp_program_words(const char *command, char *buf, size_t cap,
                       const char *words[RP_PROGRAM_WORDS]);

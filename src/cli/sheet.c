@@ -11,8 +11,8 @@
 #include "cli/ask.h"
 #include "cli/changes.h"
 #include "cli/program.h"
+#include "port/process/find.h"
 
-#define PAGE_PROGRAM    "ridgepost-page"
 #define EVERY_DEFAULT_S 10
 #define EVERY_MAX_S     3600
 /* A burst of entries is one sheet: wait for a poll without news, or so many. */
@@ -63,8 +63,9 @@ static int draw_page(const struct rp_options *options, const char *const *args, 
 {
     char path[RP_PROGRAM_PATH_MAX];
     const char *words[6] = {path, args[0], args[1], args[2], args[3], NULL};
-    if (!rp_program_find(options->self, PAGE_PROGRAM, path)) {
-        fputs("ridgepost: " PAGE_PROGRAM " draws this form, and it is neither beside ridgepost nor "
+    if (!rp_program_find(options->self, RP_PAGE_PROGRAM, path)) {
+        fputs("ridgepost: " RP_PAGE_PROGRAM
+              " draws this form, and it is neither beside ridgepost nor "
               "on PATH: build with -DRP_PAGE=ON and install it, or take --form text\n",
               stderr);
         return EX_UNAVAILABLE;

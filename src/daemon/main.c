@@ -540,6 +540,7 @@ int main(int argc, char **argv)
     if (daemon == NULL) {
         return EX_OSERR;
     }
+    daemon->pages.draw.self = argv[0];
     int status = run(daemon, path, check);
     free(daemon);
     return status;

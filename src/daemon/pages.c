@@ -108,7 +108,7 @@ static void each_device(void *ctx, rp_pages_visit *visit, void *arg)
 static int end_device(void *ctx, unsigned number)
 {
     struct rp_daemon_pages *pages = ctx;
-    return rp_web_session_end(rp_web_sessions(pages->web), number);
+    return rp_web_session_stop(pages->web, number, rp_clock_now_us());
 }
 
 /* --- life --- */
@@ -132,9 +132,13 @@ int rp_daemon_pages_start(struct rp_daemon_pages *pages, const struct rp_setting
         .act = act,
         .unix_s = unix_s,
         .random = random_bytes,
+        .draw = rp_daemon_draw,
+        .draw_ctx = &pages->draw,
     };
     int code = rp_web_new(&options, rp_clock_now_us(), &pages->web, out_problem);
     if (code == RP_OK) {
+        pages->draw.loop = loop;
+        pages->draw.web = pages->web;
         code = rp_loop_watch_start(loop, rp_web_fd(pages->web), RP_LOOP_READABLE, on_readable,
                                    pages, &pages->watch);
         if (code < 0) {
@@ -148,6 +152,7 @@ int rp_daemon_pages_start(struct rp_daemon_pages *pages, const struct rp_setting
 void rp_daemon_pages_stop(struct rp_daemon_pages *pages)
 {
     rp_loop_watch_stop(pages->watch);
+    rp_daemon_draw_stop(&pages->draw);
     rp_web_free(pages->web);
     *pages = (struct rp_daemon_pages){.web = NULL};
 }
@@ -171,5 +176,6 @@ rp_time_us rp_daemon_pages_turn(struct rp_daemon_pages *pages, bool changed)
         rp_web_run(pages->web, now_us);
         wake_us = rp_web_wake(pages->web, now_us);
     }
-    return wake_us;
+    rp_time_us drawn_us = rp_daemon_draw_turn(&pages->draw);
+    return drawn_us < wake_us ? drawn_us : wake_us;
 }

@@ -3,6 +3,7 @@
 #define RP_DAEMON_PAGES_H
 
 #include "control/pages.h"
+#include "daemon/draw.h"
 #include "daemon/settings.h"
 #include "port/loop.h"
 #include "web/server.h"
@@ -10,7 +11,8 @@
 struct rp_daemon_pages {
     struct rp_web *web; /* NULL: not configured */
     struct rp_loop_watch *watch;
-    struct rp_pages control; /* for the control protocol */
+    struct rp_daemon_draw draw; /* .self may be set before the start */
+    struct rp_pages control;    /* for the control protocol */
     char where[RP_PATH_LEN + 16];
     char file[RP_PATH_LEN + 8]; /* the paired devices, beside the database */
 };

@@ -101,7 +101,7 @@ static void build_gaps(struct rp_build *b)
             rp_build_time(b, RP_TX_RANGE, facts->gaps[i].to_s);
         }
     }
-    if (facts->gap_count == 0 && b->ep->has_latest) {
+    if (facts->gap_count == 0 && b->ep->has_word) {
         rp_build_join(b, RP_JOIN_STOP);
         rp_build_word(b, RP_TX_NO_GAPS);
     }

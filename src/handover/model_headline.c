@@ -331,22 +331,24 @@ static void build_evacuation_state(struct rp_build *b)
     rp_build_end(b);
 }
 
+/* The camp's last word: what base itself enters about the patient is no news of them. */
 static void build_last_news(struct rp_build *b)
 {
+    const struct rp_source *word = &b->ep->word_from;
     rp_build_row(b, RP_TX_L_NEWS);
-    if (b->ep->has_latest) {
-        bool silent = !b->ep->closed && b->in->now_s > b->ep->latest_s &&
-                      b->in->now_s - b->ep->latest_s > RP_SHEET_GAP_S;
+    if (b->ep->has_word) {
+        bool silent = !b->ep->closed && b->in->now_s > word->happened_s &&
+                      b->in->now_s - word->happened_s > RP_SHEET_GAP_S;
         if (silent) {
             rp_build_loud(b, RP_TX_NO_NEWS_SINCE);
             b->row.items[b->row.item_count - 1].live = true;
         }
-        rp_build_time(b, RP_TX_NONE, b->ep->latest_s);
+        rp_build_time(b, RP_TX_NONE, word->happened_s);
         rp_build_join(b, RP_JOIN_COMMA);
-        rp_build_age(b, RP_TX_NONE, b->ep->latest_s);
+        rp_build_age(b, RP_TX_NONE, word->happened_s);
         rp_build_join(b, RP_JOIN_COMMA);
-        rp_build_station(b, RP_TX_FROM_LOG, b->ep->latest_from.station);
-        rp_build_quality(b, &b->ep->latest_from);
+        rp_build_station(b, RP_TX_FROM_LOG, word->station);
+        rp_build_quality(b, word);
     } else {
         rp_build_loud(b, RP_TX_NO_NEWS);
     }

@@ -404,6 +404,19 @@ static void build_descent(struct rp_build *b)
     rp_build_dropped(b, ep->descent.older_dropped);
 }
 
+/* The score; in two words when none of its items was asked. */
+static void build_lls(struct rp_build *b, const struct rp_lls_items *lls)
+{
+    bool any = lls->headache.state != RP_NOT_MEASURED || lls->gut.state != RP_NOT_MEASURED ||
+               lls->fatigue.state != RP_NOT_MEASURED || lls->dizziness.state != RP_NOT_MEASURED;
+    if (any) {
+        rp_build_word(b, RP_TX_LLS_ITEMS);
+        rp_sheet_build_lls(b, lls);
+    } else {
+        rp_build_labelled(b, RP_TX_LLS_ITEMS, RP_TX_NOT_MEASURED);
+    }
+}
+
 static void build_reassessment(struct rp_build *b, const struct rp_rec_reassess *what)
 {
     rp_build_loud(b, rp_text_pick(RP_TX_COND_UNSAID, RP_TX_COND_DEAD, what->condition));
@@ -416,8 +429,7 @@ static void build_reassessment(struct rp_build *b, const struct rp_rec_reassess 
     rp_build_join(b, RP_JOIN_COMMA);
     rp_build_value(b, RP_TX_ATAXIA_HEEL, what->ataxia, 0, RP_TX_U_OF_4, NULL);
     rp_build_join(b, RP_JOIN_COMMA);
-    rp_build_word(b, RP_TX_LLS_ITEMS);
-    rp_sheet_build_lls(b, &what->lls);
+    build_lls(b, &what->lls);
     if (what->functional.state == RP_MEASURED) {
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_value(b, RP_TX_FUNCTIONAL, what->functional, 0, RP_TX_U_OF_3, NULL);

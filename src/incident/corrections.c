@@ -93,4 +93,5 @@ void rp_fold_corrections(struct rp_episode *ep)
     }
     mark_corrections(ep, in_force);
     mark_source(ep, in_force, 0, &ep->latest_from);
+    mark_source(ep, in_force, 0, &ep->word_from);
 }

@@ -44,6 +44,10 @@ static bool hear(struct rp_episode *ep, const struct rp_source *from, int kind, 
         ep->latest_s = from->happened_s;
         ep->latest_from = *from;
     }
+    if (heard.report && (!ep->has_word || rp_source_order(&ep->word_from, from) < 0)) {
+        ep->has_word = true;
+        ep->word_from = *from;
+    }
     return true;
 }
 

@@ -219,7 +219,9 @@ struct rp_episode {
     bool has_latest;
     uint32_t latest_s; /* net time when the newest record happened, pump strokes left out */
     struct rp_source latest_from; /* without `by` and `via` when it was unreadable */
-    uint32_t obs_dropped;         /* sets of their own in status reports that gave way */
+    bool has_word;
+    struct rp_source word_from; /* the newest word from the camp: see rp_episode_word_s */
+    uint32_t obs_dropped;       /* sets of their own in status reports that gave way */
     RP_EP_TABLE(struct rp_heard, RP_EP_HEARD_MAX) heard;
     RP_EP_TABLE(struct rp_void, RP_EP_VOIDS_MAX) voids;
     RP_EP_TABLE(struct rp_opening_entry, RP_EP_OPENINGS_MAX) openings;

@@ -23,9 +23,5 @@ size_t rp_episode_gaps(const struct rp_episode *episode, uint32_t longer_than_s,
 
 uint32_t rp_episode_word_s(const struct rp_episode *episode)
 {
-    size_t i = episode->heard.count; /* by the time they happened */
-    while (i > 0 && !episode->heard.at[i - 1].report) {
-        i--;
-    }
-    return i > 0 ? episode->heard.at[i - 1].happened_s : 0;
+    return episode->has_word ? episode->word_from.happened_s : 0;
 }

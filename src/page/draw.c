@@ -9,6 +9,8 @@
 #define LABEL_WIDTH 66.0
 #define CELL_SIDE   0.96 /* of a QR code: 0.34 mm, what a phone reads from a hand's breadth */
 #define ROWS_MAX    2000
+/* A row of fewer lines is not torn by the end of a page. */
+#define ROW_WHOLE_LINES 8
 /* The table of signs is read at a glance too. */
 #define TABLE_SIZE_MIN 9.5
 
@@ -107,7 +109,7 @@ static void put_row(struct sheet_draw *d, const json_t *row, const json_t *label
     struct pen *pen = d->pen;
     PangoLayout *layout = lay_row(pen, row, size, false, PEN_INSIDE - LABEL_WIDTH);
     double height = pen_flow_height(layout, size), line = size * 1.2;
-    pen_need(pen, height < 3 * line ? height : 2 * line);
+    pen_need(pen, height < ROW_WHOLE_LINES * line ? height : 2 * line);
     put_label(pen, labelled, (struct pen_type){.size = size - 1.5, .bold = true}, PEN_MARGIN,
               pen->y + 0.2, LABEL_WIDTH - 4);
     pen_flow(pen, layout, size, PEN_MARGIN + LABEL_WIDTH);
@@ -220,9 +222,9 @@ static void put_care(struct sheet_draw *d)
 {
     static const struct {
         const char *section, *key;
-    } care[] = {{"ALLERGIES", ""},         {"SIGNS", "L_AIRWAY"},      {"TREATMENT", "L_GIVEN"},
-                {"TREATMENT", "L_OXYGEN"}, {"TREATMENT", "L_CHAMBER"}, {"UNKNOWNS", ""},
-                {"COMPLETENESS", ""}};
+    } care[] = {{"ALLERGIES", ""},        {"MEDICINES", ""},         {"SIGNS", "L_AIRWAY"},
+                {"TREATMENT", "L_GIVEN"}, {"TREATMENT", "L_OXYGEN"}, {"TREATMENT", "L_CHAMBER"},
+                {"UNKNOWNS", ""},         {"COMPLETENESS", ""}};
     bool first = true;
     for (size_t c = 0; c < sizeof care / sizeof care[0]; c++) {
         for (size_t i = 0; i < d->count; i++) {

@@ -3,11 +3,13 @@
 #include <arpa/inet.h>
 #include <errno.h>
 #include <netinet/in.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
 
 #include "ridgepost/error.h"
+#include "web/drawing.h"
 #include "web/listen.h"
 #include "web/mhd.h"
 
@@ -20,7 +22,8 @@
 struct connection {
     struct MHD_Connection *mhd; /* NULL: free */
     int fd;
-    bool streams, ending;
+    bool waits; /* for us: live events, or a sheet that is being drawn */
+    bool ending;
     rp_time_us since_us; /* connected, or ended its last request */
 };
 
@@ -29,6 +32,7 @@ struct request {
     uint8_t *body;
     size_t len, cap;
     bool too_long, no_memory;
+    struct rp_web_wait wait; /* for a sheet that is being drawn */
 };
 
 struct rp_web {
@@ -38,6 +42,7 @@ struct rp_web {
     struct rp_web_site site;
     struct rp_web_stream stream;
     struct connection connections[RP_WEB_CONNECTIONS_MAX];
+    struct rp_web_drawings drawings;
     rp_time_us now_us, pulse_us;
     bool closed; /* a connection ended in this run of the library */
 };
@@ -53,7 +58,7 @@ static void end_connection(struct connection *connection)
 
 static bool may_end(const struct connection *connection)
 {
-    return connection->mhd != NULL && !connection->streams && !connection->ending &&
+    return connection->mhd != NULL && !connection->waits && !connection->ending &&
            connection->fd >= 0;
 }
 
@@ -156,6 +161,11 @@ static void add_headers(const struct rp_web *web, struct MHD_Response *reply,
     if (response->location[0] != '\0') {
         web->calls.add_response_header(reply, "Location", response->location);
     }
+    if (response->file[0] != '\0') {
+        char how[sizeof response->file + 32];
+        snprintf(how, sizeof how, "attachment; filename=\"%s\"", response->file); /* RFC 6266 */
+        web->calls.add_response_header(reply, "Content-Disposition", how);
+    }
     if (response->cookie[0] != '\0') {
         web->calls.add_response_header(reply, "Set-Cookie", response->cookie);
     }
@@ -187,15 +197,12 @@ static enum MHD_Result send_response(struct rp_web *web, struct MHD_Connection *
         const char *last =
             web->calls.lookup_connection_value(mhd, MHD_HEADER_KIND, "Last-Event-ID");
         struct connection *connection = connection_of(web, mhd);
-        reply = rp_web_stream_reply(&web->stream, mhd, last);
+        reply = rp_web_stream_reply(&web->stream, mhd, response->session, last);
         if (reply != NULL && connection != NULL) {
-            connection->streams = true;
+            connection->waits = true;
         }
         if (reply == NULL) {
-            static const char full[] = "too many pages are open\n";
-            response->status = 503;
-            response->type = "text/plain; charset=utf-8";
-            response->body = (struct rp_view){(const uint8_t *)full, sizeof full - 1};
+            rp_web_response_say(response, 503, "too many pages are open\n");
             reply = make_reply(web, response);
         }
     } else {
@@ -250,7 +257,7 @@ static void gather(struct request *request, const char *bytes, size_t len)
 }
 
 static enum MHD_Result answer(struct rp_web *web, struct MHD_Connection *mhd, const char *url,
-                              const char *method, const struct request *gathered)
+                              const char *method, struct request *gathered)
 {
     const struct query asked = {web, mhd};
     struct rp_web_request request = {
@@ -271,6 +278,14 @@ static enum MHD_Result answer(struct rp_web *web, struct MHD_Connection *mhd, co
     request.body = (struct rp_view){gathered->body, gathered->len};
     struct rp_web_response response;
     rp_web_site_answer(&web->site, &request, &response);
+    if (response.drawn_as != NULL &&
+        rp_web_drawings_start(&web->drawings, mhd, &gathered->wait, &response)) {
+        struct connection *connection = connection_of(web, mhd);
+        if (connection != NULL) {
+            connection->waits = true;
+        }
+        return MHD_YES;
+    }
     enum MHD_Result result = send_response(web, mhd, &response);
     rp_web_response_free(&response);
     return result;
@@ -293,7 +308,8 @@ static enum MHD_Result on_request(void *cls, struct MHD_Connection *mhd, const c
         *upload_len = 0;
         return request->len > BODY_DISCARD_MAX ? MHD_NO : MHD_YES;
     }
-    return answer(web, mhd, url, method, request);
+    return request->wait.ready ? send_response(web, mhd, &request->wait.response)
+                               : answer(web, mhd, url, method, request);
 }
 
 static void on_done(void *cls, struct MHD_Connection *mhd, void **request_context,
@@ -305,9 +321,10 @@ static void on_done(void *cls, struct MHD_Connection *mhd, void **request_contex
     (void)code;
     if (connection != NULL) {
         connection->since_us = web->now_us;
-        connection->streams = false;
+        connection->waits = false;
     }
     if (request != NULL) {
+        rp_web_drawings_forget(&web->drawings, &request->wait);
         free(request->body);
         free(request);
         *request_context = NULL;
@@ -382,6 +399,9 @@ int rp_web_new(const struct rp_web_options *options, rp_time_us now_us, struct r
     }
     web->now_us = now_us;
     web->pulse_us = RP_NEVER;
+    web->drawings.calls = &web->calls;
+    web->drawings.draw = options->draw;
+    web->drawings.ctx = options->draw_ctx;
     web->site = (struct rp_web_site){.name = options->name != NULL ? options->name : "",
                                      .ctx = options->ctx,
                                      .act = options->act,
@@ -415,6 +435,7 @@ void rp_web_free(struct rp_web *web)
     if (web->mhd != NULL) {
         /* A connection that is suspended must be taken up again before the end. */
         rp_web_stream_end(&web->stream);
+        rp_web_drawings_end(&web->drawings);
         web->calls.run(web->mhd);
         web->calls.stop_daemon(web->mhd);
     }
@@ -427,10 +448,16 @@ int rp_web_fd(const struct rp_web *web)
     return web->fd;
 }
 
+static bool session_lives(const void *ctx, unsigned session)
+{
+    return rp_web_session_lives(ctx, session);
+}
+
 void rp_web_run(struct rp_web *web, rp_time_us now_us)
 {
     web->now_us = now_us;
     end_slow(web);
+    rp_web_stream_part(&web->stream, session_lives, &web->site.sessions);
     if (now_us >= web->pulse_us) {
         rp_web_stream_pulse(&web->stream);
         web->pulse_us = now_us + RP_WEB_PULSE_S * SECOND_US;
@@ -478,6 +505,20 @@ void rp_web_changed(struct rp_web *web, rp_time_us now_us)
 struct rp_web_sessions *rp_web_sessions(struct rp_web *web)
 {
     return &web->site.sessions;
+}
+
+void rp_web_drawn(struct rp_web *web, size_t place, int code, struct rp_view bytes)
+{
+    rp_web_drawings_done(&web->drawings, place, code, bytes);
+}
+
+int rp_web_session_stop(struct rp_web *web, unsigned number, rp_time_us now_us)
+{
+    int code = rp_web_session_end(&web->site.sessions, number);
+    if (code == RP_OK) {
+        rp_web_run(web, now_us);
+    }
+    return code;
 }
 
 int rp_web_make_code(struct rp_web *web, enum rp_web_role role, const char **out_digits)

@@ -4,11 +4,12 @@
  * Bounds: RP_WEB_CONNECTIONS_MAX connections, the last RP_WEB_CONNECTIONS_SPARE of which are kept
  * free by ending the one that has been without a request for longest; RP_WEB_BODY_LEN_MAX bytes of
  * body, 16 KiB of headers, RP_WEB_IDLE_S without a byte and RP_WEB_REQUEST_S without a whole
- * request; RP_WEB_VIEWERS_MAX pages with live events. What is over a bound is refused; recording
- * goes on. */
+ * request; RP_WEB_VIEWERS_MAX pages with live events; RP_WEB_DRAWINGS_MAX sheets being drawn. What
+ * is over a bound is refused; recording goes on. */
 #ifndef RP_WEB_SERVER_H
 #define RP_WEB_SERVER_H
 
+#include "web/drawing.h"
 #include "web/site.h"
 #include "web/stream.h"
 
@@ -29,6 +30,11 @@ struct rp_web_options {
     char *(*act)(void *ctx, struct rp_view line);
     int64_t (*unix_s)(void *ctx);
     int (*random)(void *ctx, void *buf, size_t len);
+    /* Starts to draw the form "rows" as `form` ("pdf", "png"), in the background; rp_web_drawn must
+     * follow, later and once, with the same place (0..RP_WEB_DRAWINGS_MAX - 1). NULL, or
+     * RP_E_NOT_FOUND: no program for it; any other error: it cannot now. rows: for the call. */
+    int (*draw)(void *draw_ctx, size_t place, const char *form, struct rp_view rows);
+    void *draw_ctx;
 };
 
 /* Whether `listen` is an address and port: RP_E_FORMAT with an example, else 0. Opens nothing. */
@@ -49,6 +55,12 @@ void rp_web_run(struct rp_web *web, rp_time_us now_us);
 rp_time_us rp_web_wake(struct rp_web *web, rp_time_us now_us);
 /* Something shown may have changed: tells the live pages. Cheap when there are none. */
 void rp_web_changed(struct rp_web *web, rp_time_us now_us);
+
+/* The end of a drawing: the bytes (copied), or RP_E_TIMEOUT, RP_E_TOO_LONG, any other error. */
+void rp_web_drawn(struct rp_web *web, size_t place, int code, struct rp_view bytes);
+
+/* Ends a session by its number, and its live events with it; RP_E_NOT_FOUND. */
+int rp_web_session_stop(struct rp_web *web, unsigned number, rp_time_us now_us);
 
 /* The sessions, for pairing and listing; when sessions->changed the owner saves and clears it. */
 struct rp_web_sessions *rp_web_sessions(struct rp_web *web);

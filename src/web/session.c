@@ -94,7 +94,7 @@ static struct rp_web_session *place_for_one(struct rp_web_sessions *sessions)
     return oldest;
 }
 
-static bool number_is_taken(const struct rp_web_sessions *sessions, uint8_t number)
+bool rp_web_session_lives(const struct rp_web_sessions *sessions, unsigned number)
 {
     for (size_t i = 0; i < RP_WEB_SESSIONS_MAX; i++) {
         if (sessions->at[i].role != RP_WEB_NOBODY && sessions->at[i].number == number) {
@@ -109,7 +109,7 @@ static uint8_t next_number(struct rp_web_sessions *sessions)
     do {
         sessions->last_number =
             (uint8_t)(sessions->last_number == 255 ? 1 : sessions->last_number + 1);
-    } while (number_is_taken(sessions, sessions->last_number));
+    } while (rp_web_session_lives(sessions, sessions->last_number));
     return sessions->last_number;
 }
 
@@ -257,7 +257,7 @@ void rp_web_sessions_read(struct rp_web_sessions *sessions, struct rp_view text)
         line[kept] = '\0';
         at += len + 1;
         struct rp_web_session session;
-        if (read_line(line, &session) && !number_is_taken(sessions, session.number)) {
+        if (read_line(line, &session) && !rp_web_session_lives(sessions, session.number)) {
             sessions->at[count++] = session;
             sessions->last_number = session.number;
         }

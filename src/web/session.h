@@ -72,6 +72,7 @@ int rp_web_pair(struct rp_web_sessions *sessions, const char *digits, const char
 /* The session of a cookie's token (hex), or NULL. Marks it seen, to the hour. */
 const struct rp_web_session *rp_web_session_find(struct rp_web_sessions *sessions,
                                                  struct rp_view token_text, int64_t now_s);
+bool rp_web_session_lives(const struct rp_web_sessions *sessions, unsigned number);
 /* Ends one by its number; RP_E_NOT_FOUND. */
 int rp_web_session_end(struct rp_web_sessions *sessions, unsigned number);
 

@@ -37,8 +37,11 @@ bool rp_web_may(enum rp_web_role role, const char *command)
     return false;
 }
 
-static void say_text(struct rp_web_response *response, unsigned status, const char *sentence)
+void rp_web_response_say(struct rp_web_response *response, unsigned status, const char *sentence)
 {
+    rp_web_response_free(response);
+    response->drawn_as = NULL;
+    response->file[0] = '\0';
     response->status = status;
     response->type = "text/plain; charset=utf-8";
     response->body = (struct rp_view){(const uint8_t *)sentence, strlen(sentence)};
@@ -48,7 +51,7 @@ static void say_owned(struct rp_web_response *response, unsigned status, const c
                       char *text)
 {
     if (text == NULL) {
-        say_text(response, 503, "out of memory; what was recorded is kept, try again\n");
+        rp_web_response_say(response, 503, "out of memory; what was recorded is kept, try again\n");
         return;
     }
     response->status = status;
@@ -155,7 +158,7 @@ static void give_asset(const struct visit *visit, const char *name)
     const struct rp_web_asset *asset = rp_web_asset_find(name);
     struct rp_web_response *response = visit->response;
     if (asset == NULL) {
-        say_text(response, 404, "there is no such file\n");
+        rp_web_response_say(response, 404, "there is no such file\n");
         return;
     }
     response->etag = asset->etag;
@@ -276,7 +279,7 @@ static void get_log(const struct visit *visit)
 static void get_handover(const struct visit *visit)
 {
     static const char *const names[] = {"form", "lang", "after"};
-    const char *args[2 + 2 * sizeof names / sizeof names[0]], *episode = query(visit, "episode");
+    const char *args[3 + 2 * sizeof names / sizeof names[0]], *episode = query(visit, "episode");
     size_t count = 0;
     if (episode != NULL) {
         args[count++] = episode;
@@ -288,8 +291,70 @@ static void get_handover(const struct visit *visit)
             args[count++] = value;
         }
     }
+    if (query(visit, "draft") != NULL) { /* to be looked at: it takes no number */
+        args[count++] = "draft";
+    }
     args[count] = NULL;
     say_owned(visit->response, 200, "application/json", ask(visit, "handover", args));
+}
+
+static const struct drawing {
+    const char *word, *type;
+} drawings[] = {{"pdf", "application/pdf"}, {"png", "image/png"}};
+
+static const struct drawing *find_drawing(const char *word)
+{
+    for (size_t i = 0; word != NULL && i < sizeof drawings / sizeof drawings[0]; i++) {
+        if (strcmp(drawings[i].word, word) == 0) {
+            return &drawings[i];
+        }
+    }
+    return NULL;
+}
+
+/* "EXERCISE-7-1-sheet3.pdf" */
+static void name_file(struct rp_web_response *response, const char *episode, const json_t *data,
+                      const char *suffix)
+{
+    char name[16];
+    size_t len = 0;
+    for (; episode[len] != '\0' && len + 1 < sizeof name; len++) {
+        bool plain = strchr("0123456789-", episode[len]) != NULL;
+        name[len] = plain ? episode[len] : '_';
+    }
+    name[len] = '\0';
+    snprintf(response->file, sizeof response->file, "%s%s-sheet%lld.%s",
+             json_is_true(json_object_get(data, "exercise")) ? "EXERCISE-" : "", name,
+             (long long)json_integer_value(json_object_get(data, "sheet")), suffix);
+}
+
+/* A sheet as a page or as codes: its rows are asked for here, and drawn by another program. */
+static void get_drawn(const struct visit *visit)
+{
+    const char *episode = query(visit, "episode"), *lang = query(visit, "lang");
+    const struct drawing *drawing = find_drawing(query(visit, "form"));
+    const char *const args[] = {episode, "form", "rows", "lang", lang != NULL ? lang : "en", NULL};
+    if (drawing == NULL || episode == NULL) {
+        rp_web_response_say(visit->response, 400,
+                            "a drawn sheet needs an episode and a form, pdf or png "
+                            "(example: /drawn?episode=7-1&form=pdf)\n");
+        return;
+    }
+    char *line = ask(visit, "handover", args);
+    json_t *reply = line != NULL ? json_loads(line, 0, NULL) : NULL;
+    free(line);
+    const char *rows = json_string_value(json_object_get(reply, "text"));
+    const char *problem =
+        json_string_value(json_object_get(json_object_get(reply, "error"), "text"));
+    if (json_is_true(json_object_get(reply, "ok")) && rows != NULL) {
+        say_owned(visit->response, 200, drawing->type, strdup(rows));
+        visit->response->drawn_as = visit->response->status == 200 ? drawing->word : NULL;
+        name_file(visit->response, episode, json_object_get(reply, "data"), drawing->word);
+    } else {
+        say_owned(visit->response, 404, "text/plain; charset=utf-8",
+                  problem != NULL ? strdup(problem) : NULL);
+    }
+    json_decref(reply);
 }
 
 static void get_me(const struct visit *visit)
@@ -350,6 +415,7 @@ static const struct route routes[] = {
     {"GET", "/view", RP_WEB_READER, false, get_view},
     {"GET", "/log", RP_WEB_READER, false, get_log},
     {"GET", "/handover", RP_WEB_READER, false, get_handover},
+    {"GET", "/drawn", RP_WEB_READER, false, get_drawn},
     {"GET", "/events", RP_WEB_READER, false, get_events},
     {"POST", "/entry", RP_WEB_BEDSIDE, false, post_entry},
 };
@@ -431,22 +497,23 @@ void rp_web_site_answer(struct rp_web_site *site, const struct rp_web_request *r
     struct visit visit = {site, request, out_response, RP_WEB_NOBODY};
     *out_response = (struct rp_web_response){.status = 500};
     if (!host_is_ours(site, request->host)) {
-        say_text(out_response, 421,
-                 "this station answers to its address only "
-                 "(example: http://192.168.4.1:8080/)\n");
+        rp_web_response_say(out_response, 421,
+                            "this station answers to its address only "
+                            "(example: http://192.168.4.1:8080/)\n");
         return;
     }
     const struct rp_web_session *session = rp_web_session_find(
         &site->sessions, cookie_token(request->cookie), site->unix_s(site->ctx));
     visit.role = session != NULL ? session->role : RP_WEB_NOBODY;
+    out_response->session = session != NULL ? session->number : 0;
     bool path_known;
     const struct route *route = find_route(request, &path_known);
     if (route != NULL) {
         answer_route(&visit, route);
     } else if (path_known) {
-        say_text(out_response, 405, "this address does not take that method\n");
+        rp_web_response_say(out_response, 405, "this address does not take that method\n");
     } else {
-        say_text(out_response, 404, "there is no such page\n");
+        rp_web_response_say(out_response, 404, "there is no such page\n");
     }
 }
 

@@ -28,8 +28,12 @@ struct rp_web_response {
     const char *etag;    /* quoted, or NULL */
     bool keeps;          /* may be kept by the browser and asked for again by its ETag */
     bool stream;         /* no body yet: the live events follow */
-    char location[32];   /* of a redirection, or empty */
-    char cookie[160];    /* a Set-Cookie value, or empty */
+    unsigned session;    /* number of the device's session; 0: none */
+    /* "pdf", "png": the body is the form "rows", to be drawn so and then sent as `type`; or NULL */
+    const char *drawn_as;
+    char location[32]; /* of a redirection, or empty */
+    char cookie[160];  /* a Set-Cookie value, or empty */
+    char file[64];     /* to be saved under this name, or empty */
 };
 
 struct rp_web_site {
@@ -46,6 +50,8 @@ struct rp_web_site {
 /* Never fails: whatever is wrong with the request has a response that says so. */
 void rp_web_site_answer(struct rp_web_site *site, const struct rp_web_request *request,
                         struct rp_web_response *out_response);
+/* Makes it a plain sentence instead of what it was. sentence: borrowed for ever. */
+void rp_web_response_say(struct rp_web_response *response, unsigned status, const char *sentence);
 void rp_web_response_free(struct rp_web_response *response);
 
 /* Whether a role may send a command ("obs", "answer", ...). A command nobody has listed is

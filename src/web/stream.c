@@ -36,7 +36,7 @@ static ssize_t read_stream(void *cls, uint64_t position, char *buf, size_t max)
 {
     struct rp_web_viewer *viewer = cls;
     (void)position;
-    if (viewer->stream->ending) {
+    if (viewer->stream->ending || viewer->ending) {
         return MHD_CONTENT_READER_END_OF_STREAM;
     }
     if (viewer->at == viewer->len && !next_text(viewer)) {
@@ -67,7 +67,7 @@ static uint64_t seen_revision(const struct rp_web_stream *stream, const char *la
 }
 
 struct MHD_Response *rp_web_stream_reply(struct rp_web_stream *stream, struct MHD_Connection *mhd,
-                                         const char *last_id)
+                                         unsigned session, const char *last_id)
 {
     for (size_t i = 0; i < RP_WEB_STREAM_MAX; i++) {
         struct rp_web_viewer *viewer = &stream->viewers[i];
@@ -80,6 +80,7 @@ struct MHD_Response *rp_web_stream_reply(struct rp_web_stream *stream, struct MH
             /* A pulse at once: the page knows that the line works. */
             *viewer = (struct rp_web_viewer){.stream = stream,
                                              .mhd = mhd,
+                                             .session = session,
                                              .pulse = true,
                                              .sent = seen_revision(stream, last_id)};
         }
@@ -117,6 +118,18 @@ void rp_web_stream_end(struct rp_web_stream *stream)
     stream->ending = true;
     for (size_t i = 0; i < RP_WEB_STREAM_MAX; i++) {
         take_up(&stream->viewers[i]);
+    }
+}
+
+void rp_web_stream_part(struct rp_web_stream *stream,
+                        bool (*lives)(const void *ctx, unsigned session), const void *ctx)
+{
+    for (size_t i = 0; i < RP_WEB_STREAM_MAX; i++) {
+        struct rp_web_viewer *viewer = &stream->viewers[i];
+        if (viewer->mhd != NULL && !lives(ctx, viewer->session)) {
+            viewer->ending = true;
+            take_up(viewer);
+        }
     }
 }
 

@@ -18,6 +18,8 @@ struct rp_web_stream;
 struct rp_web_viewer {
     struct rp_web_stream *stream;
     struct MHD_Connection *mhd; /* NULL: free */
+    unsigned session;           /* whose it is */
+    bool ending;                /* that session is over */
     bool waits;                 /* suspended: nothing to send */
     bool pulse;                 /* a comment is due, so that a dead line is noticed */
     uint64_t sent;              /* the revision told last; 0: none */
@@ -35,10 +37,13 @@ struct rp_web_stream {
 
 /* calls: borrowed for the life of the stream. boot: random, tells the ids of two runs apart. */
 void rp_web_stream_init(struct rp_web_stream *stream, const struct rp_mhd *calls, uint32_t boot);
-/* A reply that goes on for ever; NULL when RP_WEB_STREAM_MAX are open. last_id: the header of a
- * page that comes back, or NULL. */
+/* A reply that goes on for as long as the session; NULL when RP_WEB_STREAM_MAX are open. last_id:
+ * the header of a page that comes back, or NULL. */
 struct MHD_Response *rp_web_stream_reply(struct rp_web_stream *stream, struct MHD_Connection *mhd,
-                                         const char *last_id);
+                                         unsigned session, const char *last_id);
+/* Ends, at their next turn, those whose session `lives` no longer. */
+void rp_web_stream_part(struct rp_web_stream *stream,
+                        bool (*lives)(const void *ctx, unsigned session), const void *ctx);
 /* Something changed. */
 void rp_web_stream_wake(struct rp_web_stream *stream);
 /* Sends every page a comment. */

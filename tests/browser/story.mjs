@@ -345,11 +345,26 @@ for (const form of forms) {
   if (form === "geojson") JSON.parse(made);
   if (form === "csv") {
     const [file] = await Promise.all([base.waitForEvent("download"),
-      base.click("#one a:text-is('Save as a file')")]);
+      base.click("#one button:text-is('Save as a file')")]);
     check(file.suggestedFilename() === "7-1-csv.csv", `saved as ${file.suggestedFilename()}`);
-    check(fs.readFileSync(await file.path(), "utf8") === made, "the file holds what is shown");
+    check(fs.readFileSync(await file.path(), "utf8") === await base.textContent("#one pre"),
+      "the file holds what is shown");
   }
 }
+// Looking takes no number; what is saved has one. Drawn sheets are files (PDF: ISO 32000-1 section
+// 7.5.2; PNG: W3C PNG section 5.2).
+const last = () => data("base", "handover", "7-1", "--form", "csv").sheet;
+await base.goto("http://127.0.0.1:18302/base#7-1/handover/text");
+await base.waitForSelector("#one p:has-text('To be looked at')");
+const numbered = last();
+check(numbered === 0, `${numbered} sheets were numbered by looking at every form`);
+for (const [button, begins] of [["Page (PDF)", "%PDF-"], ["Codes for a phone (PNG)", "\x89PNG\r\n"]]) {
+  const [file] = await Promise.all([base.context().waitForEvent("page").then((page) =>
+    page.waitForEvent("download")), base.click(`#one a:text-is('${button}')`)]);
+  check(fs.readFileSync(await file.path(), "latin1").startsWith(begins),
+    `${button} is saved as ${file.suggestedFilename()}`);
+}
+check(last() === numbered + 2, `two saved pages have taken ${last() - numbered} numbers`);
 await base.goto("http://127.0.0.1:18302/base#7-1/handover/text/fr");
 await base.waitForSelector("#one a[aria-current]:text-is('fran\u00e7ais'), " +
   "#one a[aria-current]:text-is('Fran\u00e7ais')");

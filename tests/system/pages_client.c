@@ -1,12 +1,17 @@
 /* A client that misbehaves, for the test of the pages.
- *   pages_client ADDRESS PORT send          standard input as it is; prints the reply
- *   pages_client ADDRESS PORT idle N S      N connections that say nothing for S seconds; prints
- * how many the server still held then pages_client ADDRESS PORT slow S        one byte a second;
- * prints after how many seconds the server ended it (S: it did not) */
+ *   pages_client ADDRESS PORT send [S]
+ *     standard input as it is; prints the reply, until nothing has come for S seconds (5)
+ *   pages_client ADDRESS PORT watch
+ *     the same for as long as the server likes; then prints a line "ended"
+ *   pages_client ADDRESS PORT idle N S
+ *     N connections that say nothing for S seconds; prints how many the server still held then
+ *   pages_client ADDRESS PORT slow S
+ *     one byte a second; prints after how many seconds the server ended it (S: it did not) */
 #define _GNU_SOURCE
 #include <arpa/inet.h>
 #include <poll.h>
 #include <signal.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -39,7 +44,7 @@ static int is_over(int fd)
                         send(fd, "", 0, MSG_NOSIGNAL) < 0);
 }
 
-static int send_input(int fd)
+static int send_input(int fd, int wait_ms)
 {
     char buf[8192];
     ssize_t got;
@@ -57,7 +62,7 @@ static int send_input(int fd)
         }
     }
     struct pollfd wait = {.fd = fd, .events = POLLIN};
-    while (poll(&wait, 1, REPLY_WAIT_MS) > 0 && (got = recv(fd, buf, sizeof buf, 0)) > 0) {
+    while (poll(&wait, 1, wait_ms) > 0 && (got = recv(fd, buf, sizeof buf, 0)) > 0) {
         fwrite(buf, 1, (size_t)got, stdout);
         fflush(stdout);
     }
@@ -107,5 +112,13 @@ int main(int argc, char **argv)
         puts("no connection");
         return 1;
     }
-    return strcmp(argv[3], "slow") == 0 && argc == 5 ? drip(fd, atoi(argv[4])) : send_input(fd);
+    if (strcmp(argv[3], "slow") == 0 && argc == 5) {
+        return drip(fd, atoi(argv[4]));
+    }
+    bool watches = strcmp(argv[3], "watch") == 0;
+    send_input(fd, watches ? -1 : argc == 5 ? atoi(argv[4]) * 1000 : REPLY_WAIT_MS);
+    if (watches) {
+        puts("\nended");
+    }
+    return 0;
 }

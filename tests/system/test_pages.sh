@@ -10,37 +10,7 @@ station_config base 2 base "Lake Camp" kiss 4310
 sed -i '/^\[radio\]/,$d' "$dir/base.conf"
 printf '[pages]\nlisten = 127.0.0.1:%s\n' "$port" >>"$dir/base.conf"
 station_start base
-client() { "$helpers/pages_client" 127.0.0.1 "$port" "$@"; }
-
-# ask METHOD PATH BODY [HEADER...]: the whole reply into $dir/reply.
-ask() {
-    method=$1 path=$2 body=$3
-    shift 3
-    {
-        printf '%s %s HTTP/1.1\r\nConnection: close\r\n' "$method" "$path"
-        for header in "$@"; do printf '%s\r\n' "$header"; done
-        [ -z "$body" ] || printf 'Content-Length: %s\r\n' ${#body}
-        printf '\r\n%s' "$body"
-    } | client send >"$dir/reply" || true
-}
-# status WANTED WHAT: of the last reply.
-status() {
-    got=$(sed -n '1s/^HTTP[^ ]* \([0-9]*\).*/\1/p' "$dir/reply")
-    [ "$got" = "$1" ] || fail "$2: status ${got:-none}, not $1: $(head -c 300 "$dir/reply")"
-}
-host="Host: 127.0.0.1:$port"
-origin="Origin: http://127.0.0.1:$port"
-guard="X-Ridgepost: 1"
-json="Content-Type: application/json"
-post() { ask POST "$1" "$2" "$host" "$origin" "$guard" "$json" "$3"; }
-count() { at base log --json | tr '{' '\n' | grep -c '"kind":"note"' || true; }
-
-# pair ROLE: prints the cookie.
-pair() {
-    code=$(at base --json pair "$1" | sed -n 's/.*"code":"\([0-9]*\)".*/\1/p')
-    post /pair "{\"code\":\"$code\",\"device\":\"x\"}" "X-None: 1"
-    sed -n 's/^Set-Cookie: \(ridgepost=[0-9a-f]*\).*/Cookie: \1/p' "$dir/reply"
-}
+. "$(dirname "$0")/pages.sh"
 at base --by Ines open ams patient A allergies none >/dev/null
 note='{"command":"note","args":["2-1","entered over the pages"]}'
 
@@ -92,6 +62,22 @@ status 200 "an entry while a page is live"
 wait $live
 told=$(($(grep -c "event: change" "$dir/events") - before))
 [ $told -eq 1 ] || fail "a live page is told of one entry $told times"
+
+# A device that is unpaired hears nothing more: its live events end.
+ended=$(pair reader)
+number=$(at base --json pair | tr '{' '\n' | sed -n 's/.*"number":\([0-9]*\).*/\1/p' | tail -n 1)
+{
+    printf 'GET /events HTTP/1.1\r\n%s\r\nConnection: close\r\n%s\r\n\r\n' "$host" "$ended" |
+        client watch >"$dir/events" || true
+} &
+live=$!
+wait_for 5 grep -q "event: change" "$dir/events" || fail "a live page is told nothing at first"
+at base pair end "$number" >/dev/null
+wait_for 5 grep -q "^ended" "$dir/events" || fail "the events of an unpaired device go on"
+kill $live 2>/dev/null || true
+wait $live || true
+ask GET /view "" "$host" "$ended"
+status 401 "a view of a device that was unpaired"
 
 # Not from our own page.
 ask POST /entry "$note" "$host" "Origin: http://elsewhere.example" "$guard" "$json" "$bedside"

@@ -1,5 +1,6 @@
-/* Runs one configured program at a time: arguments in the environment, never through a shell, its
- * input and output closed off, killed with all its children when its time is over. */
+/* Runs one program at a time beside the loop, never through a shell, killed with all its children
+ * when its time is over: told by its environment, input and output closed off; or fed on its
+ * standard input, its output kept within a bound. */
 #ifndef RP_PORT_COMMAND_H
 #define RP_PORT_COMMAND_H
 
@@ -17,10 +18,11 @@ struct rp_command_var {
 
 /* How the last run ended. */
 enum rp_command_end {
-    RP_COMMAND_NONE,    /* none has ended yet */
-    RP_COMMAND_WELL,    /* exit status 0 */
-    RP_COMMAND_BADLY,   /* another status, or by a signal */
-    RP_COMMAND_TOO_LONG /* killed when its time was over */
+    RP_COMMAND_NONE,     /* none has ended yet */
+    RP_COMMAND_WELL,     /* exit status 0 */
+    RP_COMMAND_BADLY,    /* another status, or by a signal */
+    RP_COMMAND_TOO_LONG, /* killed when its time was over */
+    RP_COMMAND_TOO_MUCH  /* killed when its output went over the bound (or memory ran out) */
 };
 
 /* path: the program, absolute, copied. timeout_us > 0. on_end is called from the loop when a run
@@ -34,6 +36,16 @@ void rp_command_free(struct rp_command *command);
 /* Starts a run; RP_E_BUSY while one runs, RP_E_IO when it cannot be started (no such program, no
  * more processes), RP_E_INVALID for more than RP_COMMAND_VARS_MAX variables. */
 int rp_command_run(struct rp_command *command, const struct rp_command_var *vars, size_t count);
+#define RP_COMMAND_ARG_LEN 64 /* longest argument with its NUL, bytes */
+/* Starts a run with one argument, `input` (copied) on its standard input, and at most output_max
+ * bytes of its standard output kept. RP_E_BUSY, RP_E_IO as above, RP_E_INVALID: argument too long,
+ * RP_E_MEMORY. */
+int rp_command_feed(struct rp_command *command, const char *arg, struct rp_view input,
+                    size_t output_max);
+/* What the run that ended last wrote: whole when it ended well. Valid until it is forgotten or the
+ * next run. */
+struct rp_view rp_command_output(const struct rp_command *command);
+void rp_command_forget_output(struct rp_command *command);
 bool rp_command_running(const struct rp_command *command);
 
 /* The command has one deadline; RP_NEVER while nothing runs. To be called when it has passed. */

@@ -349,7 +349,7 @@
       const show = async (which) => {
         try {
           const reply = await station.get(`/handover?episode=${encodeURIComponent(episode.name)}` +
-            `&form=${which || names[0][0]}`);
+            `&form=${which || names[0][0]}&draft=1`); // to be read here: it takes no number
           text.textContent = reply.text;
         } catch (problem) {
           text.textContent = `The sheet cannot be made now: ${problem.message}`;

@@ -224,22 +224,28 @@ const desk = (() => {
     }
   }
 
-  // A long form comes in parts.
-  async function wholeForm(e, form, lang) {
+  // A long form comes in parts. A draft is to be looked at: it takes no number.
+  async function wholeForm(e, form, lang, draft) {
     let text = "";
     for (let after = ""; ;) {
       const reply = await station.get(`/handover?episode=${encodeURIComponent(e.name)}` +
         `&form=${encodeURIComponent(form)}` + (lang ? `&lang=${encodeURIComponent(lang)}` : "") +
-        (after ? `&after=${encodeURIComponent(after)}` : ""));
+        (after ? `&after=${encodeURIComponent(after)}` : "") + (draft ? "&draft=1" : ""));
       text += reply.text;
       after = reply.data.next || "";
       if (!after) return { text, data: reply.data };
     }
   }
 
+  function saveFile(text, type, name) {
+    const url = URL.createObjectURL(new Blob([text], { type }));
+    h("a", { href: url, download: name }).click();
+    setTimeout(() => URL.revokeObjectURL(url), 60000);
+  }
+
   // In every form and language the station gives: read here, printed, or saved as a file.
   const RAW = "rows"; // for the program that draws pages
-  let save_url = "";
+  const DRAWN = [["pdf", "Page (PDF)"], ["png", "Codes for a phone (PNG)"]];
   const SHOWN_MAX_BYTES = 60000; // more is for a file
   async function handover(root, e, view, which, lang) {
     const link = (form, code, text, purpose) => h("a", { class: "button", title: purpose || "",
@@ -249,30 +255,42 @@ const desk = (() => {
       ...links);
     const forms = view.forms.filter((f) => f.form !== RAW);
     const linkForm = (f) => link(f.form, lang, f.form, f.purpose);
+    const linkDrawn = ([form, text]) => h("a", { class: "button", target: "_blank",
+      rel: "noopener", href: `/drawn?episode=${encodeURIComponent(e.name)}&form=${form}` +
+        `&lang=${encodeURIComponent(lang)}` }, text);
     const chosen = forms.find((f) => f.form === which);
     const text = h("pre", { class: "sheet", tabIndex: 0 }, "asking the station ...");
-    const said = h("p", { class: "small" });
-    const save = h("a", { class: "button", hidden: true }, "Save as a file");
+    const said = h("p", { class: "small", role: "status" });
+    const show = async (draft) => {
+      const { text: made, data } = await wholeForm(e, which, lang, draft);
+      text.textContent = made.length > SHOWN_MAX_BYTES
+        ? `${made.slice(0, SHOWN_MAX_BYTES)}\n... the file holds all ${made.length} characters` : made;
+      said.textContent = `As known now, ${clock.time(clock.now_s())}` +
+        `${data.check ? `; check ${data.check}` : ""}.` + (draft && chosen && chosen.sheet
+        ? " To be looked at: it gets a number of its own when it is printed or saved here." : "");
+      return { made, data };
+    };
+    // What leaves the screen is made anew, with its own number.
+    const take = (label, leave) => h("button", { type: "button", onclick: async () => {
+      try {
+        leave(await show(false));
+      } catch (problem) {
+        said.textContent = `The sheet cannot be made now: ${problem.message}`;
+      }
+    } }, label);
     root.replaceChildren(h("h2", {}, `Handover of ${patient.title(e)}`),
       group("To be read or printed", forms.filter((f) => f.sheet).map(linkForm)),
+      group("Drawn, saved as a file", DRAWN.map(linkDrawn)),
       group("For programs", forms.filter((f) => !f.sheet).map(linkForm)),
       chosen && chosen.sheet ? group("Language", view.languages.map((l) =>
         link(which, l.code, l.name))) : "",
       h("p", {}, (chosen ? chosen.purpose : "") + (lang === "en" ? ""
         : "; the translation is not reviewed")), h("div", { class: "buttons" },
-        h("button", { type: "button", onclick: () => print() }, "Print"), save), said, text);
+        take("Print", () => print()), take("Save as a file", ({ made, data }) => saveFile(made,
+          data.type, `${e.exercise ? "EXERCISE-" : ""}${e.name}-${which}.${data.suffix}`))),
+      said, text);
     try {
-      const { text: made, data } = await wholeForm(e, which, lang);
-      text.textContent = made.length > SHOWN_MAX_BYTES
-        ? `${made.slice(0, SHOWN_MAX_BYTES)}\n... the file holds all ${made.length} characters` : made;
-      said.textContent = `As known now, ${clock.time(clock.now_s())}` +
-        `${data.check ? `; check ${data.check}` : ""}.`;
-      const before = save_url; // which may just be saved
-      setTimeout(() => URL.revokeObjectURL(before), 60000);
-      save_url = URL.createObjectURL(new Blob([made], { type: data.type }));
-      save.href = save_url;
-      save.download = `${e.exercise ? "EXERCISE-" : ""}${e.name}-${which}.${data.suffix}`;
-      save.hidden = false;
+      await show(true);
     } catch (problem) {
       text.textContent = `The sheet cannot be made now: ${problem.message}`;
     }

@@ -33,6 +33,8 @@ static void fragments(struct scenario *s)
     s->episode.has_latest = true;
     s->episode.latest_s = T25(13, 15);
     s->episode.latest_from = scenario_source(RIDGE_CAMP, 8, T25(13, 15), "Ines Okafor");
+    s->episode.has_word = true;
+    s->episode.word_from = s->episode.latest_from;
     s->episode.records = 3;
     s->episode.undecodable = 1;
     s->episode.heard.count = 1;

@@ -373,6 +373,9 @@ static void fill_singles(struct rp_episode *e)
     e->has_latest = coin();
     e->latest_s = (uint32_t)below(NOW_S);
     e->latest_from = source();
+    e->has_word = coin();
+    e->word_from = source();
+    e->word_from.happened_s = (uint32_t)below(NOW_S);
     e->closed = coin();
     e->close_from = source();
     e->close.outcome = (uint8_t)below(7);

@@ -206,6 +206,8 @@ static void observe(struct scenario *s)
     s->episode.has_latest = true;
     s->episode.latest_s = T25(14, 43);
     s->episode.latest_from = camp(24, T25(14, 43));
+    s->episode.has_word = true;
+    s->episode.word_from = s->episode.latest_from;
     s->episode.records = 38;
 }
 

@@ -123,11 +123,33 @@ static void a_corrected_dose_and_an_answered_request(void **state)
     assert_says("EVAC E1 NOW, REQUESTED; ETA 14:30Z (20:15) PASSED 17 min ago, NOT READ BACK");
 }
 
+/* What base enters about the patient is no news of the patient: rp_episode_word_s. */
+static void news_is_what_the_camp_says(void **state)
+{
+    (void)state;
+    begin();
+    add(status(0, 68, 122), RIDGE_CAMP, T25(13, 0), "Ines Okafor");
+    struct rp_record note = {.kind = RP_REC_NOTE};
+    scenario_text(note.as.note.text, sizeof note.as.note.text, "helicopter asked for by voice");
+    add(note, LAKE_CAMP, T25(14, 44), "Pelle Aandal");
+    print();
+    assert_says("NEWS NO NEWS SINCE 13:00Z (18:45), 1 h 47 old, from Ridge Camp");
+    /* Only base's own entries are held. */
+    scenario_empty(&scenario);
+    struct rp_episode_ref ref = scenario.episode.ref;
+    rp_episode_init(&scenario.episode, ref);
+    add(note, LAKE_CAMP, T25(14, 44), "Pelle Aandal");
+    print();
+    assert_says("NEWS NO WORD FROM THE CAMP HELD");
+    assert_null(strstr(sheet, "no silence"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_running_session_and_old_values),
         cmocka_unit_test(a_corrected_dose_and_an_answered_request),
+        cmocka_unit_test(news_is_what_the_camp_says),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,4 +1,5 @@
-/* The alarm command: environment only, no shell, one at a time, killed with its children. */
+/* The alarm command and the page program: told by environment or fed, no shell, one at a time,
+ * killed with its children. */
 #include "rp_test.h"
 
 #include <fcntl.h>
@@ -143,12 +144,75 @@ static void failures_are_told(void **state)
     bench_end(bench);
 }
 
+static bool output_is(const struct bench *bench, const char *bytes, size_t len)
+{
+    struct rp_view output = rp_command_output(bench->command);
+    return output.len == len && memcmp(output.bytes, bytes, len) == 0;
+}
+
+/* More than a pipe holds at once (pipe(7): 65,536 bytes), both ways. */
+static void what_it_is_fed_comes_back(void **state)
+{
+    (void)state;
+    enum { LEN = 200000 };
+    static char bytes[LEN];
+    for (size_t i = 0; i < LEN; i++) {
+        bytes[i] = (char)(i * 7 + i / 251);
+    }
+    struct rp_view input = {(const uint8_t *)bytes, LEN};
+    struct bench *bench = bench_new("[ \"$#$1\" = 1pdf ] || exit 9; cat", 10 * SECOND_US);
+    for (int run = 0; run < 2; run++) {
+        assert_int_equal(rp_command_feed(bench->command, "pdf", input, LEN), 0);
+        assert_int_equal(rp_command_feed(bench->command, "pdf", input, LEN), RP_E_BUSY);
+        rp_loop_run(bench->loop);
+        assert_int_equal(bench->end, RP_COMMAND_WELL);
+        assert_true(output_is(bench, bytes, LEN));
+    }
+    assert_int_equal(rp_command_feed(bench->command, "pdf", input, LEN - 1), 0);
+    rp_loop_run(bench->loop);
+    assert_int_equal(bench->end, RP_COMMAND_TOO_MUCH);
+    /* What ran before says nothing of a run that is only told. */
+    assert_int_equal(rp_command_run(bench->command, NULL, 0), 0);
+    rp_loop_run(bench->loop);
+    assert_int_equal(bench->end, RP_COMMAND_BADLY);
+    assert_int_equal(rp_command_output(bench->command).len, 0);
+    bench_end(bench);
+}
+
+static void one_that_reads_nothing_holds_nobody_up(void **state)
+{
+    (void)state;
+    static const uint8_t zeros[200000];
+    struct rp_view input = {zeros, sizeof zeros};
+    struct bench *bench = bench_new("echo made", 10 * SECOND_US);
+    assert_int_equal(rp_command_feed(bench->command, "png", input, 100), 0);
+    rp_loop_run(bench->loop);
+    assert_int_equal(bench->end, RP_COMMAND_WELL);
+    assert_true(output_is(bench, "made\n", 5));
+    bench_end(bench);
+}
+
+static void one_that_writes_for_ever_is_killed(void **state)
+{
+    (void)state;
+    struct rp_view none = {NULL, 0};
+    struct bench *bench = bench_new("while :; do echo more; done & wait", 10 * SECOND_US);
+    assert_int_equal(rp_command_feed(bench->command, "png", none, 70000), 0);
+    rp_loop_run(bench->loop);
+    assert_int_equal(bench->end, RP_COMMAND_TOO_MUCH);
+    assert_int_equal(rp_command_feed(bench->command, "png", none, 70000), 0);
+    bench_end(bench); /* killed while it writes */
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_it_is_told_is_in_its_environment),
         cmocka_unit_test(it_is_killed_with_its_children),
         cmocka_unit_test(failures_are_told),
+        cmocka_unit_test(what_it_is_fed_comes_back),
+        cmocka_unit_test(one_that_reads_nothing_holds_nobody_up),
+        cmocka_unit_test(one_that_writes_for_ever_is_killed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

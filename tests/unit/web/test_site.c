@@ -13,6 +13,7 @@ struct fake {
     char line[RP_WEB_BODY_LEN_MAX + 1]; /* the last control request */
     int calls;
     bool no_memory;
+    const char *reply; /* NULL: a plain "ok" */
 };
 
 static char *act(void *ctx, struct rp_view line)
@@ -21,7 +22,8 @@ static char *act(void *ctx, struct rp_view line)
     fake->calls++;
     memcpy(fake->line, line.bytes, line.len);
     fake->line[line.len] = '\0';
-    return fake->no_memory ? NULL : strdup("{\"v\":1,\"ok\":true}");
+    const char *reply = fake->reply != NULL ? fake->reply : "{\"v\":1,\"ok\":true}";
+    return fake->no_memory ? NULL : strdup(reply);
 }
 
 static int64_t unix_s(void *ctx)
@@ -127,6 +129,7 @@ static void every_route_for_every_role(void **state)
         {"GET", "/view", 401, 200, 200, 200},
         {"GET", "/log", 401, 200, 200, 200},
         {"GET", "/handover", 401, 200, 200, 200},
+        {"GET", "/drawn", 401, 400, 400, 400}, /* of no episode */
         {"GET", "/events", 401, 200, 200, 200},
         {"HEAD", "/base", 303, 200, 200, 200},
         {"POST", "/entry", 401, 403, 200, 200},
@@ -304,6 +307,64 @@ static void a_handover_is_asked_for_by_form_and_language(void **state)
     teardown(&bench);
 }
 
+static const char *a_draft(const void *ctx, const char *name)
+{
+    return strcmp(name, "draft") == 0 ? "1" : one_episode(ctx, name);
+}
+
+static void a_handover_to_be_looked_at_is_a_draft(void **state)
+{
+    (void)state;
+    struct bench bench;
+    setup(&bench, RP_WEB_READER);
+    struct rp_web_request request = get(&bench, "/handover");
+    request.query = a_draft;
+    request.query_ctx = "7-1";
+    assert_int_equal(answer(&bench, &request), 200);
+    assert_string_equal(bench.fake.line, "{\"command\":\"handover\",\"args\":[\"7-1\",\"draft\"]}");
+    teardown(&bench);
+}
+
+static const char *a_french_page(const void *ctx, const char *name)
+{
+    return strcmp(name, "form") == 0   ? "pdf"
+           : strcmp(name, "lang") == 0 ? "fr"
+                                       : one_episode(ctx, name);
+}
+
+/* The rows go to the server, to be drawn; the file is named by the number they got. */
+static void a_drawn_sheet_is_made_of_its_rows(void **state)
+{
+    (void)state;
+    struct bench bench;
+    setup(&bench, RP_WEB_READER);
+    bench.fake.reply = "{\"v\":1,\"ok\":true,\"text\":\"{rows}\",\"data\":{\"sheet\":12,"
+                       "\"exercise\":true}}";
+    struct rp_web_request request = get(&bench, "/drawn");
+    request.query = a_french_page;
+    request.query_ctx = "7-1";
+    assert_int_equal(answer(&bench, &request), 200);
+    assert_string_equal(bench.fake.line, "{\"command\":\"handover\",\"args\":[\"7-1\",\"form\","
+                                         "\"rows\",\"lang\",\"fr\"]}");
+    assert_string_equal(bench.response.drawn_as, "pdf");
+    assert_string_equal(bench.response.type, "application/pdf");
+    assert_string_equal(bench.response.file, "EXERCISE-7-1-sheet12.pdf");
+    assert_int_equal(bench.response.body.len, 6);
+    assert_memory_equal(bench.response.body.bytes, "{rows}", 6);
+    assert_int_equal(bench.response.session, 1);
+    request.query_ctx = "7\"\r\n-1; and a long tail"; /* nothing of it gets into a header */
+    assert_int_equal(answer(&bench, &request), 200);
+    assert_string_equal(bench.response.file, "EXERCISE-7___-1_________-sheet12.pdf");
+    bench.fake.reply = "{\"v\":1,\"ok\":false,\"error\":{\"text\":\"no such\"}}";
+    assert_int_equal(answer(&bench, &request), 404);
+    assert_null(bench.response.drawn_as);
+    assert_string_equal(bench.response.file, "");
+    assert_int_equal(bench.response.body.len, 7);
+    bench.fake.no_memory = true;
+    assert_int_equal(answer(&bench, &request), 503);
+    teardown(&bench);
+}
+
 static void pairing_over_the_site(void **state)
 {
     (void)state;
@@ -354,6 +415,8 @@ int main(void)
         cmocka_unit_test(long_bodies_are_refused),
         cmocka_unit_test(views_ask_the_control_protocol),
         cmocka_unit_test(a_handover_is_asked_for_by_form_and_language),
+        cmocka_unit_test(a_handover_to_be_looked_at_is_a_draft),
+        cmocka_unit_test(a_drawn_sheet_is_made_of_its_rows),
         cmocka_unit_test(pairing_over_the_site),
         cmocka_unit_test(files_are_kept_by_their_tag),
     };
