@@ -22,9 +22,7 @@ static json_t *make_request(const struct rp_options *options)
         json_array_append_new(args, word);
     }
     bool handover = strcmp(options->words[0], "handover") == 0;
-    const char *lang = options->lang != NULL ? options->lang
-                       : handover            ? getenv("RIDGEPOST_LANG")
-                                             : NULL;
+    const char *lang = handover ? rp_options_language(options) : options->lang;
     const struct {
         const char *word, *text;
     } pairs[] = {{"form", options->form}, {"lang", lang}, {"after", options->after}};

@@ -1,8 +1,10 @@
 /* ridgepost: what a medic and a base operator type. */
+#include <fcntl.h>
 #include <jansson.h>
 #include <stdio.h>
 #include <string.h>
 #include <sysexits.h>
+#include <unistd.h>
 
 #include "cli/ask.h"
 #include "cli/net.h"
@@ -22,7 +24,8 @@ static void print_usage(FILE *file)
         "--sure    an unlikely value is confirmed\n"
         "--form    of a handover: text, roll42, csv, fhir ... (handover --form ? lists them), and\n"
         "          pdf, png or qr: a page, and codes for a phone's camera\n"
-        "--lang    of a handover: en, fr ... (handover --lang ? lists them; or RIDGEPOST_LANG)\n"
+        "--lang    of a handover or a blank form: en, fr ... (handover --lang ? lists them; or "
+        "RIDGEPOST_LANG)\n"
         "--out     the handover or blank form to this file\n"
         "--print   to the printer: by lp or lpr, or by the command that RIDGEPOST_PRINT names\n"
         "--watch   again whenever something important changed, and says what (--every 10s)\n"
@@ -104,15 +107,44 @@ static int call(const struct rp_options *options)
     return fflush(stdout) == 0 ? status : EX_IOERR;
 }
 
+/* Told, not passed over: who asked for paper would wait for it. */
+static bool is_misplaced(const struct rp_options *options)
+{
+    bool sheet = strcmp(options->words[0], "handover") == 0;
+    bool paper = strcmp(options->words[0], "paper") == 0;
+    bool delivers = options->out != NULL || options->print;
+    bool misplaced = (delivers && !sheet && !paper) || (options->watch && !sheet);
+    return misplaced || ((delivers || options->watch) && options->json);
+}
+
+/* No pipe or socket may take the place of a closed standard stream; writing to one still fails. */
+static void fill_standard_streams(void)
+{
+    int fd;
+    do {
+        fd = open("/dev/null", O_RDONLY);
+    } while (fd >= 0 && fd <= STDERR_FILENO);
+    if (fd > STDERR_FILENO) {
+        close(fd);
+    }
+}
+
 int main(int argc, char **argv)
 {
     struct rp_options options;
+    fill_standard_streams();
     if (rp_options_read(argc, argv, &options) < 0) {
         return EX_USAGE;
     }
     if (options.version) {
         puts("ridgepost " RP_VERSION);
         return EX_OK;
+    }
+    if (options.count > 0 && is_misplaced(&options)) {
+        fputs("ridgepost: --out and --print are for handover and paper, --watch for handover, none "
+              "with --json (example: ridgepost handover 7-1 --print)\n",
+              stderr);
+        return EX_USAGE;
     }
     if (options.count > 0 && strcmp(options.words[0], "net") == 0) {
         return rp_cli_net(&options);

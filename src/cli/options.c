@@ -81,3 +81,9 @@ int rp_options_read(int argc, char **argv, struct rp_options *out_options)
     *out_options = options;
     return 0;
 }
+
+const char *rp_options_language(const struct rp_options *options)
+{
+    const char *own = getenv("RIDGEPOST_LANG");
+    return options->lang != NULL ? options->lang : own != NULL && own[0] != '\0' ? own : NULL;
+}

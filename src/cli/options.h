@@ -26,4 +26,7 @@ struct rp_options {
  * after printing what is wrong. */
 int rp_options_read(int argc, char **argv, struct rp_options *out_options);
 
+/* The language of a form, by --lang or RIDGEPOST_LANG; NULL: none was asked for. */
+const char *rp_options_language(const struct rp_options *options);
+
 #endif

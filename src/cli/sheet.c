@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sysexits.h>
 #include <time.h>
 #include <unistd.h>
@@ -14,9 +15,8 @@
 
 #define EVERY_DEFAULT_S 10
 #define EVERY_MAX_S     3600
-#define SETTLE_POLLS                                                                               \
-    3 /* a burst of entries is one sheet: wait for a poll without news, or this                    \
-       */
+/* A burst of entries is one sheet: wait for a poll without news, or so many. */
+#define SETTLE_POLLS 3
 
 /* Forms that the page program draws from the rows; the daemon knows the others. */
 static const char *const drawn[] = {"pdf", "png", "qr"};
@@ -62,7 +62,7 @@ static int draw_page(const struct rp_options *options, const char *const *args, 
                      struct product *out)
 {
     char path[RP_PROGRAM_PATH_MAX];
-    const char *words[5] = {path, args[0], args[1], args[2], NULL};
+    const char *words[6] = {path, args[0], args[1], args[2], args[3], NULL};
     if (!rp_program_find(options->self, RP_PAGE_PROGRAM, path)) {
         fputs("ridgepost: " RP_PAGE_PROGRAM
               " draws this form, and it is neither beside ridgepost nor "
@@ -82,17 +82,27 @@ static int draw_page(const struct rp_options *options, const char *const *args, 
     return EX_OK;
 }
 
+/* A printer's device or a pipe: written to, never replaced by a file. */
+static bool is_special(const char *path)
+{
+    struct stat found;
+    return stat(path, &found) == 0 && !S_ISREG(found.st_mode);
+}
+
 /* The file appears whole or not at all. */
 static int write_file(const char *path, const struct product *product)
 {
     char part[RP_PROGRAM_PATH_MAX];
-    int len = snprintf(part, sizeof part, "%s.part", path);
+    bool special = is_special(path);
+    int len = snprintf(part, sizeof part, "%s%s", path, special ? "" : ".part");
     FILE *file = len > 0 && len < (int)sizeof part ? fopen(part, "wb") : NULL;
     bool good = file != NULL && fwrite(product->bytes, 1, product->len, file) == product->len;
     good = file != NULL && fclose(file) == 0 && good;
-    if (!good || rename(part, path) != 0) {
+    if (!good || (!special && rename(part, path) != 0)) {
         perror(path);
-        remove(part);
+        if (!special) {
+            remove(part);
+        }
         return EX_CANTCREAT;
     }
     return EX_OK;
@@ -222,7 +232,7 @@ static void say_changes(const json_t *rows, size_t columns, FILE *out)
 /* Draws the rows, which are numbered already. */
 static int make_drawn(const struct rp_options *options, const json_t *rows, struct product *out)
 {
-    const char *args[3] = {options->form, NULL, NULL};
+    const char *args[4] = {options->form, NULL, NULL, NULL};
     char *text = json_dumps(rows, JSON_COMPACT);
     int status = text != NULL ? draw_page(options, args, text, out) : EX_OSERR;
     free(text);
@@ -395,9 +405,13 @@ int rp_cli_paper(const struct rp_options *given)
 {
     struct rp_options options = *given;
     struct product product = {NULL, 0};
-    const char *args[3] = {"paper", options.count > 1 ? options.words[1] : "list",
-                           options.count > 2 ? options.words[2] : NULL};
+    const char *args[4] = {"paper", options.count > 1 ? options.words[1] : "list", NULL, NULL};
     bool list = options.count < 2;
+    size_t count = 2;
+    if (options.count > 2) {
+        args[count++] = options.words[2];
+    }
+    args[count] = rp_options_language(&options);
     if (!list && options.out == NULL && !options.print && isatty(STDOUT_FILENO)) {
         fprintf(stderr,
                 "ridgepost: a form is not for a terminal (example: ridgepost paper %s --out "

@@ -41,6 +41,8 @@
     X(PAIN, "pain", "", COUNT, 1, 0, 10, 0, 10, "pain 4", "verbal numeric scale")                  \
     X(URINE, "urine", "mL", FLUID, 1, 0, 3000, 0, 3000, "urine 300mL", "with its time span")       \
     X(FLUID_IN, "fluid", "mL", FLUID, 1, 0, 5000, 0, 5000, "fluid 500mL", "")                      \
+    X(OVER, "over", "s", DURATION, 1, 60, 86400, 60, 86400, "over 4h",                             \
+      "the time a volume is of, until now; 1 min to 24 h")                                         \
     X(FLOW, "flow", "L/min", FLOW, 10, 0, 250, 0, 80, "flow 2L/min", "oxygen flow")                \
     X(CYLINDER, "cylinder", "bar", CYLINDER, 1, 0, 350, 0, 300, "cylinder 180bar",                 \
       "compare at like temperature only")                                                          \

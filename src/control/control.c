@@ -55,6 +55,7 @@ static const struct command commands[] = {
     {"give", rp_enter_give, NULL, "give 7-1 dexamethasone 8mg im checked Jory"},
     {"oxygen", rp_enter_oxygen, NULL, "oxygen 7-1 start prongs 2L/min cylinder A 180bar"},
     {"stock", rp_enter_stock, NULL, "stock 7-1 dexamethasone 16mg"},
+    {"fluids", rp_enter_fluids, NULL, "fluids 7-1 urine 300mL over 4h fluid 500mL"},
     {"reassess", rp_enter_reassess, NULL, "reassess 7-1 better next session ataxia 2"},
     {"descent", rp_enter_descent, NULL, "descent 7-1 no dark \"first light 05:40\" takes 4h"},
     {"note", rp_enter_note, NULL, "note 7-1 \"vomited once, head end raised\""},

@@ -28,7 +28,7 @@ typedef int rp_entry_command(struct rp_entry *entry, const struct rp_entry_commo
 rp_entry_command rp_enter_open, rp_enter_background, rp_enter_report, rp_enter_chamber,
     rp_enter_give, rp_enter_oxygen, rp_enter_reassess, rp_enter_descent, rp_enter_note,
     rp_enter_evacuate, rp_enter_answer, rp_enter_readback, rp_enter_taken, rp_enter_correct,
-    rp_enter_close, rp_enter_alarm, rp_enter_stock;
+    rp_enter_close, rp_enter_alarm, rp_enter_stock, rp_enter_fluids;
 
 /* Starts a record of a kind with the common parts filled in. */
 struct rp_record rp_entry_record(const struct rp_entry_common *common, enum rp_record_kind kind,

@@ -19,7 +19,7 @@ int rp_entry_need(struct rp_entry *entry, const char *field, const char *example
                   const char **out_word)
 {
     const char *word = rp_entry_take(entry);
-    if (word == NULL) {
+    if (word == NULL || word[0] == '\0') {
         return rp_problem_set(entry->problem, RP_E_FORMAT, field,
                               "%s: something is missing after it (example: %s)", field, example);
     }
@@ -51,6 +51,12 @@ int rp_entry_text(struct rp_entry *entry, const char *field, const char *text, c
                               "%s: %zu bytes, at most %zu fit; put the rest into a note "
                               "(example: note 7-1 \"the rest\")",
                               field, used, len);
+    }
+    if (used > 0 && strspn(text, " ") == used) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, field,
+                              "%s: nothing but spaces; leave it out, or say what it is (example: "
+                              "%s \"two words\")",
+                              field, field);
     }
     for (size_t i = 0; i < used; i++) {
         if ((unsigned char)text[i] < 0x20 || text[i] == 0x7f) {

@@ -233,6 +233,11 @@ int rp_enter_correct(struct rp_entry *entry, const struct rp_entry_common *commo
     if (code < 0) {
         return code;
     }
+    if (replacement.origin == about.origin && replacement.seq == about.seq) {
+        return rp_problem_set(entry->problem, RP_E_CONFLICT, "with",
+                              "correct: a record cannot take its own place (example: correct 7:12 "
+                              "with 7:15 \"dose was 4 mg\")");
+    }
     struct rp_episode_ref ref = {0, 0};
     struct rp_episode_ref other = {0, 0};
     rp_node_record(entry->node, about, rp_entry_row_episode, &ref);

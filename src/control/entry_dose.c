@@ -1,7 +1,7 @@
 /* A dose against the protocol table: refused, or stood for by a second person; both are recorded.
  * The tool says what it found and never what to give. */
+#include <ctype.h>
 #include <string.h>
-#include <strings.h>
 
 #include "base/text.h"
 #include "control/entries.h"
@@ -47,10 +47,23 @@ static int refuse(struct rp_entry *entry, const struct rp_entry_common *common,
                           dose->as.treatment.name, findings);
 }
 
+/* Case and spaces make no second person. */
+static bool same_name(const char *a, const char *b)
+{
+    do {
+        a += strspn(a, " ");
+        b += strspn(b, " ");
+        if (tolower((unsigned char)*a) != tolower((unsigned char)*b)) {
+            return false;
+        }
+    } while (*a++ != '\0' && *b++ != '\0');
+    return true;
+}
+
 static int check_names(struct rp_entry *entry, const struct rp_record *dose)
 {
     const char *second = dose->as.treatment.confirmed;
-    if (dose->by[0] == '\0' || strcasecmp(dose->by, second) == 0) {
+    if (dose->by[0] == '\0' || same_name(dose->by, second)) {
         return rp_problem_set(entry->problem, RP_E_INVALID, "confirmed",
                               "two people stand for this dose, each by name (example: give 7-1 "
                               "dexamethasone 8mg im by Ines confirmed Jory)");

@@ -105,8 +105,6 @@ static void prefill(struct rp_rec_evacuation *evac, const struct rp_episode *epi
     }
     evac->has_patients = true;
     evac->patients = 1;
-    evac->has_weight = episode->opening.has_weight;
-    evac->weight_kg = episode->opening.weight_kg;
     evac->position = episode->opening.position;
     evac->altitude = episode->opening.altitude;
     const struct rp_obs *obs = rp_episode_last_obs(episode, offsetof(struct rp_obs, acvpu), -1);

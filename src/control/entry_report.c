@@ -167,17 +167,29 @@ static bool entered_now(struct rp_rec_status *status, const struct group *group)
     return false;
 }
 
-/* The newest set that holds anything of the group. */
-static const struct rp_obs *newest(const struct rp_episode *episode, const struct group *group)
+static bool holds_any(const struct rp_obs *obs, const struct group *group)
 {
-    const struct rp_obs *best = NULL;
     for (size_t i = 0; i < group->count; i++) {
-        const struct rp_obs *obs = rp_episode_last_obs(episode, group->values[i].obs, -1);
-        if (obs != NULL && (best == NULL || obs->taken_s > best->taken_s)) {
-            best = obs;
+        struct rp_value value;
+        memcpy(&value, (const char *)obs + group->values[i].obs, sizeof value);
+        if (value.state == RP_MEASURED) {
+            return true;
         }
     }
-    return best;
+    return false;
+}
+
+/* The newest set by that time that holds anything of the group; NULL: none. */
+static const struct rp_obs *newest(const struct rp_episode *episode, const struct group *group,
+                                   uint32_t at_s)
+{
+    for (size_t i = episode->obs.count; i-- > 0;) {
+        const struct rp_obs *obs = &episode->obs.at[i];
+        if (!obs->from.voided && obs->taken_s <= at_s && holds_any(obs, group)) {
+            return obs;
+        }
+    }
+    return NULL;
 }
 
 static void repeat_group(struct rp_rec_status *status, const struct group *group,
@@ -187,8 +199,8 @@ static void repeat_group(struct rp_rec_status *status, const struct group *group
         memcpy(report_value(status, group, i), (const char *)obs + group->values[i].obs,
                sizeof(struct rp_value));
     }
-    /* Rounded up: no value looks younger than it is. */
-    uint32_t age_min = at_s > obs->taken_s ? (at_s - obs->taken_s + 59) / 60 : 0;
+    /* Rounded up: no value looks younger than it is, and age 0 says taken now. */
+    uint32_t age_min = at_s > obs->taken_s ? (at_s - obs->taken_s + 59) / 60 : 1;
     uint16_t age = age_min > UINT16_MAX ? UINT16_MAX : (uint16_t)age_min;
     memcpy((char *)status + group->age, &age, sizeof age);
     status->mode = group->has_mode ? obs->mode : status->mode;
@@ -266,7 +278,7 @@ int rp_enter_report(struct rp_entry *entry, const struct rp_entry_common *common
     }
     uint32_t at_s = entry->now_s > common->ago_s ? entry->now_s - common->ago_s : 0;
     for (size_t i = 0; i < sizeof groups / sizeof groups[0]; i++) {
-        const struct rp_obs *obs = newest(episode, &groups[i]);
+        const struct rp_obs *obs = newest(episode, &groups[i], at_s);
         if (!entered_now(status, &groups[i]) && obs != NULL) {
             repeat_group(status, &groups[i], obs, at_s);
         }

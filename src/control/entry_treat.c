@@ -9,6 +9,7 @@
 #define RX(member) offsetof(struct rp_record, as.treatment.member)
 #define O2(member) offsetof(struct rp_record, as.oxygen.member)
 #define CH(member) offsetof(struct rp_record, as.chamber.member)
+#define FL(member) offsetof(struct rp_record, as.fluids.member)
 
 static const struct rp_field give_fields[] = {
     {.type = RP_FIELD_CHOICE, .at = RX(route), .words = rp_words_route},
@@ -67,6 +68,54 @@ int rp_enter_give(struct rp_entry *entry, const struct rp_entry_common *common,
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }
 
+/* Rounded up. */
+static int read_over(struct rp_entry *entry, struct rp_record *record)
+{
+    const char *word;
+    int32_t span_s = 0;
+    int code = rp_entry_need(entry, "over", "over 4h", &word);
+    if (code == RP_OK) {
+        code = rp_entry_quantity(entry, RP_RANGE_OVER, "over", "over 4h", word, &span_s);
+    }
+    if (code == RP_OK) {
+        record->as.fluids.has_span = true;
+        record->as.fluids.span_min = (uint16_t)((span_s + 59) / 60);
+    }
+    return code;
+}
+
+static const struct rp_field fluids_fields[] = {
+    {"urine", RP_FIELD_VALUE, FL(urine_ml), .range = RP_RANGE_URINE, .example = "urine 300mL"},
+    {"fluid", RP_FIELD_VALUE, FL(drunk_ml), .range = RP_RANGE_FLUID_IN, .example = "fluid 500mL"},
+    {"over", RP_FIELD_CUSTOM, .custom = read_over, .example = "over 4h"},
+    RP_FIELDS_END,
+};
+
+/* `fluids 7-1 urine 300mL over 4h fluid 500mL`: passed and drunk since; what is given is `give`. */
+int rp_enter_fluids(struct rp_entry *entry, const struct rp_entry_common *common,
+                    struct rp_entered *entered)
+{
+    struct rp_episode_ref ref;
+    int code = rp_entry_episode(entry, &ref);
+    struct rp_record record = rp_entry_record(common, RP_REC_FLUIDS, ref);
+    const struct rp_rec_fluids *fluids = &record.as.fluids;
+    code = code == RP_OK ? rp_fields_read(entry, fluids_fields, &record) : code;
+    if (code < 0) {
+        return code;
+    }
+    if (fluids->urine_ml.state == RP_NOT_MEASURED && fluids->drunk_ml.state == RP_NOT_MEASURED) {
+        return rp_problem_set(entry->problem, RP_E_FORMAT, "fluids",
+                              "fluids: how much urine, or how much drunk? (example: fluids 7-1 "
+                              "urine 300mL over 4h fluid 500mL)");
+    }
+    if (fluids->urine_ml.state == RP_MEASURED && !fluids->has_span) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "over",
+                              "urine means nothing without its time: over what? (example: fluids "
+                              "7-1 urine 300mL over 4h)");
+    }
+    return rp_entry_commit(entry, &record, entered);
+}
+
 /* `stock 7-1 dexamethasone 16mg`: what the party has left, counted now; `stock 7-1 dexa none`. */
 int rp_enter_stock(struct rp_entry *entry, const struct rp_entry_common *common,
                    struct rp_entered *entered)
@@ -101,9 +150,11 @@ int rp_enter_stock(struct rp_entry *entry, const struct rp_entry_common *common,
     }
     record.as.stock.left_milli = amount.milli;
     record.as.stock.unit = (uint8_t)amount.unit;
-    if (drug == NULL) {
+    if (drug == NULL || !rp_drug_counts(drug, record.as.stock.unit)) {
         struct rp_text remark = rp_text_on(entered->remark, sizeof entered->remark);
-        rp_text_add(&remark, "not in the protocol table: how long it lasts is not reckoned");
+        rp_text_add(&remark, "%s: how long it lasts is not reckoned",
+                    drug == NULL ? "not in the protocol table"
+                                 : "the protocol table does not count in this unit");
     }
     return rp_entry_commit(entry, &record, entered);
 }

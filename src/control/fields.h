@@ -62,13 +62,13 @@ int rp_fields_read(struct rp_entry *entry, const struct rp_field *fields, struct
 /* The next word, or NULL. */
 const char *rp_entry_peek(const struct rp_entry *entry);
 const char *rp_entry_take(struct rp_entry *entry);
-/* The next word, or a problem that says what was expected. */
+/* The next word, not empty, or a problem that says what was expected. */
 int rp_entry_need(struct rp_entry *entry, const char *field, const char *example,
                   const char **out_word);
 /* A word of a table, or a problem that lists them. */
 int rp_entry_choose(struct rp_entry *entry, const char *field, const struct rp_word *words,
                     const char *word, uint8_t *out_value);
-/* A text of at most len bytes, copied with its NUL. */
+/* A text of at most len bytes, copied with its NUL; refused when it is nothing but spaces. */
 int rp_entry_text(struct rp_entry *entry, const char *field, const char *text, char *out_text,
                   size_t len);
 /* A quantity of a range under the name and with the example of this entry (NULL: the range's own),

@@ -379,8 +379,11 @@ struct rp_value rp_sheet_newest(const struct rp_episode *ep, size_t offset,
 const struct rp_oxygen_entry *rp_sheet_last_oxygen(const struct rp_episode *ep)
 {
     for (size_t i = ep->oxygen.count; i > 0; i--) {
-        if (!ep->oxygen.at[i - 1].from.voided) {
-            return &ep->oxygen.at[i - 1];
+        const struct rp_oxygen_entry *entry = &ep->oxygen.at[i - 1];
+        bool tells = entry->what.action != RP_O2_READING ||
+                     entry->what.flow_dlpm.state == RP_MEASURED; /* not the cylinder alone */
+        if (tells && !entry->from.voided) {
+            return entry;
         }
     }
     return NULL;
@@ -429,6 +432,7 @@ bool rp_sheet_shows_correction(const struct rp_episode *ep,
         {ep->cancels.at, ep->cancels.count, sizeof ep->cancels.at[0]},
         {ep->closes.at, ep->closes.count, sizeof ep->closes.at[0]},
         {ep->doses.at, ep->doses.count, sizeof ep->doses.at[0]},
+        {ep->fluids.at, ep->fluids.count, sizeof ep->fluids.at[0]},
         {ep->oxygen.at, ep->oxygen.count, sizeof ep->oxygen.at[0]},
         {ep->chamber.at, ep->chamber.count, sizeof ep->chamber.at[0]},
         {ep->reassess.at, ep->reassess.count, sizeof ep->reassess.at[0]},

@@ -83,7 +83,8 @@ const struct rp_request_entry *rp_sheet_request_now(const struct rp_episode *ep)
  * whether it was tried without result. *out_obs: its set, NULL when neither. */
 struct rp_value rp_sheet_newest(const struct rp_episode *ep, size_t offset,
                                 const struct rp_obs **out_obs);
-/* Newest entry that was not corrected, or NULL. */
+/* Newest entry, not corrected, that tells of the flow (a reading of the cylinder alone does not),
+ * or NULL. */
 const struct rp_oxygen_entry *rp_sheet_last_oxygen(const struct rp_episode *ep);
 const struct rp_session *rp_sheet_last_session(const struct rp_episode *ep);
 /* True when the headline tells of the chamber by the newest status report, since no chamber event

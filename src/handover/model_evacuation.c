@@ -1,5 +1,6 @@
 /* The evacuation request with what it lacks, and the answers to it. */
 #include "handover/build.h"
+#include "incident/watch/pumping.h"
 
 static void build_text_field(struct rp_build *b, enum rp_text_id label, const char *text)
 {
@@ -73,7 +74,31 @@ static void build_request_needs(struct rp_build *b, const struct rp_rec_evacuati
     }
 }
 
-static void build_request_patients(struct rp_build *b, const struct rp_rec_evacuation *what)
+/* The crew's strength: who has pumped how long in this illness, as the strokes tell it. */
+static void build_pumpers(struct rp_build *b)
+{
+    const struct rp_episode *ep = b->ep;
+    bool first = true;
+    for (size_t i = 0; i < ep->pumping.count; i++) {
+        const char *name = ep->pumping.at[i].what.pumper;
+        uint32_t span_s;
+        if (!rp_pumper_total(ep, i, &span_s)) {
+            continue;
+        }
+        rp_build_room(b, 3);
+        rp_build_join(b, first ? RP_JOIN_SEMICOLON : RP_JOIN_COMMA);
+        if (name[0] != '\0') {
+            rp_build_entered(b, first ? RP_TX_PUMPED : RP_TX_NONE, name);
+        } else {
+            rp_build_labelled(b, first ? RP_TX_PUMPED : RP_TX_NONE, RP_TX_NOT_NAMED);
+        }
+        rp_build_span(b, RP_TX_NONE, span_s, false);
+        first = false;
+    }
+}
+
+static void build_request_patients(struct rp_build *b, const struct rp_rec_evacuation *what,
+                                   bool in_force)
 {
     build_field(b, what->has_patients, RP_TX_PATIENTS, what->patients, RP_TX_NONE);
     if (what->has_weight) {
@@ -91,6 +116,9 @@ static void build_request_patients(struct rp_build *b, const struct rp_rec_evacu
     if (what->has_party) {
         rp_build_join(b, RP_JOIN_SEMICOLON);
         rp_build_number(b, RP_TX_NONE, what->party, 0, RP_TX_PARTY);
+    }
+    if (in_force) {
+        build_pumpers(b);
     }
     rp_build_end(b);
 }
@@ -222,7 +250,7 @@ static void build_request_missing(struct rp_build *b, const struct rp_rec_evacua
 static void build_request(struct rp_build *b, const struct rp_request_entry *entry, bool in_force)
 {
     build_request_head(b, entry, in_force ? RP_TX_L_REQUEST : RP_TX_L_EARLIER);
-    build_request_patients(b, &entry->what);
+    build_request_patients(b, &entry->what, in_force);
     if (!in_force) { /* that of the request in force is in the headline */
         build_request_place(b, &entry->what);
     }

@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "handover/build.h"
+#include "incident/assess/assess.h"
 #include "incident/watch/course.h"
 #include "incident/watch/drugs.h"
 
@@ -146,6 +147,38 @@ static void build_oxygen(struct rp_build *b)
         rp_build_end(b);
     }
     rp_build_dropped(b, ep->oxygen.older_dropped);
+}
+
+/* What went in and came out, besides what was given. */
+static void build_fluids(struct rp_build *b)
+{
+    const struct rp_episode *ep = b->ep;
+    for (size_t i = 0; i < ep->fluids.count; i++) {
+        const struct rp_fluids_entry *entry = &ep->fluids.at[i];
+        const struct rp_rec_fluids *what = &entry->what;
+        rp_build_row(b, i == 0 ? RP_TX_L_FLUIDS : RP_TX_NONE);
+        rp_build_from(b, &entry->from);
+        rp_build_time(b, RP_TX_NONE, entry->from.happened_s);
+        if (what->urine_ml.state != RP_NOT_MEASURED) {
+            rp_build_value(b, RP_TX_URINE, what->urine_ml, 0, RP_TX_DOSE_ML, NULL);
+            if (rp_urine_little(ep, what) == RP_TRUTH_YES) {
+                rp_build_word(b, RP_TX_URINE_LITTLE);
+            }
+            rp_build_join(b, RP_JOIN_COMMA);
+        }
+        if (what->drunk_ml.state != RP_NOT_MEASURED) {
+            rp_build_value(b, RP_TX_DRUNK, what->drunk_ml, 0, RP_TX_DOSE_ML, NULL);
+            rp_build_join(b, what->has_span ? RP_JOIN_SPACE : RP_JOIN_COMMA);
+        }
+        if (what->has_span) {
+            rp_build_span(b, RP_TX_IN_TIME, what->span_min * 60u, false);
+        } else {
+            rp_build_word(b, RP_TX_TIME_UNSAID);
+        }
+        rp_build_other_source(b, &entry->from);
+        rp_build_end(b);
+    }
+    rp_build_dropped(b, ep->fluids.older_dropped);
 }
 
 static void build_session_times(struct rp_build *b, const struct rp_session *session)
@@ -371,6 +404,19 @@ static void build_descent(struct rp_build *b)
     rp_build_dropped(b, ep->descent.older_dropped);
 }
 
+/* The score; in two words when none of its items was asked. */
+static void build_lls(struct rp_build *b, const struct rp_lls_items *lls)
+{
+    bool any = lls->headache.state != RP_NOT_MEASURED || lls->gut.state != RP_NOT_MEASURED ||
+               lls->fatigue.state != RP_NOT_MEASURED || lls->dizziness.state != RP_NOT_MEASURED;
+    if (any) {
+        rp_build_word(b, RP_TX_LLS_ITEMS);
+        rp_sheet_build_lls(b, lls);
+    } else {
+        rp_build_labelled(b, RP_TX_LLS_ITEMS, RP_TX_NOT_MEASURED);
+    }
+}
+
 static void build_reassessment(struct rp_build *b, const struct rp_rec_reassess *what)
 {
     rp_build_loud(b, rp_text_pick(RP_TX_COND_UNSAID, RP_TX_COND_DEAD, what->condition));
@@ -383,8 +429,7 @@ static void build_reassessment(struct rp_build *b, const struct rp_rec_reassess 
     rp_build_join(b, RP_JOIN_COMMA);
     rp_build_value(b, RP_TX_ATAXIA_HEEL, what->ataxia, 0, RP_TX_U_OF_4, NULL);
     rp_build_join(b, RP_JOIN_COMMA);
-    rp_build_word(b, RP_TX_LLS_ITEMS);
-    rp_sheet_build_lls(b, &what->lls);
+    build_lls(b, &what->lls);
     if (what->functional.state == RP_MEASURED) {
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_value(b, RP_TX_FUNCTIONAL, what->functional, 0, RP_TX_U_OF_3, NULL);
@@ -415,6 +460,7 @@ static void build_not_recorded(struct rp_build *b)
         size_t count;
         enum rp_text_id word;
     } groups[] = {{ep->oxygen.count, RP_TX_W_OXYGEN},
+                  {ep->fluids.count, RP_TX_W_FLUIDS},
                   {(size_t)ep->sessions.count + ep->chamber.count, RP_TX_W_CHAMBER},
                   {ep->descent.count, RP_TX_W_DESCENT},
                   {ep->reassess.count, RP_TX_W_REASSESS}};
@@ -436,6 +482,7 @@ void rp_sheet_build_treatment(struct rp_build *b)
     build_intervals(b);
     build_oxygen(b);
     rp_sheet_build_oxygen_left(b);
+    build_fluids(b);
     build_chamber(b);
     build_descent(b);
     build_reassessments(b);

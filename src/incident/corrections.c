@@ -29,6 +29,7 @@ static const struct {
     MARKED(alarms),
     MARKED(pumping),
     MARKED(stock),
+    MARKED(fluids),
     MARKED(known[RP_BG_ALLERGIES]),
     MARKED(known[RP_BG_MEDICINES]),
     MARKED(known[RP_BG_HISTORY]),

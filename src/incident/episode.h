@@ -41,6 +41,7 @@
 #define RP_EP_ALARMS_MAX      96
 #define RP_EP_PUMPING_MAX     192
 #define RP_EP_STOCK_MAX       48
+#define RP_EP_FLUIDS_MAX      24
 
 /* Where an entry comes from and when it happened. Total order: (happened_s, origin, seq). */
 struct rp_source {
@@ -174,6 +175,11 @@ struct rp_stock_entry { /* how much of a drug is left */
     struct rp_rec_stock what;
 };
 
+struct rp_fluids_entry { /* what went in and came out until then */
+    struct rp_source from;
+    struct rp_rec_fluids what;
+};
+
 /* One chamber session, derived from chamber events by rp_episode_finish: any event with a session
  * number makes it known. Times net seconds; has_ flags: an event that was never entered is not
  * invented. Closed, pressurising and at pressure are the first of their kind, deflating and out
@@ -237,6 +243,7 @@ struct rp_episode {
     RP_EP_TABLE(struct rp_alarm_entry, RP_EP_ALARMS_MAX) alarms;
     RP_EP_TABLE(struct rp_pumping_entry, RP_EP_PUMPING_MAX) pumping;
     RP_EP_TABLE(struct rp_stock_entry, RP_EP_STOCK_MAX) stock;
+    RP_EP_TABLE(struct rp_fluids_entry, RP_EP_FLUIDS_MAX) fluids;
     /* Derived by rp_episode_finish, from records that are not voided: */
     bool opened;                   /* an opening record is held; else only fragments are known */
     struct rp_source opening_from; /* the newest: a later one with changes replaces the first */

@@ -34,6 +34,7 @@ FOLD_INTO(closes, rp_close_entry, close)
 FOLD_INTO(alarms, rp_alarm_entry, alarm)
 FOLD_INTO(pumping, rp_pumping_entry, pumping)
 FOLD_INTO(stock, rp_stock_entry, stock)
+FOLD_INTO(fluids, rp_fluids_entry, fluids)
 
 static void fold_background(struct rp_episode *episode, const struct rp_record *record,
                             const struct rp_source *from)
@@ -131,6 +132,7 @@ static fold_function *const folds[] = {
     [RP_REC_ALARM] = fold_alarms,
     [RP_REC_PUMPING] = fold_pumping,
     [RP_REC_STOCK] = fold_stock,
+    [RP_REC_FLUIDS] = fold_fluids,
 };
 
 /* Station cards, receipts and clock notes are not about a patient: counted, nothing folded. */

@@ -47,5 +47,6 @@ uint32_t rp_episode_late_count(const struct rp_episode *episode)
         count += episode->heard.at[i].happened_s > handed->from.happened_s;
     }
     return count + TOLD_LATE(doses) + TOLD_LATE(oxygen) + TOLD_LATE(chamber) + TOLD_LATE(reassess) +
-           TOLD_LATE(descent) + TOLD_LATE(notes) + TOLD_LATE(reports) + TOLD_LATE(corrections);
+           TOLD_LATE(descent) + TOLD_LATE(notes) + TOLD_LATE(reports) + TOLD_LATE(fluids) +
+           TOLD_LATE(corrections);
 }

@@ -1,4 +1,5 @@
 /* Net time at this station: its own clock, or a better one heard in the net. */
+#include "base/bytes.h"
 #include "node/node_state.h"
 
 /* A wall clock that moves this much against the monotonic one was stepped (NTP slews slower). */
@@ -67,34 +68,19 @@ static void note_clock(struct rp_node *node, enum rp_clock_reason reason, int64_
 #define KEY      "clock"
 #define KEPT_LEN 29
 
-static void put_be(uint8_t *bytes, uint64_t value, size_t len)
-{
-    for (size_t i = len; i-- > 0; value >>= 8) {
-        bytes[i] = (uint8_t)value;
-    }
-}
-
-static uint64_t get_be(const uint8_t *bytes, size_t len)
-{
-    uint64_t value = 0;
-    for (size_t i = 0; i < len; i++) {
-        value = value << 8 | bytes[i];
-    }
-    return value;
-}
-
 static void keep_clock(struct rp_node *node, struct rp_moment moment)
 {
     struct rp_node_clock *clock = &node->clock;
     uint8_t bytes[KEPT_LEN];
-    put_be(bytes, (uint64_t)node->config.boot, 8);
-    put_be(bytes + 8, (uint64_t)moment.now_us, 8);
-    put_be(bytes + 16, (uint64_t)clock->offset_s, 8);
-    put_be(bytes + 24, rp_net_seconds(node, moment), 4);
-    bytes[28] = clock->quality;
+    struct rp_writer w = rp_writer_on(bytes, sizeof bytes);
+    rp_put_be(&w, (uint64_t)node->config.boot, 8);
+    rp_put_be(&w, (uint64_t)moment.now_us, 8);
+    rp_put_be(&w, (uint64_t)clock->offset_s, 8);
+    rp_put_be(&w, rp_net_seconds(node, moment), 4);
+    rp_put_u8(&w, clock->quality);
     clock->saved_us = moment.now_us;
-    node->store_failures += node->config.store->set_value(node->config.store_ctx, KEY,
-                                                          (struct rp_view){bytes, KEPT_LEN}) < 0;
+    node->store_failures +=
+        node->config.store->set_value(node->config.store_ctx, KEY, rp_view_of(bytes, w.len)) < 0;
 }
 
 void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
@@ -106,12 +92,15 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
     if (vouched_for(moment) || len != KEPT_LEN) {
         return;
     }
-    bool same_run = (int64_t)get_be(bytes, 8) == node->config.boot;
-    if (!same_run && bytes[28] >= QUALITY_UNSYNCED) {
+    struct rp_reader r = rp_reader_on(rp_view_of(bytes, sizeof bytes));
+    bool same_run = (int64_t)rp_get_be(&r, 8) == node->config.boot;
+    rp_time_us at_us = (rp_time_us)rp_get_be(&r, 8);
+    int64_t offset_s = (int64_t)rp_get_be(&r, 8);
+    int64_t net_s = (int64_t)rp_get_be(&r, 4), own_s = own_net_seconds(moment);
+    uint8_t quality = rp_get_u8(&r);
+    if (!same_run && quality >= QUALITY_UNSYNCED) {
         return; /* what nobody vouched for ends with the run: the wall clock as it stands */
     }
-    rp_time_us at_us = (rp_time_us)get_be(bytes + 8, 8);
-    int64_t net_s = (int64_t)get_be(bytes + 24, 4), own_s = own_net_seconds(moment);
     clock->started = true;
     clock->last_us = moment.now_us;
     clock->last_unix_s = moment.unix_s;
@@ -119,15 +108,14 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
     if (same_run && at_us <= moment.now_us) {
         /* Whatever the wall clock did, this one went on, and a treatment that is timed with it. */
         clock->offset_s = net_s + (moment.now_us - at_us) / 1000000 - own_s;
-        clock->quality = bytes[28];
+        clock->quality = quality;
         clock->aged_us = at_us;
         clock->heard_us = at_us - SOURCE_LOST_US; /* whoever is heard first takes over */
         return;
     }
     /* The wall clock may have gone on by its battery, or stood still: it is never earlier than it
      * was, and nobody vouches for it. */
-    clock->offset_s = (int64_t)get_be(bytes + 16, 8);
-    clock->offset_s = own_s + clock->offset_s < net_s ? net_s - own_s : clock->offset_s;
+    clock->offset_s = own_s + offset_s < net_s ? net_s - own_s : offset_s;
 }
 
 /* --- */
@@ -188,8 +176,10 @@ static void compare_clocks(struct rp_node *node, uint32_t clock_s, uint8_t quali
     int64_t apart_s = (int64_t)clock_s - own_net_seconds(node->moment);
     bool agrees = apart_s <= AGREED_S && apart_s >= -AGREED_S && quality <= QUALITY_SYNCED;
     if (agrees && !node->clock.agreed && !node->in_flight) {
-        node->clock.agreed = true;
-        node->store_failures += rp_intake_load_charges(node) < 0;
+        node->clock.agreed = true; /* charge_age_us asks for it */
+        bool loaded = rp_intake_load_charges(node) >= 0;
+        node->clock.agreed = loaded; /* else the next digest tries again */
+        node->store_failures += !loaded;
     }
 }
 

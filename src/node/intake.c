@@ -277,7 +277,14 @@ int rp_intake_load_charges(struct rp_node *node)
 {
     struct charges charges = {.node = node};
     rp_mesh_forget_charges(node->mesh, node->moment.now_us);
-    return node->config.store->each_charge(node->config.store_ctx, load_charge, &charges);
+    int code = node->config.store->each_charge(node->config.store_ctx, load_charge, &charges);
+    if (code < 0) {
+        /* What was spent is not known: as much as may be. */
+        rp_mesh_forget_charges(node->mesh, node->moment.now_us);
+        rp_mesh_load_charge(node->mesh, node->moment.now_us, 0,
+                            node->config.net.duty_permille * 3600000u);
+    }
+    return code;
 }
 
 int rp_intake_load(struct rp_node *node)

@@ -226,6 +226,7 @@ int rp_node_new(const struct rp_node_config *config, struct rp_moment moment,
         rp_clock_resume(node, moment);
         rp_clock_observe(node, moment);
         rp_strokes_load(node);
+        rp_hops_load(node);
         rp_receipts_resume(node);
         rp_enter_plan_card(node);
     }

@@ -63,10 +63,14 @@ struct rp_node_turn {
     rp_time_us end_us;             /* when it ends if no stroke comes */
 };
 
-/* A neighbour's troubles, since when. good: the link was good once in this run. */
+/* A station heard directly, and its troubles, since when. good: the link was good once; at base
+ * also in a run before this. */
 struct rp_node_hop {
     bool good, lost, weak, low;
-    uint32_t lost_s, weak_s, low_s; /* net time */
+    uint8_t in_pct, out_pct, battery_pct; /* as last heard in this run */
+    uint32_t lost_s, weak_s, low_s;       /* net time */
+    uint32_t heard_s;                     /* net time, when last heard */
+    rp_time_us heard_us; /* the same; before it was heard in this run, when this run began */
 };
 
 /* What the watch rules ask of the station itself; but for the strokes in no record. */
@@ -80,6 +84,8 @@ struct rp_node_watch_state {
     struct rp_episode_ref teller; /* the open episode that tells of the station; number 0: none */
     struct rp_node_turn turn;
     struct rp_node_hop hops[RP_STATION_MAX + 1];
+    bool hops_changed; /* since they were kept under the value "hops" */
+    rp_time_us hops_kept_us;
 };
 
 struct rp_node {
@@ -140,7 +146,8 @@ int rp_intake_plain(struct rp_node *node, uint16_t origin, uint32_t seq, bool *o
 struct rp_mesh_store rp_intake_store(struct rp_node *node);
 void rp_intake_learn(struct rp_node *node, const struct rp_record_row *row);
 int rp_intake_load(struct rp_node *node);
-/* Tells the engine of the airtime of the last hour, anew. */
+/* Tells the engine of the airtime of the last hour, anew; when it cannot be read, that all of the
+ * hour is spent. */
 int rp_intake_load_charges(struct rp_node *node);
 
 /* receipts.c */
@@ -181,6 +188,11 @@ void rp_enter_card_due(struct rp_node *node);
 void rp_strokes_load(struct rp_node *node);
 void rp_strokes_tick(struct rp_node *node);
 rp_time_us rp_strokes_wake(const struct rp_node *node);
+
+/* hops.c */
+void rp_hops_load(struct rp_node *node);
+/* Fills in the hops with a trouble, and keeps what a restart may not lose. */
+void rp_hops_look(struct rp_node *node, uint32_t now_s, struct rp_watch_station *station);
 
 /* node.c */
 void rp_node_pump(struct rp_node *node);

@@ -148,7 +148,11 @@ void rp_receipts_write(struct rp_node *node)
     }
     rp_time_us now_us = node->moment.now_us;
     left.written_us = now_us;
-    left.paid_until_us = later(left.paid_until_us, now_us) + RARE * rp_receipts_unit_us(node);
+    /* However many were urgent: the next waits no longer than RARE units. */
+    rp_time_us rare_us = RARE * rp_receipts_unit_us(node);
+    rp_time_us most_us = now_us + SOON_COUNT * rare_us;
+    rp_time_us paid_us = later(left.paid_until_us, now_us);
+    left.paid_until_us = (paid_us < most_us ? paid_us : most_us) + rare_us;
     *due = left;
     due->urgent = due->count > 0 && due->urgent;
     due->due_us = due->soon_us = due->count > 0 ? node->moment.now_us : RP_NEVER;

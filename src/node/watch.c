@@ -71,60 +71,6 @@ void rp_node_set_battery(struct rp_node *node, int pct, struct rp_moment moment)
     state->battery_empty = empty;
 }
 
-/* A trouble that comes and goes at its bound would ring each time: it ends a little above. Ours. */
-#define WEAK_OVER_PCT 40
-/* Who was only ever heard by chance is no hop, and no loss: the way leads over others. Above what
- * the mesh believes of a link it knows nothing of (60). Ours. */
-#define GOOD_PCT     70
-#define LOW_OVER_PCT 25
-
-static void note_since(bool is, bool *was, uint32_t *since_s, uint32_t now_s)
-{
-    *since_s = is && !*was ? now_s : *since_s;
-    *was = is;
-}
-
-/* Since when, by the calls of this function. */
-static void look_at_hop(struct rp_node *node, const struct rp_mesh_neighbour *neighbour,
-                        uint32_t now_s, struct rp_watch_station *station)
-{
-    struct rp_node_hop *hop = &node->watch.hops[neighbour->station];
-    rp_time_us silent_us = node->moment.now_us - neighbour->heard_us;
-    uint32_t silent_s = silent_us > 0 ? (uint32_t)(silent_us / 1000000) : 0;
-    int share = neighbour->in_pct < neighbour->out_pct ? neighbour->in_pct : neighbour->out_pct;
-    int pct = neighbour->battery_pct;
-    hop->good = hop->good || share >= GOOD_PCT;
-    note_since(hop->good && silent_s >= RP_WATCH_HOP_LOST_S, &hop->lost, &hop->lost_s, now_s);
-    note_since(hop->good && share < (hop->weak ? WEAK_OVER_PCT : RP_WATCH_HOP_WEAK_PCT), &hop->weak,
-               &hop->weak_s, now_s);
-    note_since(pct <= (hop->low ? LOW_OVER_PCT : RP_WATCH_BATTERY_LOW), &hop->low, &hop->low_s,
-               now_s);
-    if ((hop->lost || hop->weak || hop->low) && station->hop_count < RP_WATCH_HOPS_MAX) {
-        station->hops[station->hop_count++] = (struct rp_watch_hop){
-            .station = neighbour->station,
-            .lost = hop->lost,
-            .weak = hop->weak,
-            .low = hop->low,
-            .in_pct = neighbour->in_pct,
-            .out_pct = neighbour->out_pct,
-            .battery_pct = neighbour->battery_pct,
-            .heard_s = now_s > silent_s ? now_s - silent_s : 0,
-            .lost_s = hop->lost_s,
-            .weak_s = hop->weak_s,
-            .low_s = hop->low_s,
-        };
-    }
-}
-
-static void look_at_hops(struct rp_node *node, uint32_t now_s, struct rp_watch_station *station)
-{
-    struct rp_mesh_neighbour neighbours[RP_STATION_MAX];
-    size_t count = rp_mesh_neighbours(node->mesh, neighbours, RP_STATION_MAX);
-    for (size_t i = 0; i < count; i++) {
-        look_at_hop(node, &neighbours[i], now_s, station);
-    }
-}
-
 /* Where the patient is, as well as it is known here: request, opening, the card of the station that
  * opened, this station. */
 static const struct rp_position *position_of(const struct rp_node *node,
@@ -193,7 +139,7 @@ void rp_node_watch_station(struct rp_node *node, const struct rp_episode *episod
         .turn_last_s = turn->last_s,
     };
     memcpy(out_station->turn.pumper, state->pumper, sizeof out_station->turn.pumper);
-    look_at_hops(node, now_s, out_station);
+    rp_hops_look(node, now_s, out_station);
     find_daylight(node, episode, now_s, out_station);
     if ((rp_node_watch_places(node, episode->ref) & RP_WATCH_CAMP) != 0) {
         find_unacked(node, episode->ref, out_station);

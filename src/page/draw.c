@@ -9,6 +9,8 @@
 #define LABEL_WIDTH 66.0
 #define CELL_SIDE   0.96 /* of a QR code: 0.34 mm, what a phone reads from a hand's breadth */
 #define ROWS_MAX    2000
+/* A row of fewer lines is not torn by the end of a page. */
+#define ROW_WHOLE_LINES 8
 /* The table of signs is read at a glance too. */
 #define TABLE_SIZE_MIN 9.5
 
@@ -48,28 +50,36 @@ static const char *label_of(const json_t *row, char *buf, size_t cap)
     return label[0] != '\0' ? buf : "";
 }
 
-/* The loud words of a row are bold. */
-static PangoAttrList *make_marks(const json_t *row)
+static void add_bold(PangoAttrList *marks, size_t from, size_t to)
+{
+    PangoAttribute *bold = pango_attr_weight_new(PANGO_WEIGHT_BOLD);
+    bold->start_index = (guint)from;
+    bold->end_index = (guint)to;
+    pango_attr_list_insert(marks, bold);
+}
+
+/* The loud words of a row are bold; `base`: where the row's text begins in the text shown, less
+ * than nothing when its first bytes are left out. */
+static void mark_loud(PangoAttrList *marks, const json_t *row, json_int_t base)
 {
     const json_t *loud = json_object_get(row, "loud");
-    PangoAttrList *marks = pango_attr_list_new();
     for (size_t i = 0; i + 1 < json_array_size(loud); i += 2) {
-        PangoAttribute *bold = pango_attr_weight_new(PANGO_WEIGHT_BOLD);
-        bold->start_index = (guint)json_integer_value(json_array_get(loud, i));
-        bold->end_index = (guint)json_integer_value(json_array_get(loud, i + 1));
-        pango_attr_list_insert(marks, bold);
+        json_int_t from = base + json_integer_value(json_array_get(loud, i));
+        json_int_t to = base + json_integer_value(json_array_get(loud, i + 1));
+        if (to > 0) {
+            add_bold(marks, from > 0 ? (size_t)from : 0, (size_t)to);
+        }
     }
-    return marks;
 }
 
 static PangoLayout *lay_row(struct pen *pen, const json_t *row, double size, bool bold,
                             double width)
 {
-    PangoAttrList *marks = make_marks(row);
+    PangoAttrList *marks = pango_attr_list_new();
     const char *text = page_row_text(row, "text");
-    while (*text == ' ') {
-        text++;
-    }
+    size_t skipped = strspn(text, " ");
+    text += skipped;
+    mark_loud(marks, row, -(json_int_t)skipped);
     PangoLayout *layout =
         pen_layout(pen, text,
                    (struct pen_type){.size = size,
@@ -99,7 +109,7 @@ static void put_row(struct sheet_draw *d, const json_t *row, const json_t *label
     struct pen *pen = d->pen;
     PangoLayout *layout = lay_row(pen, row, size, false, PEN_INSIDE - LABEL_WIDTH);
     double height = pen_flow_height(layout, size), line = size * 1.2;
-    pen_need(pen, height < 3 * line ? height : 2 * line);
+    pen_need(pen, height < ROW_WHOLE_LINES * line ? height : 2 * line);
     put_label(pen, labelled, (struct pen_type){.size = size - 1.5, .bold = true}, PEN_MARGIN,
               pen->y + 0.2, LABEL_WIDTH - 4);
     pen_flow(pen, layout, size, PEN_MARGIN + LABEL_WIDTH);
@@ -212,9 +222,9 @@ static void put_care(struct sheet_draw *d)
 {
     static const struct {
         const char *section, *key;
-    } care[] = {{"ALLERGIES", ""},         {"SIGNS", "L_AIRWAY"},      {"TREATMENT", "L_GIVEN"},
-                {"TREATMENT", "L_OXYGEN"}, {"TREATMENT", "L_CHAMBER"}, {"UNKNOWNS", ""},
-                {"COMPLETENESS", ""}};
+    } care[] = {{"ALLERGIES", ""},        {"MEDICINES", ""},         {"SIGNS", "L_AIRWAY"},
+                {"TREATMENT", "L_GIVEN"}, {"TREATMENT", "L_OXYGEN"}, {"TREATMENT", "L_CHAMBER"},
+                {"UNKNOWNS", ""},         {"COMPLETENESS", ""}};
     bool first = true;
     for (size_t c = 0; c < sizeof care / sizeof care[0]; c++) {
         for (size_t i = 0; i < d->count; i++) {
@@ -361,19 +371,10 @@ static int paragraph_of(const char *section)
     return 0;
 }
 
-static void add_bold(PangoAttrList *marks, size_t from, size_t to)
-{
-    PangoAttribute *bold = pango_attr_weight_new(PANGO_WEIGHT_BOLD);
-    bold->start_index = (guint)from;
-    bold->end_index = (guint)to;
-    pango_attr_list_insert(marks, bold);
-}
-
 /* A row at the end of a paragraph: its label and its loud words bold. */
 static void add_to_paragraph(GString *text, PangoAttrList *marks, const json_t *row,
                              const json_t *labelled)
 {
-    const json_t *loud = json_object_get(row, "loud");
     char label[96];
     g_string_append(text, text->len > 0 ? "   " : "");
     size_t from = text->len;
@@ -382,10 +383,7 @@ static void add_to_paragraph(GString *text, PangoAttrList *marks, const json_t *
     g_string_append(text, text->len > from ? "  " : "");
     size_t base = text->len;
     g_string_append(text, page_row_text(row, "text"));
-    for (size_t i = 0; i + 1 < json_array_size(loud); i += 2) {
-        add_bold(marks, base + (size_t)json_integer_value(json_array_get(loud, i)),
-                 base + (size_t)json_integer_value(json_array_get(loud, i + 1)));
-    }
+    mark_loud(marks, row, (json_int_t)base);
     if (json_is_true(json_object_get(row, "struck"))) {
         PangoAttribute *line = pango_attr_strikethrough_new(TRUE);
         line->start_index = (guint)base;

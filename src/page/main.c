@@ -14,7 +14,8 @@ static const char usage[] =
     "  pdf  A4 pages to standard output\n"
     "  png  the QR codes as a picture, to standard output\n"
     "  qr   the QR codes on the terminal\n"
-    "   or: ridgepost-page paper NAME [exercise]   a blank form as PDF (paper list: the names)\n"
+    "   or: ridgepost-page paper NAME [exercise] [LANGUAGE]   a blank form as PDF (list: the "
+    "names)\n"
     "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
     "clinician, local protocols and licensed practice.\n";
 
@@ -51,21 +52,42 @@ static void release_libraries(void)
     pango_cairo_font_map_set_default(NULL);
 }
 
-static int blank(const char *name, const char *mark)
+static int refuse_language(const char *word)
+{
+    fprintf(stderr, "ridgepost-page: \"%s\" is neither exercise nor a language; these are:\n",
+            word);
+    for (size_t i = 0; i < rp_texts_count; i++) {
+        fprintf(stderr, "%s  %s\n", rp_texts_all[i]->words[RP_TX_LANGUAGE_CODE],
+                rp_texts_all[i]->words[RP_TX_LANGUAGE_NAME]);
+    }
+    return EX_USAGE;
+}
+
+/* `words`: what follows the name, to a NULL. */
+static int blank(const char *name, char **words)
 {
     const struct paper_form *form = paper_find(name);
-    bool exercise = strcmp(mark, "exercise") == 0;
+    const struct rp_texts *texts = &rp_texts_english;
+    bool exercise = false;
+    for (; *words != NULL; words++) {
+        bool marks = strcmp(*words, "exercise") == 0;
+        const struct rp_texts *language = marks ? texts : rp_texts_find(*words);
+        if (language == NULL) {
+            return refuse_language(*words);
+        }
+        texts = language;
+        exercise = exercise || marks;
+    }
     if (strcmp(name, "list") == 0) {
-        paper_list(stdout);
+        paper_list(texts, stdout);
         return EX_OK;
     }
-    if (form == NULL || (mark[0] != '\0' && !exercise)) {
-        fprintf(stderr, "ridgepost-page: \"%s%s%s\" is no blank form; these are:\n", name,
-                mark[0] != '\0' ? " " : "", mark);
-        paper_list(stderr);
+    if (form == NULL) {
+        fprintf(stderr, "ridgepost-page: \"%s\" is no blank form; these are:\n", name);
+        paper_list(texts, stderr);
         return EX_USAGE;
     }
-    int result = paper_draw(form, exercise, stdout);
+    int result = paper_draw(form, texts, exercise, stdout);
     release_libraries();
     return result < 0 || fflush(stdout) != 0 ? EX_IOERR : EX_OK;
 }
@@ -74,7 +96,7 @@ int main(int argc, char **argv)
 {
     const char *form = argc == 2 ? argv[1] : "";
     if (argc >= 3 && strcmp(argv[1], "paper") == 0) {
-        return blank(argv[2], argc > 3 ? argv[3] : "");
+        return blank(argv[2], argv + 3);
     }
     if (strcmp(form, "--version") == 0) {
         puts("ridgepost-page " RP_VERSION);

@@ -7,6 +7,8 @@
 #include <stddef.h>
 #include <stdio.h>
 
+#include "handover/texts.h"
+
 enum paper_kind {
     PAPER_FIELD, /* a label and room to write, or choices to tick */
     PAPER_TABLE, /* columns: the fields that follow, `count` rows to fill in */
@@ -16,17 +18,17 @@ enum paper_kind {
 
 struct paper_item {
     enum paper_kind kind;
-    int share;           /* of a line, in twelfths (of a table: in hundredths); titles: 0 */
-    const char *text;    /* the label or title */
-    const char *choices; /* "dark|weather": to be ticked; NULL: to be written */
-    const char *word;    /* what is typed at a station, or NULL */
+    int share;               /* of a line, in twelfths (of a table: in hundredths); titles: 0 */
+    enum rp_text_id text;    /* the label or title */
+    enum rp_text_id choices; /* "dark|weather": to be ticked; RP_TX_NONE: to be written */
+    const char *word;        /* what is typed at a station, or NULL */
     int count;
 };
 
 struct paper_form {
-    const char *name;  /* what a person types: "observations" */
-    const char *title; /* as on paper */
-    const char *entry; /* how to enter it late, by example */
+    const char *name;      /* what a person types: "observations" */
+    enum rp_text_id title; /* as on paper */
+    const char *entry;     /* how to enter it late, by example */
     const struct paper_item *items;
     size_t item_count;
 };
@@ -35,8 +37,9 @@ extern const size_t paper_form_count;
 
 const struct paper_form *paper_find(const char *name);
 /* The names and titles, a line each. */
-void paper_list(FILE *out);
+void paper_list(const struct rp_texts *texts, FILE *out);
 /* Writes the form as a PDF, marked EXERCISE when it is for one. 0, or -1: it cannot be written. */
-int paper_draw(const struct paper_form *form, bool exercise, FILE *out);
+int paper_draw(const struct paper_form *form, const struct rp_texts *texts, bool exercise,
+               FILE *out);
 
 #endif

@@ -337,12 +337,10 @@ static void draw_times(const struct frame *frame)
 {
     static const double steps_s[] = {300,   600,   900,   1800,  3600,  7200,
                                      10800, 21600, 43200, 86400, 172800};
+    const size_t count = sizeof steps_s / sizeof steps_s[0];
     double step = steps_s[0];
-    for (size_t i = 0; i < sizeof steps_s / sizeof steps_s[0]; i++) {
-        step = steps_s[i];
-        if ((frame->to_s - frame->from_s) / step <= 7) {
-            break;
-        }
+    for (size_t i = 1; (frame->to_s - frame->from_s) / step > 7; i++) {
+        step = i < count ? steps_s[i] : 2 * step; /* so far only with a wrong clock */
     }
     for (double at = ceil(frame->from_s / step) * step; at <= frame->to_s; at += step) {
         char text[16];

@@ -24,6 +24,7 @@ static const struct {
     {"evacuate", RP_WEB_BEDSIDE},   {"readback", RP_WEB_BEDSIDE}, {"taken", RP_WEB_BEDSIDE},
     {"correct", RP_WEB_BEDSIDE},    {"close", RP_WEB_BEDSIDE},    {"alarms", RP_WEB_BEDSIDE},
     {"answer", RP_WEB_BASE_DESK},   {"stock", RP_WEB_BEDSIDE},    {"stroke", RP_WEB_BEDSIDE},
+    {"fluids", RP_WEB_BEDSIDE},
 };
 
 bool rp_web_may(enum rp_web_role role, const char *command)

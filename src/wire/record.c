@@ -35,7 +35,8 @@
     X(RP_REC_CLOCK, ClockNote, clock_note)                                                         \
     X(RP_REC_ALARM, AlarmAnswered, alarm_answered)                                                 \
     X(RP_REC_PUMPING, Pumping, pumping)                                                            \
-    X(RP_REC_STOCK, DrugStock, drug_stock)
+    X(RP_REC_STOCK, DrugStock, drug_stock)                                                         \
+    X(RP_REC_FLUIDS, Fluids, fluids)
 
 union message {
     ProtobufCMessage base;

@@ -10,11 +10,8 @@
 #include <stdint.h>
 
 #include "ridgepost/view.h"
+#include "wire/record_parts.h"
 
-#define RP_NAME_LEN            24 /* names of people, drugs, teams, call-signs: bytes without NUL */
-#define RP_LINE_LEN            120  /* one-line texts */
-#define RP_TALK_LEN            400  /* questions and answers of a handover */
-#define RP_NOTE_LEN            1000 /* free notes */
 #define RP_RECEIPT_MAX         12   /* origins in one receipt */
 #define RP_RECORD_LEN_MAX      1400 /* encoded record: lead byte and everything after it */
 #define RP_RECORD_SEGMENTS_MAX 24
@@ -42,88 +39,14 @@
     X(RP_REC_CLOCK, 19, "clock note", HISTORY)                                                     \
     X(RP_REC_ALARM, 20, "alarm answered", COORDINATION)                                            \
     X(RP_REC_PUMPING, 21, "pumping", HISTORY)                                                      \
-    X(RP_REC_STOCK, 22, "drug stock", COORDINATION)
-#define RP_REC_LAST RP_REC_STOCK
+    X(RP_REC_STOCK, 22, "drug stock", COORDINATION)                                                \
+    X(RP_REC_FLUIDS, 23, "fluids", COORDINATION)
+#define RP_REC_LAST RP_REC_FLUIDS
 
 enum rp_record_kind {
 #define RP_RECORD_KIND_ENUM(name, number, word, class_) name = number,
     RP_RECORD_KINDS(RP_RECORD_KIND_ENUM)
 #undef RP_RECORD_KIND_ENUM
-};
-
-/* An episode: the log that opened it and its number there. Shown as STATION-NUMBER ("7-1"). */
-struct rp_episode_ref {
-    uint16_t origin; /* 0: the origin of the record that holds this reference */
-    uint8_t number;  /* 1..255; 0: no episode */
-};
-
-/* A record: whose log, and the sequence of its first segment. Shown as STATION:SEQ ("7:42"). */
-struct rp_record_ref {
-    uint16_t origin; /* 0: none */
-    uint32_t seq;
-};
-
-struct rp_position {
-    bool present;
-    int32_t lat_e6, lon_e6; /* WGS 84, millionths of a degree, +-90e6 / +-180e6 */
-    bool has_accuracy;
-    uint16_t accuracy_m;
-};
-
-/* Altitude above mean sea level. */
-struct rp_altitude {
-    bool present;
-    int16_t metres; /* -450..8900 */
-    uint8_t source; /* enum rp_altitude_source */
-};
-enum rp_altitude_source { RP_ALT_UNSAID, RP_ALT_GPS, RP_ALT_MAP, RP_ALT_BAROMETER };
-
-/* Something that can be asked of a patient: three different answers, never merged. */
-enum rp_asked { RP_NOT_ASKED, RP_NONE_KNOWN, RP_KNOWN };
-struct rp_known {
-    enum rp_asked state;
-    char text[RP_LINE_LEN + 1]; /* when RP_KNOWN */
-};
-
-/* A measured value: three different states, zero is a value. */
-enum rp_measured { RP_NOT_MEASURED, RP_UNABLE, RP_MEASURED };
-struct rp_value {
-    enum rp_measured state;
-    int16_t value; /* when RP_MEASURED, in the unit of the field's name */
-};
-
-/* A yes/no finding: not asked, no, yes. */
-enum rp_finding { RP_FINDING_NOT_ASKED, RP_FINDING_NO, RP_FINDING_YES };
-
-/* Working label: bits, a person may have both. */
-#define RP_LABEL_AMS   1u
-#define RP_LABEL_HACE  2u
-#define RP_LABEL_HAPE  4u
-#define RP_LABEL_OTHER 8u
-
-/* Criteria of clinical.md 1.2 and the score items, as findings. X(name, word) */
-#define RP_CRITERIA(X)                                                                             \
-    X(ALTITUDE_GAIN, "recent altitude gain")                                                       \
-    X(MENTAL_CHANGE, "change of mental state")                                                     \
-    X(ATAXIA, "ataxia")                                                                            \
-    X(DYSPNOEA_REST, "breathless at rest")                                                         \
-    X(COUGH, "cough")                                                                              \
-    X(WEAKNESS, "weakness or reduced performance")                                                 \
-    X(CHEST_TIGHTNESS, "chest tightness or congestion")                                            \
-    X(CRACKLES, "crackles or wheeze")                                                              \
-    X(CYANOSIS, "central cyanosis")                                                                \
-    X(TACHYPNOEA, "fast breathing")                                                                \
-    X(TACHYCARDIA, "fast pulse")
-enum rp_criterion {
-#define RP_CRITERION_ENUM(name, word) RP_CRIT_##name,
-    RP_CRITERIA(RP_CRITERION_ENUM)
-#undef RP_CRITERION_ENUM
-        RP_CRIT_COUNT
-};
-
-/* 2018 Lake Louise AMS score items, each 0..3 (Roach et al. 2018). */
-struct rp_lls_items {
-    struct rp_value headache, gut, fatigue, dizziness;
 };
 
 enum rp_role { RP_ROLE_CAMP, RP_ROLE_RELAY, RP_ROLE_BASE };
@@ -305,7 +228,7 @@ enum rp_treatment_kind { RP_TREAT_DRUG, RP_TREAT_FLUID, RP_TREAT_OTHER };
 #define RP_DOSE_DOUBLE       2u  /* the same dose within half an interval: perhaps the same one */
 #define RP_DOSE_OVER_SINGLE  4u  /* above the largest single dose */
 #define RP_DOSE_OVER_DAY     8u  /* above the most in 24 h */
-#define RP_DOSE_ALLERGY      16u /* a recorded allergy names it or its kind */
+#define RP_DOSE_ALLERGY      16u /* an allergy that no correction took away names it */
 #define RP_DOSE_VASODILATORS 32u /* a second pulmonary vasodilator */
 #define RP_DOSE_ROUTE        64u /* a route the table does not have */
 struct rp_rec_treatment {
@@ -545,6 +468,14 @@ struct rp_rec_stock {
     uint8_t unit;        /* enum rp_dose_unit */
 };
 
+/* What went in and came out; what was given as treatment is in struct rp_rec_treatment. */
+struct rp_rec_fluids {
+    struct rp_value urine_ml; /* 0..3000 */
+    struct rp_value drunk_ml; /* 0..5000 */
+    bool has_span;
+    uint16_t span_min; /* the time both are of, until the record happened: 1..1440 */
+};
+
 struct rp_record {
     enum rp_record_kind kind;
     bool urgent, exercise, unsynced;
@@ -576,6 +507,7 @@ struct rp_record {
         struct rp_rec_alarm alarm;
         struct rp_rec_pumping pumping;
         struct rp_rec_stock stock;
+        struct rp_rec_fluids fluids;
     } as;
 };
 

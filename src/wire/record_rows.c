@@ -338,6 +338,12 @@ static const struct rp_row stock_rows[] = {
     {.field = 5, M(stock, left_milli), .max = 10000000},
 };
 
+static const struct rp_row fluids_rows[] = {
+    {.radix = 3003, MEASURED(fluids, urine_ml), .max = 3000},
+    {.radix = 1441, M(fluids, span_min), HAS(fluids, has_span), .min = 1, .max = 1440},
+    {.radix = 5003, MEASURED(fluids, drunk_ml), .max = 5000},
+};
+
 const struct rp_row_table rp_record_rows[RP_REC_LAST + 1] = {
     [RP_REC_STATION] = ROWS(station_rows),       [RP_REC_EPISODE] = ROWS(episode_rows),
     [RP_REC_BACKGROUND] = ROWS(background_rows), [RP_REC_STATUS] = ROWS(status_rows),
@@ -349,5 +355,5 @@ const struct rp_row_table rp_record_rows[RP_REC_LAST + 1] = {
     [RP_REC_HANDOVER] = ROWS(handover_rows),     [RP_REC_CORRECTION] = ROWS(correction_rows),
     [RP_REC_CLOSE] = ROWS(close_rows),           [RP_REC_CLOCK] = ROWS(clock_rows),
     [RP_REC_ALARM] = ROWS(alarm_rows),           [RP_REC_PUMPING] = ROWS(pumping_rows),
-    [RP_REC_STOCK] = ROWS(stock_rows),
+    [RP_REC_STOCK] = ROWS(stock_rows),           [RP_REC_FLUIDS] = ROWS(fluids_rows),
 };

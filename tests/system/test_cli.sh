@@ -10,6 +10,10 @@ net="$dir/demo.net"
 expect 64 'usage: ridgepost' "$ridgepost"
 expect 64 '--colour is no option' "$ridgepost" --colour board
 expect 64 'example: --by Ines' "$ridgepost" board --by
+for wrong in "board --out $dir/x" "log --print" "paper --watch" "handover --json --out $dir/x"; do
+    # shellcheck disable=SC2086 # a line of words
+    expect 64 '--out and --print are for handover and paper' "$ridgepost" $wrong
+done
 expect 0 'never a substitute for descent' "$ridgepost" --help
 expect 0 'ridgepost ' "$ridgepost" --version
 expect 69 "$dir/camp.sock" at camp board

@@ -59,6 +59,21 @@ for text in sheet codes; do
         dexamethasone "Traduction non relue" "AUCUNE ENTRÉE ICI DE" "dispositif médical"
 done
 
+# A clock that was wrong by years, or by more than any clock: times under the trend stay a few, and
+# the page comes at once.
+for at in 28400000 3000000000 9223372036854775807; do
+    echo '{"rows":[],"trend":[{"taken_s":1,"mode":1,"spo2_pct":60},{"taken_s":'$at',"mode":1,
+        "spo2_pct":62}]}' | timeout 60 "$page" pdf >"$dir/far.pdf" || fail "no page for $at"
+    times=$(pdftotext "$dir/far.pdf" - | grep -cE '^[0-9]{2}:[0-9]{2}Z$' || true)
+    [ "$times" -le 8 ] || fail "$times times under the trend for $at"
+done
+
+# Loud words are bold where they stand, though the row begins with a space that is not shown.
+echo '{"rows":[{"section":"OTHER","key":"L_X","label":"L","text":" LOUD quiet","loud":[1,5]}]}' |
+    "$page" pdf >"$dir/loud.pdf"
+pdftohtml -xml -i -stdout "$dir/loud.pdf" >"$dir/loud.xml"
+grep -qF '<b>LOUD</b>' "$dir/loud.xml" || fail "not bold where it is loud: $(cat "$dir/loud.xml")"
+
 expect 65 "no sheet" sh -c "echo '{}' | '$page' pdf"
 expect 64 "usage" "$page" drawing
 exit $failures

@@ -49,6 +49,19 @@ expect 69 "it is neither beside" env PATH=/usr/bin:/bin "$build/src/cli/ridgepos
     --socket "$dir/camp.sock" handover 7-1 --form pdf --out "$dir/sheet.pdf"
 expect 65 "no form; forms: text" at camp handover 7-1 --form scroll --out "$dir/x"
 
+# A device or a pipe, such as a receipt printer's, is written to and stays what it is; neither a
+# standard input that is closed nor an empty variable keeps the page back.
+mkfifo "$dir/printer"
+cat "$dir/printer" >"$dir/received" &
+reader=$!
+quiet at camp handover 7-1 --form roll32 --out "$dir/printer"
+if [ -p "$dir/printer" ]; then wait $reader; else kill $reader; fi
+[ -p "$dir/printer" ] || fail "the pipe is replaced by a file"
+grep -qF "sulfa:" "$dir/received" || fail "the roll is not in the pipe"
+at camp handover 7-1 --form pdf --out "$dir/closed.pdf" <&- || fail "closed input: no page"
+pdftotext "$dir/closed.pdf" - | grep -qF "sulfa: rash" || fail "closed input: an empty page"
+RIDGEPOST_LANG='' expect 0 "HANDOVER SHEET" at camp handover 7-1
+
 # Printed: a page, or text for a receipt printer; by another command; a failure is said.
 sheet_of() { pdftotext -layout "$dir/fake/job$1" - | sed 's/\xc2\xa0/ /g' | tr -s ' \n' '  '; }
 number_of() { sheet_of "$1" | sed -n 's/.*HANDOVER SHEET \([0-9]*\) - episode.*/\1/p'; }
@@ -124,6 +137,16 @@ for form in $(paper | sed 's/ .*//'); do
 done
 quiet paper chamber exercise --out "$dir/exercise.pdf"
 pdftotext "$dir/exercise.pdf" - | grep -qF "EXERCISE - NOT A REAL PATIENT" || fail "no EXERCISE"
+expect 64 "neither exercise nor a language" paper chamber --lang xx --out "$dir/x.pdf"
+for form in $(paper | sed 's/ .*//'); do
+    quiet paper $form exercise --lang fr --out "$dir/$form-fr.pdf"
+    [ "$(pdfinfo "$dir/$form-fr.pdf" | sed -n 's/^Pages: *//p')" -eq 1 ] ||
+        fail "$form in French is not one page"
+    pdftotext "$dir/$form-fr.pdf" "$dir/$form-fr.txt"
+    for words in "EXERCICE - PAS" "un dispositif médical" "Écrit par" "ridgepost --via paper"; do
+        grep -qF "$words" "$dir/$form-fr.txt" || fail "\"$words\" is not on $form in French"
+    done
+done
 at camp handover 7-1 >"$dir/sheet.txt"
 # The set of signs, the chamber and the handover itself.
 marks=$(tr -s ' \n' '  ' <"$dir/sheet.txt" |

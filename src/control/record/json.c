@@ -190,6 +190,9 @@ static const struct field fields[] = {
     FIELD(STOCK, TEXT, stock, name),
     FIELD(STOCK, U32, stock, left_milli),
     FIELD(STOCK, U8, stock, unit),
+    FIELD(FLUIDS, VALUE, fluids, urine_ml),
+    FIELD(FLUIDS, VALUE, fluids, drunk_ml),
+    WITH(FLUIDS, U16, fluids, span_min, has_span),
 };
 
 static json_t *value_json(const struct rp_value *value)

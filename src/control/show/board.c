@@ -87,6 +87,15 @@ static void add_sign_data(const struct rp_show *show, const struct sign *sign, j
                                   rp_mode_word(sign->obs->mode)));
 }
 
+static bool has_obs(const struct rp_episode *episode)
+{
+    bool has = false;
+    for (size_t i = 0; i < episode->obs.count; i++) {
+        has = has || !episode->obs.at[i].from.voided;
+    }
+    return has;
+}
+
 /* "SpO2 84 %, pulse 104 (in chamber, 18 min old); resp 28 (on air, 1 h 02 min old)": what was not
  * taken together is never shown as one set. */
 static void show_signs(struct rp_show *show, const struct rp_episode *episode, json_t *data)
@@ -128,8 +137,10 @@ static void show_signs(struct rp_show *show, const struct rp_episode *episode, j
         rp_text_add(show->text, " (%s, %s old)", rp_mode_word(shown->mode),
                     rp_show_span(age_of(show, shown->taken_s), span));
     }
-    rp_text_add(show->text, "%s%s\n", shown == NULL ? "no observations" : "",
-                shown != NULL && level == NULL ? "; conscious level not recorded" : "");
+    rp_text_add(show->text, "%s\n",
+                shown != NULL      ? (level == NULL ? "; conscious level not recorded" : "")
+                : has_obs(episode) ? "SpO2, pulse, resp, conscious level and airway not recorded"
+                                   : "no observations");
     json_object_set_new(data, "conscious",
                         level != NULL && level->acvpu.state == RP_MEASURED
                             ? json_string(rp_acvpu_word(level->acvpu.value))

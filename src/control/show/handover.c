@@ -84,14 +84,15 @@ static int read_wish(struct rp_entry *entry, struct wish *wish)
     }
     if (code == RP_OK && wish->form != NULL && wish->part.asked) {
         code =
-            rp_problem_set(entry->problem, RP_E_INVALID, "form",
+            rp_problem_set(entry->problem, RP_E_INVALID, "part",
                            "only the form " RP_LINES_WORD " comes in parts (example: handover 7-1 "
                            "form " RP_LINES_WORD " count 100)");
     }
     return code;
 }
 
-/* The stations that have told where they are, this one first. */
+/* The stations that have told where they are; this one first, by its configuration: its card is in
+ * the log as well. */
 struct stations {
     size_t count;
     struct rp_sheet_station rows[RP_STATION_MAX + 1];
@@ -100,7 +101,8 @@ struct stations {
 static int add_station(void *arg, const struct rp_station_row *row)
 {
     struct stations *all = arg;
-    if (row->has_card && row->position.present && all->count <= RP_STATION_MAX) {
+    bool again = all->count > 0 && all->rows[0].number == row->station;
+    if (row->has_card && row->position.present && !again && all->count <= RP_STATION_MAX) {
         struct rp_sheet_station *station = &all->rows[all->count++];
         station->number = row->station;
         station->role = (uint8_t)row->role;

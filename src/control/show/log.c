@@ -140,6 +140,26 @@ static void add_correction(const struct rp_rec_correction *correction, struct rp
     rp_text_add(text, ": %.50s", correction->reason);
 }
 
+static void add_volume(const char *word, struct rp_value ml, struct rp_text *text)
+{
+    if (ml.state == RP_MEASURED) {
+        rp_text_add(text, "%s %d mL, ", word, ml.value);
+    } else if (ml.state == RP_UNABLE) {
+        rp_text_add(text, "%s no result, ", word);
+    }
+}
+
+static void add_fluids(const struct rp_rec_fluids *fluids, struct rp_text *text)
+{
+    add_volume("urine", fluids->urine_ml, text);
+    add_volume("drunk", fluids->drunk_ml, text);
+    if (fluids->has_span) {
+        rp_text_add(text, "in %u min", fluids->span_min);
+    } else {
+        rp_text_add(text, "time span not said");
+    }
+}
+
 /* What can be said of a record in one short line; station cards and the net's own records too. */
 static void summarise(const struct rp_record *record, struct rp_text *text)
 {
@@ -229,6 +249,9 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
         rp_text_add(text, "%s ", record->as.stock.name);
         rp_show_amount(record->as.stock.left_milli, record->as.stock.unit, text);
         rp_text_add(text, " left");
+        break;
+    case RP_REC_FLUIDS:
+        add_fluids(&record->as.fluids, text);
         break;
     case RP_REC_BACKGROUND:
     case RP_REC_RECEIPT:

@@ -16,7 +16,6 @@ void rp_script_begin(struct rp_script *script, const struct rp_sheet_facts *fact
     script->text = rp_textbuf_on(script->pool, sizeof script->pool);
     script->voice = (struct rp_voice){&script->text, texts};
     script->count = 0;
-    script->cut = false;
     script->elsewhere = false;
     if (script->ep->exercise) {
         rp_script_part(script, ' ', RP_SCRIPT_MUST, false);
@@ -40,39 +39,95 @@ void rp_script_part(struct rp_script *script, char letter, uint8_t rank, bool re
     if (script->count > 0) {
         rp_textbuf_put(&script->text, " ", 1);
     }
-    script->parts[script->count++] = (struct rp_script_part){
-        .letter = letter, .read_back = read_back, .rank = rank, .start = script->text.len};
+    script->parts[script->count++] = (struct rp_script_part){.letter = letter,
+                                                             .read_back = read_back,
+                                                             .rank = rank,
+                                                             .start = script->text.len,
+                                                             .topic = RP_TX_NONE};
 }
 
-static void take(struct rp_script_part *part, unsigned *words)
+void rp_script_topic(struct rp_script *script, enum rp_text_id topic)
 {
-    part->taken = part->len > 0;
-    *words += part->words;
+    assert(script->count > 0);
+    script->parts[script->count - 1].topic = topic;
 }
 
-static unsigned take_parts(struct rp_script *script, unsigned budget)
+void rp_script_left(struct rp_script *script, enum rp_text_id topic)
 {
-    unsigned words = 0, reserved = 0;
-    bool cut = script->cut;
+    rp_script_part(script, ' ', RP_SCRIPT_NEVER, false);
+    rp_script_topic(script, topic);
+}
+
+static bool names(const struct rp_script *script, size_t at)
+{
+    const struct rp_script_part *part = &script->parts[at];
+    if (part->topic == RP_TX_NONE || part->taken) {
+        return false;
+    }
+    for (size_t i = 0; i < at; i++) { /* each topic once */
+        if (script->parts[i].topic == part->topic && !script->parts[i].taken) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* "On the sheet: more drugs, own medicines."; nothing when nothing was left out. */
+static void say_pointer(const struct rp_script *script, struct rp_textbuf *out)
+{
+    struct rp_voice voice = {out, script->voice.texts};
+    bool first = true;
     for (size_t i = 0; i < script->count; i++) {
-        reserved += script->parts[i].rank == RP_SCRIPT_IF_CUT ? script->parts[i].words : 0;
-    }
-    for (unsigned rank = RP_SCRIPT_MUST; rank < RP_SCRIPT_IF_CUT; rank++) {
-        for (size_t i = 0; i < script->count; i++) {
-            struct rp_script_part *part = &script->parts[i];
-            bool fits = rank == RP_SCRIPT_MUST || words + part->words + reserved <= budget;
-            if (part->rank == rank && fits) {
-                take(part, &words);
-            }
-            cut = cut || (part->rank == rank && rank == RP_SCRIPT_FIRST && !fits);
+        if (names(script, i)) {
+            rp_voice_stop(&voice, first ? "" : ",");
+            rp_voice_word(&voice, first ? RP_TX_SAY_ON_SHEET : RP_TX_NONE);
+            rp_voice_word(&voice, script->parts[i].topic);
+            first = false;
         }
     }
-    for (size_t i = 0; i < script->count && cut; i++) {
-        if (script->parts[i].rank == RP_SCRIPT_IF_CUT) {
-            take(&script->parts[i], &words);
+    rp_voice_stop(&voice, first ? "" : ".");
+}
+
+/* All words that are said if no other part is taken. */
+static unsigned count_words(struct rp_script *script)
+{
+    unsigned words = 0;
+    for (size_t i = 0; i < script->count; i++) {
+        struct rp_script_part *part = &script->parts[i];
+        if (part->rank == RP_SCRIPT_INSTEAD) {
+            part->taken = i > 0 && !script->parts[i - 1].taken;
+        } else if (part->rank == RP_SCRIPT_POINTER) {
+            struct rp_textbuf text = rp_textbuf_on(script->pointer, sizeof script->pointer);
+            say_pointer(script, &text);
+            part->len = text.len;
+            part->words = rp_voice_count(script->pointer, text.len);
+            part->taken = part->len > 0;
         }
+        words += part->taken ? part->words : 0;
     }
     return words;
+}
+
+static void take_rank(struct rp_script *script, unsigned rank, unsigned budget)
+{
+    for (size_t i = 0; i < script->count; i++) {
+        struct rp_script_part *part = &script->parts[i];
+        if (part->rank == rank && !part->taken && part->len > 0) {
+            part->taken = true;
+            part->taken = rank == RP_SCRIPT_MUST || count_words(script) <= budget;
+        }
+    }
+}
+
+/* Twice: a part that is taken needs no name any more, which may make room for one before it. */
+static unsigned take_parts(struct rp_script *script, unsigned budget)
+{
+    for (unsigned pass = 0; pass < 2; pass++) {
+        for (unsigned rank = RP_SCRIPT_MUST; rank <= RP_SCRIPT_LAST; rank++) {
+            take_rank(script, rank, budget);
+        }
+    }
+    return count_words(script);
 }
 
 static void put_line_start(struct rp_textbuf *out, const struct rp_script_part *part, bool first)
@@ -122,6 +177,30 @@ static void put_part(struct rp_textbuf *out, const char *text, const struct rp_s
         }
     }
     rp_textbuf_str(out, "\n");
+}
+
+/* A part and what goes on in its line. */
+static void put_sentence(struct rp_textbuf *out, const struct rp_script *script, size_t at)
+{
+    char line[1000];
+    struct rp_textbuf text = rp_textbuf_on(line, sizeof line);
+    struct rp_script_part whole = script->parts[at];
+    for (size_t i = at; i < script->count; i++) {
+        const struct rp_script_part *part = &script->parts[i];
+        if (i > at && part->letter != RP_SCRIPT_SAME_LINE) {
+            break;
+        }
+        if (part->taken) {
+            rp_textbuf_str(&text, i > at ? " " : "");
+            rp_textbuf_put(&text,
+                           part->rank == RP_SCRIPT_POINTER ? script->pointer
+                                                           : script->pool + part->start,
+                           part->len);
+        }
+    }
+    whole.len = text.len;
+    put_part(out, line, &whole);
+    out->full = out->full || text.full;
 }
 
 static void put_banner(struct rp_textbuf *out, const struct rp_script *script)
@@ -189,8 +268,8 @@ int rp_script_end(struct rp_script *script, enum rp_text_id title, unsigned budg
     unsigned words = take_parts(script, budget);
     put_head(&out, script, title);
     for (size_t i = 0; i < script->count; i++) {
-        if (script->parts[i].taken) {
-            put_part(&out, script->pool + script->parts[i].start, &script->parts[i]);
+        if (script->parts[i].taken && script->parts[i].letter != RP_SCRIPT_SAME_LINE) {
+            put_sentence(&out, script, i);
         }
     }
     put_foot(&out, script, words);

@@ -7,7 +7,8 @@
 /* Ranks: what a crew asks first is said first (clinical references 4.1, the findings on what
  * handovers leave out). */
 enum {
-    RANK_DRUG = RP_SCRIPT_FIRST,
+    RANK_ILLNESS = RP_SCRIPT_FIRST,
+    RANK_DRUG,
     RANK_SIGNS,
     RANK_CHAMBER,
     RANK_ONSET,
@@ -61,18 +62,21 @@ static void say_times(struct rp_script *s)
     struct rp_voice *v = &s->voice;
     if (altitude->present) {
         rp_script_part(s, 'T', RANK_ONSET, false);
+        rp_script_topic(s, RP_TX_LEFT_ALTITUDE);
         rp_voice_height(v, altitude->metres);
         rp_voice_word(v, RP_TX_SAY_METRES);
         rp_voice_stop(v, ".");
     }
     if (s->ep->opened && o->has_onset) {
         rp_script_part(s, 'T', RANK_ONSET, false);
+        rp_script_topic(s, RP_TX_LEFT_TIMES);
         rp_voice_word(v, RP_TX_SAY_ONSET);
         rp_voice_time(v, now_s, o->onset_s);
         rp_voice_stop(v, ".");
     }
     if (s->ep->opened && o->has_reached) {
         rp_script_part(s, 'T', RANK_OTHER, false);
+        rp_script_topic(s, RP_TX_LEFT_TIMES);
         rp_voice_word(v, RP_TX_SAY_GAINED);
         rp_voice_time(v, now_s, o->reached_s);
         rp_voice_stop(v, ".");
@@ -104,7 +108,8 @@ static void say_label(struct rp_script *s)
         rp_voice_stop(v, ".");
     }
     if (s->ep->opened && (o->label & RP_LABEL_OTHER) != 0 && o->label_text[0] != '\0') {
-        rp_script_part(s, ' ', RANK_OTHER, false);
+        rp_script_part(s, ' ', RANK_ILLNESS, false);
+        rp_script_topic(s, RP_TX_LEFT_ILLNESS);
         rp_voice_word(v, RP_TX_SAY_OTHER);
         rp_voice_entered(v, o->label_text);
         rp_voice_stop(v, ".");
@@ -140,6 +145,23 @@ static void say_age(struct rp_voice *v, uint32_t now_s, uint32_t time_s)
     rp_voice_stop(v, ".");
 }
 
+/* Whether the sheet has signs beside those that are said. */
+static bool has_more_signs(const struct rp_episode *ep)
+{
+    unsigned sets = 0, more = ep->obs.older_dropped + ep->obs_dropped;
+    for (size_t i = 0; i < ep->obs.count; i++) {
+        const struct rp_obs *obs = &ep->obs.at[i];
+        const struct rp_value others[] = {obs->gcs_eye,       obs->gcs_verbal,     obs->gcs_motor,
+                                          obs->systolic_mmhg, obs->diastolic_mmhg, obs->temp_dc,
+                                          obs->lls,           obs->ataxia};
+        sets += !obs->from.voided;
+        for (size_t k = 0; !obs->from.voided && k < sizeof others / sizeof others[0]; k++) {
+            more += others[k].state == RP_MEASURED;
+        }
+    }
+    return sets > 1 || more > 0;
+}
+
 /* The newest set that holds one of the three, whole: values of one time and mode. */
 static void say_signs(struct rp_script *s)
 {
@@ -155,10 +177,14 @@ static void say_signs(struct rp_script *s)
                          ? rp_text_pick(RP_TX_AIRWAY_CLEAR, RP_TX_AIRWAY_DEVICE, level.value)
                          : RP_TX_SAY_NOT_MEASURED);
     rp_voice_stop(v, ".");
+    if (has_more_signs(s->ep)) {
+        rp_script_left(s, RP_TX_LEFT_SIGNS);
+    }
     if (obs == NULL) {
         return;
     }
     rp_script_part(s, 'S', RANK_SIGNS, false);
+    rp_script_topic(s, RP_TX_LEFT_SIGNS);
     say_value(v, RP_TX_SAY_RESP, obs->resp_rpm, RP_TX_NONE);
     say_value(v, RP_TX_SAY_SPO2, obs->spo2_pct, RP_TX_SAY_PERCENT);
     say_value(v, RP_TX_SAY_PULSE, obs->pulse_bpm, RP_TX_NONE);
@@ -215,13 +241,14 @@ static void say_drugs(struct rp_script *s)
     for (size_t i = s->ep->doses.count; i > 0 && said < DOSES_SAID; i--) {
         if (!s->ep->doses.at[i - 1].from.voided) { /* newest first: what still works */
             rp_script_part(s, ' ', RANK_DRUG, false);
+            rp_script_topic(s, RP_TX_LEFT_DRUGS);
             say_dose(s, &s->ep->doses.at[i - 1]);
             said++;
         }
     }
-    s->cut = said < count;
-    rp_script_part(s, ' ', RP_SCRIPT_IF_CUT, false);
-    rp_voice_word(v, RP_TX_SAY_MORE_ON_SHEET);
+    if (said < count) {
+        rp_script_left(s, RP_TX_LEFT_DRUGS);
+    }
 }
 
 static void say_chamber(struct rp_script *s)
@@ -231,6 +258,7 @@ static void say_chamber(struct rp_script *s)
     const struct rp_oxygen_entry *oxygen = rp_sheet_last_oxygen(s->ep);
     if (session != NULL) {
         rp_script_part(s, ' ', RANK_CHAMBER, false);
+        rp_script_topic(s, RP_TX_LEFT_CHAMBER);
         bool inside = session->phase >= RP_PHASE_CLOSED && session->phase <= RP_PHASE_DEFLATING;
         rp_voice_word(v, inside ? RP_TX_SAY_IN_CHAMBER : RP_TX_SAY_CHAMBER_DONE);
         if (!inside) {
@@ -250,6 +278,7 @@ static void say_chamber(struct rp_script *s)
     struct rp_value flow = reported ? status->oxygen_flow_dlpm : oxygen->what.flow_dlpm;
     bool stopped = !reported && oxygen->what.action == RP_O2_STOP;
     rp_script_part(s, ' ', RANK_CHAMBER, false);
+    rp_script_topic(s, RP_TX_LEFT_OXYGEN);
     if (stopped || (flow.state == RP_MEASURED && flow.value == 0)) {
         rp_voice_word(v, RP_TX_SAY_OXYGEN_OFF);
     } else if (flow.state == RP_MEASURED) {
@@ -284,6 +313,7 @@ static void say_allergies(struct rp_script *s)
                                                              : RP_TX_SAY_ALLERGIES);
     say_known(v, &background->allergies);
     rp_script_part(s, 'M', RANK_MEDICINES, false);
+    rp_script_topic(s, RP_TX_LEFT_MEDICINES);
     rp_voice_word(v, RP_TX_SAY_MEDICINES);
     say_known(v, &background->medicines);
 }
@@ -300,6 +330,8 @@ static void say_late(struct rp_script *s)
     }
 }
 
+#define GAPS_SAID 4
+
 static void say_gaps(struct rp_script *s)
 {
     const struct rp_sheet_facts *facts = s->facts;
@@ -314,13 +346,59 @@ static void say_gaps(struct rp_script *s)
         rp_voice_number(v, more ? RP_SHEET_GAPS_MAX : (int64_t)facts->gap_count, 0);
     }
     rp_voice_stop(v, ".");
-    for (size_t i = 0; i < facts->gap_count && i < 4; i++) {
+    if (facts->gap_count > GAPS_SAID) {
+        rp_script_left(s, RP_TX_LEFT_SILENCES);
+    }
+    for (size_t i = 0; i < facts->gap_count && i < GAPS_SAID; i++) {
         rp_script_part(s, ' ', RANK_GAP, false);
+        rp_script_topic(s, RP_TX_LEFT_SILENCES);
         rp_voice_word(v, RP_TX_SAY_FROM);
         rp_voice_time(v, facts->input->now_s, facts->gaps[i].from_s);
         rp_voice_word(v, RP_TX_SAY_TO);
         rp_voice_time(v, facts->input->now_s, facts->gaps[i].to_s);
         rp_voice_stop(v, ".");
+    }
+}
+
+static bool any_dose_flagged(const struct rp_episode *ep)
+{
+    bool any = false;
+    for (size_t i = 0; i < ep->doses.count; i++) {
+        any = any || (ep->doses.at[i].what.flags != 0 && !ep->doses.at[i].from.voided);
+    }
+    return any;
+}
+
+static bool has_findings(const struct rp_episode *ep)
+{
+    bool any = ep->opening.first_sign[0] != '\0' || ep->reassess.count > 0;
+    for (size_t i = 0; i < RP_CRIT_COUNT; i++) {
+        any = any || ep->opening.criteria[i] != RP_FINDING_NOT_ASKED;
+    }
+    return any;
+}
+
+/* What is never said, for want of time, and is named. */
+static void name_the_rest(struct rp_script *s)
+{
+    const struct rp_episode *ep = s->ep;
+    const struct rp_rec_background *background = &ep->background;
+    const struct {
+        enum rp_text_id topic;
+        bool held;
+    } rest[] = {
+        {RP_TX_LEFT_HISTORY,
+         background->history.state != RP_NOT_ASKED || background->last_meal.state != RP_NOT_ASKED},
+        {RP_TX_LEFT_FINDINGS, has_findings(ep)},
+        {RP_TX_LEFT_DESCENT, ep->descent.count > 0},
+        {RP_TX_LEFT_NOTES, ep->notes.count > 0},
+        {RP_TX_LEFT_WARNINGS, any_dose_flagged(ep)},
+        {RP_TX_LEFT_CORRECTIONS, ep->corrections.count > 0},
+    };
+    for (size_t i = 0; i < sizeof rest / sizeof rest[0]; i++) {
+        if (rest[i].held) {
+            rp_script_left(s, rest[i].topic);
+        }
     }
 }
 
@@ -337,6 +415,7 @@ int rp_spoken_render(const struct rp_sheet_facts *facts, const struct rp_texts *
     say_chamber(&s);
     say_allergies(&s);
     say_gaps(&s);
+    name_the_rest(&s);
     say_late(&s);
     if (facts->check != NULL) {
         rp_script_part(&s, ' ', RANK_SHEET, false);
@@ -346,6 +425,7 @@ int rp_spoken_render(const struct rp_sheet_facts *facts, const struct rp_texts *
         rp_voice_spell(&s.voice, facts->check);
         rp_voice_stop(&s.voice, ".");
     }
+    rp_script_part(&s, ' ', RP_SCRIPT_POINTER, false);
     rp_script_part(&s, ' ', RP_SCRIPT_MUST, true);
     rp_voice_word(&s.voice, RP_TX_SAY_READ_BACK);
     return rp_script_end(&s, RP_TX_SPOKEN_TITLE, RP_SPOKEN_WORDS_MAX, buf, cap);

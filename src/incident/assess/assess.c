@@ -167,3 +167,13 @@ void rp_episode_assess(const struct rp_episode *episode, struct rp_assessment *o
     assess_criteria(episode, out_assessment);
     assess_cold(episode, out_assessment);
 }
+
+enum rp_truth rp_urine_little(const struct rp_episode *episode, const struct rp_rec_fluids *fluids)
+{
+    const struct rp_rec_episode *opening = &episode->opening;
+    if (fluids->urine_ml.state != RP_MEASURED || !fluids->has_span || !opening->has_weight) {
+        return RP_TRUTH_UNKNOWN;
+    }
+    return fluids->urine_ml.value * 2 * 60 < opening->weight_kg * fluids->span_min ? RP_TRUTH_YES
+                                                                                   : RP_TRUTH_NO;
+}

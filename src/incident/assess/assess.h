@@ -41,6 +41,10 @@ const struct rp_altitude *rp_episode_altitude(const struct rp_episode *episode);
 
 void rp_episode_assess(const struct rp_episode *episode, struct rp_assessment *out_assessment);
 
+/* Whether that urine is little for its time, under 0.5 mL/kg/h (from memory): unknown without a
+ * volume, its time, or the weight. */
+enum rp_truth rp_urine_little(const struct rp_episode *episode, const struct rp_rec_fluids *fluids);
+
 /* Records that contradict each other. Both stay; a person decides. X(name, sentence) */
 #define RP_CONTRADICTIONS(X)                                                                       \
     X(NAME, "two names or labels of the patient")                                                  \

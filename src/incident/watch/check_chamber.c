@@ -40,33 +40,43 @@ void rp_check_pump(struct rp_watch *watch)
     }
 }
 
-/* The newest gauge reading of the running phase at pressure. */
-void rp_check_pressure(struct rp_watch *watch)
+/* The newest gauge reading of this session, of one phase or of any (RP_PHASE_NONE). */
+static const struct rp_chamber_entry *gauge_of(const struct rp_watch *watch, uint8_t phase)
 {
     const struct rp_episode *ep = watch->ep;
     const struct rp_chamber_entry *reading = NULL;
-    if (!is_inside(watch) || watch->course.phase != RP_PHASE_AT_PRESSURE) {
-        return;
-    }
     for (size_t i = 0; i < ep->chamber.count; i++) {
         const struct rp_chamber_entry *event = &ep->chamber.at[i];
         if (!event->from.voided && event->what.session == watch->course.session &&
-            event->what.phase == RP_PHASE_AT_PRESSURE &&
+            (phase == RP_PHASE_NONE || event->what.phase == phase) &&
             event->what.gauge_dhpa.state == RP_MEASURED) {
             reading = event;
         }
     }
-    if (reading == NULL) {
+    return reading;
+}
+
+/* Too much on the way up and in a hold too; too little only once at pressure. */
+void rp_check_pressure(struct rp_watch *watch)
+{
+    int32_t target = watch->plan->gauge_target_dhpa, max = watch->plan->gauge_max_dhpa;
+    if (!is_pumping(watch)) {
         return;
     }
-    int32_t gauge = reading->what.gauge_dhpa.value, target = watch->plan->gauge_target_dhpa;
-    uint32_t at_s = reading->from.happened_s;
-    if (gauge > watch->plan->gauge_max_dhpa) {
-        rp_watch_raise(watch, RP_SOUND_FAST, 0, at_s, at_s, "gauge %d hPa, at most %d", gauge / 10,
-                       watch->plan->gauge_max_dhpa / 10);
-    } else if (gauge < target - PRESSURE_DHPA && rp_watch_span(at_s, watch->now_s) >= PRESSURE_S) {
+    const struct rp_chamber_entry *reading = gauge_of(watch, RP_PHASE_NONE);
+    if (reading != NULL && reading->what.gauge_dhpa.value > max) {
+        uint32_t at_s = reading->from.happened_s;
+        rp_watch_raise(watch, RP_SOUND_FAST, 0, at_s, at_s, "gauge %d hPa, at most %d",
+                       reading->what.gauge_dhpa.value / 10, max / 10);
+        return;
+    }
+    reading =
+        watch->course.phase == RP_PHASE_AT_PRESSURE ? gauge_of(watch, RP_PHASE_AT_PRESSURE) : NULL;
+    if (reading != NULL && reading->what.gauge_dhpa.value < target - PRESSURE_DHPA &&
+        rp_watch_span(reading->from.happened_s, watch->now_s) >= PRESSURE_S) {
+        uint32_t at_s = reading->from.happened_s;
         rp_watch_raise(watch, RP_SOUND_FAST, 0, at_s + PRESSURE_S, at_s, "gauge %d hPa, target %d",
-                       gauge / 10, target / 10);
+                       reading->what.gauge_dhpa.value / 10, target / 10);
     }
 }
 

@@ -84,6 +84,12 @@ static bool convert(uint32_t milli, uint8_t from_unit, uint8_t unit, uint64_t *o
     return true;
 }
 
+bool rp_drug_counts(const struct rp_drug *drug, uint8_t unit)
+{
+    uint64_t milli;
+    return convert(1, unit, drug->unit, &milli);
+}
+
 static bool amount_in(const struct rp_rec_treatment *dose, uint8_t unit, uint64_t *out_milli)
 {
     return dose->has_dose && convert(dose->dose_milli, dose->dose_unit, unit, out_milli);
@@ -164,18 +170,26 @@ static bool holds(const char *text, const char *word)
     return false;
 }
 
+static bool names_drug(const char *text, const struct rp_drug *drug, const char *name)
+{
+    bool found = holds(text, name);
+    for (size_t i = 0; drug != NULL && i < RP_DRUG_WORDS_MAX; i++) {
+        found = found || holds(text, drug->allergy[i]) || holds(text, drug->also[i]);
+    }
+    return found || (drug != NULL && holds(text, drug->name));
+}
+
+/* By every answer that no correction took away, not by the newest alone: a later "none" is a
+ * conflict, no recovery. */
 static bool is_allergic(const struct rp_episode *ep, const struct rp_drug *drug, const char *name)
 {
-    const struct rp_known *allergies = &ep->background.allergies;
-    if (allergies->state != RP_KNOWN) {
-        return false;
+    bool found = false;
+    for (size_t i = 0; i < ep->known[RP_BG_ALLERGIES].count; i++) {
+        const struct rp_known_entry *entry = &ep->known[RP_BG_ALLERGIES].at[i];
+        found = found || (!entry->from.voided && entry->what.state == RP_KNOWN &&
+                          names_drug(entry->what.text, drug, name));
     }
-    bool found = holds(allergies->text, name);
-    for (size_t i = 0; drug != NULL && i < RP_DRUG_WORDS_MAX; i++) {
-        found = found || holds(allergies->text, drug->allergy[i]) ||
-                holds(allergies->text, drug->also[i]);
-    }
-    return found || (drug != NULL && holds(allergies->text, drug->name));
+    return found;
 }
 
 static void judge_pair(const struct rp_protocol *protocol, const struct rp_episode *ep,
@@ -256,16 +270,19 @@ static const struct rp_stock_entry *stock_of(const struct rp_drug *drug,
     return NULL;
 }
 
-/* What is left of a count after the doses given since, thousandths of the table's unit. */
+/* What is left of a count after the doses given since, thousandths of the table's unit. One whose
+ * amount cannot be counted has used up a usual dose. */
 static uint64_t left_of(const struct rp_drug *drug, const struct rp_episode *ep,
                         const struct rp_stock_entry *stock, uint64_t left)
 {
     for (size_t i = 0; i < ep->doses.count; i++) {
         const struct rp_dose *dose = &ep->doses.at[i];
-        uint64_t amount;
         if (is_given(dose) && is_called(drug, dose->what.name) &&
-            rp_source_order(&dose->from, &stock->from) > 0 &&
-            amount_in(&dose->what, drug->unit, &amount)) {
+            rp_source_order(&dose->from, &stock->from) > 0) {
+            uint64_t amount;
+            if (!amount_in(&dose->what, drug->unit, &amount)) {
+                amount = drug->dose_milli;
+            }
             left = amount < left ? left - amount : 0;
         }
     }

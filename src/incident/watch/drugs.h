@@ -15,6 +15,9 @@ const struct rp_drug *rp_drug_find(const struct rp_protocol *protocol, const cha
  * none, or the name is found as it is. */
 const struct rp_drug *rp_drug_near(const struct rp_protocol *protocol, const char *name);
 
+/* Whether an amount in this unit (enum rp_dose_unit) can be counted in the drug's own. */
+bool rp_drug_counts(const struct rp_drug *drug, uint8_t unit);
+
 /* What was found about a dose that is to be entered as given at at_s. */
 struct rp_dose_check {
     const struct rp_drug *drug; /* NULL: not in the table; of the rest only DOUBLE is judged */

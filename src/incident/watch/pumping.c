@@ -197,3 +197,20 @@ void rp_pumping_of(const struct rp_episode *episode, const struct rp_watch_plan 
         estimate(episode, plan, &pump, &spans, course.session_from_s, now_s, out_pumping);
     }
 }
+
+bool rp_pumper_total(const struct rp_episode *episode, size_t index, uint32_t *out_span_s)
+{
+    const struct rp_pumping_entry *first = &episode->pumping.at[index];
+    *out_span_s = 0;
+    for (size_t i = 0; i < episode->pumping.count; i++) {
+        const struct rp_pumping_entry *entry = &episode->pumping.at[i];
+        if (entry->from.voided || strcasecmp(entry->what.pumper, first->what.pumper) != 0) {
+            continue;
+        }
+        if (i < index) {
+            return false;
+        }
+        *out_span_s += entry->what.spell_s;
+    }
+    return !first->from.voided;
+}

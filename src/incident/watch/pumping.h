@@ -32,4 +32,8 @@ void rp_pumping_of(const struct rp_episode *episode, const struct rp_watch_plan 
                    const struct rp_watch_station *station, uint32_t now_s,
                    struct rp_pumping *out_pumping);
 
+/* How long the person of pumping entry `index` has pumped in this illness, pauses left out. False
+ * when that entry is voided or not the first of this person: so each person is told once. */
+bool rp_pumper_total(const struct rp_episode *episode, size_t index, uint32_t *out_span_s);
+
 #endif

@@ -6,9 +6,10 @@
 #include "incident/watch/rules.h"
 
 #define SNOOZE_S       300 /* clinical references 6.4: at most 5 min, and logged */
-#define SNOOZE_SHORT_S 60  /* the first three cannot be silenced for long: ours */
-#define CAMP           RP_WATCH_CAMP
-#define BASE           RP_WATCH_BASE
+#define SNOOZE_SHORT_S 60  /* what ends at once when it is done cannot be silenced for long: ours  \
+                            */
+#define CAMP RP_WATCH_CAMP
+#define BASE RP_WATCH_BASE
 
 const struct rp_watch_rule rp_watch_rules[] = {
     {1, CAMP, SNOOZE_SHORT_S, false, true, "pump", "no stroke told for 60 s, fast after 120 s",
@@ -18,7 +19,7 @@ const struct rp_watch_rule rp_watch_rules[] = {
      "gauge 15 hPa below the target for 60 s, or above the maximum",
      "look at gauge, valves and zip; pump, or let off what is too much", "6.4 H2 (ours)",
      rp_check_pressure},
-    {3, CAMP, SNOOZE_SHORT_S, true, true, "conscious", "a step down ACVPU, or 2 of the coma scale",
+    {3, CAMP, SNOOZE_S, false, true, "conscious", "a step down ACVPU, or 2 of the coma scale",
      "look at the patient: airway, breathing; tell base and the treating clinician",
      "6.4 H3 (ours); ACVPU: NEWS2 2017", rp_check_conscious},
     {4, CAMP, SNOOZE_S, true, true, "spo2-band", "SpO2 on air below the band of this altitude",
@@ -85,6 +86,9 @@ const struct rp_watch_rule rp_watch_rules[] = {
     {26, CAMP, SNOOZE_S, true, false, "battery", "the station's battery at 20 %, loud at 10 %",
      "charge it or change it; keep the radio on, put the rest off", "6.4 H15 (ours)",
      rp_check_battery},
+    {27, CAMP, SNOOZE_S, true, true, "dose-soon", "two doses of a drug closer than they may be",
+     "ask who gave it; tell the treating clinician; a correction mends the record", "6.4 H9 (ours)",
+     rp_check_dose_twice},
     {101, BASE, SNOOZE_S, false, true, "request", "an evacuation request nobody has seen by name",
      "answer seen under your name, pass it on, say what comes", "6.4 B1 (ours)", rp_check_request},
     {102, BASE, SNOOZE_S, true, true, "critical", "the camp reports critical",
@@ -150,12 +154,16 @@ const struct rp_watch_rule rp_watch_rules[] = {
     {124, BASE, SNOOZE_S, true, false, "hop-battery", "a station heard here has a battery at 20 %",
      "ask who can charge it or change it before it is silent", "6.4 B9 (ours)",
      rp_check_hop_battery},
+    {125, BASE, SNOOZE_S, true, true, "weather",
+     "a request is open and its weather closes, or is 60 min old",
+     "tell the rescue service; ask the camp for wind, visibility and cloud now",
+     "6.4 B11 (ours); bounds: ICAO Annex 2 and 3, from memory", rp_check_weather},
 };
 const size_t rp_watch_rule_count = sizeof rp_watch_rules / sizeof rp_watch_rules[0];
 
-/* Every rule raises one alarm at most, but for two of drugs and three of hops. */
-_Static_assert(sizeof rp_watch_rules / sizeof rp_watch_rules[0] - 5 + 2 * RP_DRUGS_MAX +
-                       3 * RP_WATCH_HOPS_MAX <=
+/* Every rule raises one alarm at most, but for two of drugs, three of hops, and four of weather. */
+_Static_assert(sizeof rp_watch_rules / sizeof rp_watch_rules[0] - 6 + 2 * RP_DRUGS_MAX +
+                       3 * RP_WATCH_HOPS_MAX + 4 <=
                    RP_ALARMS_MAX,
                "an alarm could be left out");
 

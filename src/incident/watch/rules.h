@@ -104,5 +104,6 @@ void rp_check_accepted(struct rp_watch *watch);
 void rp_check_eta_passed(struct rp_watch *watch);
 void rp_check_handover(struct rp_watch *watch);
 void rp_check_daylight(struct rp_watch *watch);
+void rp_check_weather(struct rp_watch *watch);
 
 #endif

@@ -99,9 +99,9 @@ struct rp_alarm {
     const struct rp_alarm_entry *answer; /* the snooze or acknowledgement in force, or NULL */
 };
 
-/* Enough for every rule at once, every drug of the table and every hop: nothing is ever left out.
+/* Enough for every rule at once, each drug, hop and kind of weather: nothing is ever left out.
  */
-#define RP_ALARMS_MAX 120
+#define RP_ALARMS_MAX 128
 struct rp_alarms {
     size_t count;
     struct rp_alarm at[RP_ALARMS_MAX]; /* sounding ones first, the most pressing sound first */

@@ -9,10 +9,10 @@
 #define ROWS_PAUSE_MAX_US (64 * 60 * RP_SECOND_US)
 #define ROW_LEAST_Q8      18  /* half of the least ratio a row can say */
 #define ROW_BITS          10u /* station 7, ratio 3 */
+#define SHORT_NEAR        64 /* a short need asks for nothing older than this many before the newest */
+#define LONG_EVERY        4
 /* States differ while a record travels: a difference counts once nothing changed here for this
  * long. Own choice: three waits for a named station. */
-#define SHORT_NEAR    64 /* a short need asks for nothing older than this many before the newest */
-#define LONG_EVERY    4
 #define SETTLE_MS     16000u
 #define MARK_EXPLAINS 2
 

@@ -221,10 +221,13 @@ void rp_pull_had(struct rp_log *log, const struct rp_held *theirs)
 
 /* What a neighbour said it holds. Where an origin has lost its database much of its old log is held
  * by nobody, and asking newest first came upon the rest by chance only. Found by the simulator. */
-static unsigned ask_had(const struct rp_log *log, uint32_t most, struct rp_need_entry *entries,
-                        unsigned count, uint32_t *asked)
+static unsigned ask_had(const struct rp_mesh *mesh, const struct rp_log *log, uint32_t most,
+                        struct rp_need_entry *entries, unsigned count, uint32_t *asked)
 {
-    bool tight = log->held.run_count >= RUNS_TIGHT || log->attempts > ROTATE_AFTER;
+    /* While storage is not known to be mended each need is for one segment, and nothing starts the
+     * attempts anew: every second one goes on with what can be had. Found by the simulator. */
+    bool rotates = log->attempts > ROTATE_AFTER && !(mesh->store_failing && log->attempts % 2 == 0);
+    bool tight = log->held.run_count >= RUNS_TIGHT || rotates;
     for (unsigned i = 0; !tight && i < log->had_count; i++) {
         uint32_t first = log->had[i].first;
         uint32_t last = rp_held_below(&log->held, log->had[i].last, false);
@@ -247,7 +250,7 @@ static unsigned ask_for(struct rp_mesh *mesh, const struct rp_log *log,
 {
     uint32_t most = mesh->store_failing ? 1 : RP_ANSWER_MAX;
     unsigned before = count;
-    count = ask_had(log, most, entries, count, asked);
+    count = ask_had(mesh, log, most, entries, count, asked);
     if (count > before) {
         return count;
     }

@@ -145,3 +145,11 @@ function folded(name, ...controls) {
   return { element: h("details", { class: "more" }, h("summary", {}, name),
     ...controls.map((c) => c.element)) };
 }
+
+// The numbers that the fields have on the blank forms: [control, keys of paperNumbers ...].
+function numbered(...rows) {
+  for (const [control, ...keys] of rows) {
+    const label = control.element.querySelector("legend, .name, label");
+    label.dataset.paper = keys.map((key) => paperNumbers[key]).join(" ");
+  }
+}

@@ -79,6 +79,13 @@ const panels = {
         ["resp", "Breaths"]]);
       unable.element.classList.add("thirds");
       const all = [condition, level, mode, spo2, pulse, resp, temp, more, unable];
+      numbered([condition, "observations.CONDITION"],
+        [level, "observations.LEVEL", "chamber.LEVEL"], [mode, "observations.MODE"],
+        [spo2, "observations.SPO2", "chamber.SPO2"],
+        [pulse, "observations.PULSE", "chamber.PULSE_SHORT"],
+        [resp, "observations.RESP", "chamber.RESP_SHORT"], [temp, "observations.TEMP"],
+        [upper, "observations.BP"], [lower, "observations.BP"], [ataxia, "observations.ATAXIA"],
+        [score[0], "observations.LLS"], [airway, "handover.AIRWAY"]);
       return {
         body: all.map((c) => c.element),
         words() {
@@ -134,6 +141,10 @@ const panels = {
       const why = choices("Before each session: why not down now?", whyNot);
       const parts = [event, reason, gauge, altimeter];
       if (!inside) parts.splice(1, 0, why);
+      numbered([event, "chamber.CLOSED", "chamber.PRESSURISING", "chamber.AT_PRESSURE",
+        "chamber.DEFLATING", "chamber.OUT"],
+        [reason, "chamber.HOLD"], [gauge, "chamber.GAUGE"],
+        [altimeter, "chamber.ALTIMETER_IN", "chamber.ALTIMETER"], [why, "chamber.WHY_NOT"]);
       return {
         body: [h("p", {}, "A chamber buys time. Descent is the treatment."),
           ...parts.map((c) => c.element)],
@@ -176,6 +187,9 @@ const panels = {
         ["iv", "Into vein (IV)"], ["sc", "Under skin (SC)"], ["sl", "Under the tongue"],
         ["inhaled", "Inhaled"]]);
       const checked = person("Who else checked drug and dose?", peopleOf(episode));
+      numbered([name, "observations.DRUG"], [other, "observations.DRUG"],
+        [dose, "observations.DOSE"], [route, "observations.ROUTE"],
+        [checked, "observations.CHECKED"]);
       return {
         body: [h("p", {}, "Recorded as given. Follow your protocol and the treating clinician."),
           allergies, listed.length ? name.element : "", other.element, before, dose.element,
@@ -211,6 +225,9 @@ const panels = {
         ["3L", "3 L"], ["4L", "4 L"], ["5L", "5 L"], ["7L", "7 L"], ["10L", "10 L"]]);
       water.element.classList.add("thirds");
       const bar = stepper("Cylinder pressure, bar", { from: 150, min: 0, max: 300, step: 5 });
+      numbered([action, "observations.O2_ACTION"], [device, "observations.O2_DEVICE"],
+        [flow, "observations.FLOW"], [cylinder, "observations.CYLINDER"],
+        [bar, "observations.BAR"]);
       return {
         body: [h("p", {}, oxygenLeft(episode) || "How long it lasts is told once flow, " +
           "cylinder pressure and cylinder size are known."),
@@ -267,6 +284,11 @@ const panels = {
       const known = [episode.signs.acvpu ? `conscious level ${episode.signs.acvpu.word}` : "",
         Number.isFinite(view.self.altitude_m) ? `height ${view.self.altitude_m} m` : "",
         told.mobility, told.surface].filter(Boolean);
+      numbered([urgency, "request.URGENCY"], [mobility, "request.MOBILITY"],
+        [oxygen, "request.OXYGEN_NEEDED"], [wind, "request.WIND"], [from, "request.WIND_FROM"],
+        [sight, "request.VISIBILITY"], [surface, "request.SURFACE"], [near, "request.SITE"],
+        [site, "request.SITE"], [hazard, "request.HAZARDS"], [hazards, "request.HAZARDS"],
+        [contact, "request.CONTACT"]);
       return {
         body: [h("p", {}, now ? "A request stands: what is filled in here changes it; the rest stays " +
           "as it was." : "It is repeated until base has it, and stands until base answers."),
@@ -323,6 +345,8 @@ const panels = {
       const walks = choices("Walks alone?", [["yes", "Yes"], ["no", "No"]]);
       const mental = choices("Is the mind changed?", [["yes", "Yes"], ["no", "No"]]);
       const all = [condition, next, ataxia, walks, mental];
+      numbered([condition, "chamber.COMPARED"], [next, "chamber.NEXT"],
+        [ataxia, "chamber.ATAXIA"], [walks, "chamber.WALKS"], [mental, "chamber.MENTAL"]);
       return {
         body: all.map((c) => c.element),
         words() {
@@ -341,6 +365,7 @@ const panels = {
     title: "Going down?",
     build({ episode }) {
       const answer = choices("Can the patient go down now?", [["yes", "Going down now"], ...whyNot]);
+      numbered([answer, "chamber.WHY_NOT"]);
       return {
         body: [h("p", {}, "Descent is the treatment. If not now: why not? It is asked again before " +
           "every chamber session."), answer.element],
@@ -391,6 +416,9 @@ const panels = {
       const years = stepper("Age, years", { from: 35, min: 0, max: 110 });
       const none = choices("Allergies", [["none", "Asked: none"], ["", "Not asked yet"]], "");
       const allergies = typed("Or which", { example: "penicillin: rash" });
+      numbered([label, "handover.SUSPECTED"], [found, "handover.FOUND"],
+        [patient, "observations.PATIENT"], [sex, "handover.AGE"], [years, "handover.AGE"],
+        [none, "observations.ALLERGIES"], [allergies, "observations.ALLERGIES"]);
       return {
         body: [label, found, patient, sex, years, none, allergies, what].map((c) => c.element),
         words() {
@@ -413,6 +441,7 @@ const panels = {
     title: "Note",
     build({ episode }) {
       const text = typed("What should be written down?", { example: "vomited once" });
+      numbered([text, "chamber.REMARK"]);
       return {
         body: [text.element],
         words: () => (text.value ? [["note", [episode.name, text.value]]]
@@ -426,6 +455,7 @@ const panels = {
       const team = typed("Which team takes the patient?", { example: "Valley Air 3" });
       const person = typed("Who of it takes over?", { example: "name" });
       const sheet = typed("Sheet handed over: number and check, on its first line", { example: "2 K7QP" });
+      numbered([team, "handover.TEAM"], [person, "handover.PERSON"], [sheet, "handover.PRINTED"]);
       return {
         body: [team, person, sheet].map((c) => c.element),
         words() {

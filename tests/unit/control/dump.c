@@ -252,6 +252,11 @@ static void others(struct out *out, const struct rp_record *record)
     case RP_REC_NOTE:
         text(out, "text", record->as.note.text);
         break;
+    case RP_REC_FLUIDS:
+        value(out, "urine", record->as.fluids.urine_ml);
+        value(out, "drunk", record->as.fluids.drunk_ml);
+        number(out, "span_min", record->as.fluids.has_span, record->as.fluids.span_min);
+        break;
     case RP_REC_EVAC_CANCEL:
         reference(out, "request", record->as.evac_cancel.request);
         text(out, "reason", record->as.evac_cancel.reason);

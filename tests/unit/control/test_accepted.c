@@ -129,8 +129,8 @@ static const struct row rows[] = {
      "14 about=7:42 text=\"09:30Z at the lower site\""},
     {"evacuate 7-1 cancel \"walking down\"",
      "12 urgent=1 request=7:37 reason=\"walking down\""},
-    {"evacuate 7-1 e4",
-     "11 urgent=1 urgency=4 patients=1 weight_kg=71 conscious=yes "
+    {"evacuate 7-1 e4", /* the patient's weight is not the weight with kit, which a crew lifts */
+     "11 urgent=1 urgency=4 patients=1 conscious=yes "
      "position=27988000,86925330 altitude=5480/1"},
     {"taken 7-1 team \"Valley Air 3\" person \"Dr Lindqvist\" sheet 2 K7QP \"asked about "
      "allergies\"",
@@ -142,6 +142,9 @@ static const struct row rows[] = {
      "18 outcome=1 text=\"flown out\""},
     {"correct 7:15 with 7:16 \"dose was 4 mg\"",
      "17 about=7:15 with=7:16 reason=\"dose was 4 mg\""},
+    {"fluids 7-1 urine 300mL over 4h fluid 0.5L", "23 urine=300 drunk=500 span_min=240"},
+    {"fluids 7-1 urine unable fluid 5000mL", "23 urine=unable drunk=5000"},
+    {"fluids 7-1 urine 0mL over 90s", "23 urine=0 span_min=2"},
 };
 /* clang-format on */
 
@@ -195,6 +198,40 @@ static void a_report_repeats_older_values_with_their_age(void **state)
     ctl_end(&ctl);
 }
 
+/* A repeat is never told as taken now: age 0 would fold into a second set of what was measured
+ * once. Nor is what was measured after the time the report is of. */
+static void a_repeat_in_the_same_second_is_no_new_value(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    const struct rp_episode *episode;
+    const struct rp_holding *holdings;
+    size_t count;
+    char text[DUMP_LEN];
+    ctl_ok(&ctl, "open hace patient A");
+    ctl_ok(&ctl, "obs spo2 71 air pulse 118 bp 132/84");
+    ctl_ok(&ctl, "obs spo2 73 air");
+    struct rp_record record = ctl_last(&ctl);
+    dump_record(&record, 0, text);
+    assert_string_equal(text, "4 mode=1 spo2=73 pressure_age_min=5 systolic=132 diastolic=84");
+    assert_int_equal(
+        rp_node_episode(ctl.kit.node, record.episode, ctl.kit.moment, &episode, &holdings, &count),
+        RP_OK);
+    int pressures = 0;
+    for (size_t i = 0; i < episode->obs.count; i++) {
+        pressures += episode->obs.at[i].systolic_mmhg.state == RP_MEASURED;
+    }
+    assert_int_equal(pressures, 1);
+    kit_pass(&ctl.kit, 600);
+    ctl_ok(&ctl, "obs bp 120/80");
+    ctl_ok(&ctl, "--ago 5min obs lls 7");
+    record = ctl_last(&ctl);
+    dump_record(&record, 0, text);
+    assert_string_equal(text, "4 ago_s=300 mode=1 vitals_age_min=5 spo2=73 pressure_age_min=5 "
+                              "systolic=132 diastolic=84 lls=7");
+    ctl_end(&ctl);
+}
+
 static void a_correction_stays_within_its_episode(void **state)
 {
     (void)state;
@@ -203,6 +240,9 @@ static void a_correction_stays_within_its_episode(void **state)
     ctl_ok(&ctl, "open hape patient B"); /* 7:3 */
     ctl_ok(&ctl, "note 7-1 x");          /* 7:4 */
     ctl_ok(&ctl, "note 7-2 y");          /* 7:5 */
+    ctl_refused(&ctl, "correct 7:4 with 7:4 z", "RP_E_CONFLICT",
+                "correct: a record cannot take its own place (example: correct 7:12 with 7:15 "
+                "\"dose was 4 mg\")");
     ctl_refused(&ctl, "correct 7:4 with 7:5 z", "RP_E_CONFLICT",
                 "correct: the two records are of different episodes (example: correct 7:12 with "
                 "7:15 \"dose was 4 mg\")");
@@ -269,6 +309,7 @@ int main(void)
         cmocka_unit_test(each_line_makes_this_record),
         cmocka_unit_test(a_line_with_background_makes_two_records),
         cmocka_unit_test(a_report_repeats_older_values_with_their_age),
+        cmocka_unit_test(a_repeat_in_the_same_second_is_no_new_value),
         cmocka_unit_test(a_correction_stays_within_its_episode),
         cmocka_unit_test(chamber_events_keep_their_order),
         cmocka_unit_test(only_answers_that_wait_are_read_back),

@@ -154,7 +154,7 @@ static void rules_are_listed(void **state)
     assert_non_null(strstr(text, "pump             camp  no stroke told for 60 s"));
     assert_non_null(strstr(text, "source: 6.4 H1"));
     json_t *rows = json_object_get(json_object_get(ctl.reply, "data"), "rules");
-    assert_int_equal(json_array_size(rows), 50);
+    assert_int_equal(json_array_size(rows), 52);
     ctl_end(&ctl);
 }
 
@@ -236,6 +236,9 @@ static void a_stock_is_counted_down(void **state)
     assert_non_null(strstr(ctl_ok(&ctl, "episode 7-1"), "dexamethasone: 0 doses of 4 mg left"));
     assert_non_null(strstr(ctl_ok(&ctl, "--by Ines stock 7-1 ibuprofen \"10 tablets\""),
                            "not in the protocol table"));
+    assert_non_null(strstr(ctl_ok(&ctl, "--by Ines stock 7-1 dexamethasone 3tablet"),
+                           "the protocol table does not count in this unit: how long it lasts is "
+                           "not reckoned"));
     ctl_send(&ctl, "stock 7-1 dexamethasone 9");
     assert_string_equal(ctl_error(&ctl, "code"), "RP_E_INVALID");
     ctl_send(&ctl, "stock 7-1 dexamethasone");
@@ -321,6 +324,10 @@ static void a_dose_against_the_table_needs_two_names(void **state)
     assert_memory_equal(record.as.note.text,
                         "NOT recorded as given, dexamethasone: perhaps given twice", 57);
     ctl_refused(&ctl, "--by Ines give 7-1 dexamethasone 8mg im confirmed ines", "RP_E_INVALID",
+                "two people stand for this dose, each by name (example: give 7-1 dexamethasone 8mg "
+                "im by Ines confirmed Jory)");
+    ctl_refused(&ctl, "--by Ines give 7-1 dexamethasone 8mg im confirmed \" ines \"",
+                "RP_E_INVALID",
                 "two people stand for this dose, each by name (example: give 7-1 dexamethasone 8mg "
                 "im by Ines confirmed Jory)");
     ctl_refused(&ctl, "give 7-1 dexamethasone 8mg im confirmed Jory", "RP_E_INVALID",

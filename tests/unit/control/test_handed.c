@@ -127,8 +127,29 @@ static void the_lines_of_the_log_come_in_parts(void **state)
                 "count: \"0\" is no such part (example: after 3589:42 count 200)");
     ctl_refused(&ctl, "handover 7-1 form csv count 5", "RP_E_INVALID",
                 "only the form jsonl comes in parts (example: handover 7-1 form jsonl count 100)");
+    assert_string_equal(ctl_error(&ctl, "field"), "part"); /* no form is wrong */
     free(joined);
     free(whole);
+    ctl_end(&ctl);
+}
+
+/* A reading of the cylinder tells neither that oxygen flows nor how much. */
+static void a_reading_is_no_flow(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open hace patient A");
+    ctl_ok(&ctl, "oxygen reading cylinder A 200bar");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "oxygen NOT RECORDED"));
+    ctl_ok(&ctl, "oxygen start prongs 2L/min");
+    kit_pass(&ctl.kit, 60);
+    ctl_ok(&ctl, "oxygen reading cylinder A 180bar");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "; OXYGEN 2 L/min at "));
+    ctl_ok(&ctl, "oxygen stop");
+    kit_pass(&ctl.kit, 60);
+    ctl_ok(&ctl, "oxygen reading cylinder A 170bar");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "; no oxygen running at "));
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1 form spoken"), "Oxygen off."));
     ctl_end(&ctl);
 }
 
@@ -136,19 +157,22 @@ static void the_map_has_the_stations(void **state)
 {
     (void)state;
     struct ctl ctl = ctl_new();
+    kit_pass(&ctl.kit, 3600); /* its card is entered */
     ctl_ok(&ctl, "open hace patient A");
     json_t *map = json_loads(ctl_ok(&ctl, "handover 7-1 form geojson"), 0, NULL);
     const json_t *features = json_object_get(map, "features");
-    size_t index;
+    size_t index, stations = 0;
     const json_t *feature, *own = NULL;
     json_array_foreach((json_t *)(uintptr_t)features, index, feature)
     {
         const json_t *properties = json_object_get(feature, "properties");
         if (strcmp(json_string_value(json_object_get(properties, "kind")), "station") == 0) {
             own = properties;
+            stations++;
         }
     }
     assert_non_null(own);
+    assert_int_equal(stations, 1); /* its own card is in its log too */
     assert_int_equal(json_integer_value(json_object_get(own, "station")), 7);
     assert_string_equal(json_string_value(json_object_get(own, "name")), "Ridge Camp");
     assert_string_equal(json_string_value(json_object_get(own, "role")), "camp");
@@ -228,6 +252,7 @@ int main(void)
         cmocka_unit_test(a_form_is_had_in_a_language),
         cmocka_unit_test(a_long_document_comes_whole),
         cmocka_unit_test(the_lines_of_the_log_come_in_parts),
+        cmocka_unit_test(a_reading_is_no_flow),
         cmocka_unit_test(the_map_has_the_stations),
         cmocka_unit_test(late_entries_are_marked_everywhere),
         cmocka_unit_test(the_airway_is_shown),

@@ -302,6 +302,15 @@ static const struct row rows[] = {
     {"evacuate 7-1 e1 site north", "RP_E_INVALID", "position",
      "position \"north\": each coordinate needs N, S, E or W behind it, or both a comma "
      "between them (example: 27.98800,86.92533 or 27 59.280N 86 55.520E)"},
+    {"fluids 7-1", "RP_E_FORMAT", "fluids",
+     "fluids: how much urine, or how much drunk? (example: fluids 7-1 urine 300mL over 4h fluid "
+     "500mL)"},
+    {"fluids 7-1 urine 300mL", "RP_E_INVALID", "over",
+     "urine means nothing without its time: over what? (example: fluids 7-1 urine 300mL over 4h)"},
+    {"fluids 7-1 urine 3001mL over 4h", "RP_E_INVALID", "urine",
+     "urine 3001 mL is outside 0-3000 (example: urine 300mL)"},
+    {"fluids 7-1 fluid 5001mL", "RP_E_INVALID", "fluid",
+     "fluid 5001 mL is outside 0-5000 (example: fluid 500mL)"},
     {"answer 7-1 seen", "RP_E_INVALID", "by",
      "an answer needs a name: --by NAME (example: --by Pelle answer 7-1 seen)"},
     {"--by Pelle answer 7-1", "RP_E_FORMAT", "answer",
@@ -429,6 +438,37 @@ static void each_wrong_line_is_refused_in_these_words(void **state)
 }
 
 /* Texts at and just above their bounds. */
+/* Blanks are no name and no answer: they would stand as a second person, or hide a gap. */
+static void blanks_are_no_text(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *line, *field;
+    } cases[] = {
+        {"open ams patient \" \"", "patient"},
+        {"background 7-1 allergies \"  \"", "allergies"},
+        {"--by Ines give 7-1 tea 1g po confirmed \"  \"", "confirmed"},
+        {"taken 7-1 team \" \" person \" \"", "team"},
+        {"evacuate 7-1 e1 contact \" \"", "contact"},
+        {"--by \"  \" note 7-1 x", "by"},
+        {"correct 7:2 void \" \"", "reason"},
+    };
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open hace patient \"M. Tarn\"");
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[120];
+        snprintf(text, sizeof text,
+                 "%s: nothing but spaces; leave it out, or say what it is (example: %s \"two "
+                 "words\")",
+                 cases[i].field, cases[i].field);
+        ctl_refused(&ctl, cases[i].line, "RP_E_INVALID", text);
+    }
+    ctl_refused(&ctl, "correct 7:2 void \"\"", "RP_E_FORMAT",
+                "reason: something is missing after it (example: correct 7:12 void \"wrong "
+                "patient\")");
+    ctl_end(&ctl);
+}
+
 static void texts_are_bounded(void **state)
 {
     (void)state;
@@ -537,6 +577,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_wrong_line_is_refused_in_these_words),
+        cmocka_unit_test(blanks_are_no_text),
         cmocka_unit_test(texts_are_bounded),
         cmocka_unit_test(control_characters_are_refused),
         cmocka_unit_test(sure_confirms_what_is_unlikely_but_not_what_is_impossible),

@@ -136,6 +136,20 @@ static void silence_stays_in_sight(void **state)
     ctl_end(&ctl);
 }
 
+/* A set of signs of which the board shows none is a set of signs all the same. */
+static void a_temperature_alone_is_an_observation(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open ams patient A allergies none");
+    assert_non_null(strstr(ctl_ok(&ctl, "board"), "no observations\n"));
+    ctl_ok(&ctl, "report same temp 36.4 oral");
+    assert_null(strstr(ctl_ok(&ctl, "board"), "no observations"));
+    assert_non_null(strstr(ctl_ok(&ctl, "board"),
+                           "SpO2, pulse, resp, conscious level and airway not recorded\n"));
+    ctl_end(&ctl);
+}
+
 /* What the camp promises is seen wherever its episode is, until the episode ends. */
 static void a_promised_report_is_shown_and_missed(void **state)
 {
@@ -321,6 +335,7 @@ int main(void)
         cmocka_unit_test(choices_come_from_the_station),
         cmocka_unit_test(who_needs_a_person_comes_first),
         cmocka_unit_test(silence_stays_in_sight),
+        cmocka_unit_test(a_temperature_alone_is_an_observation),
         cmocka_unit_test(a_promised_report_is_shown_and_missed),
         cmocka_unit_test(an_alarm_says_what_may_be_answered),
         cmocka_unit_test(the_treatment_clock_is_told),

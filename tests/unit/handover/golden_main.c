@@ -119,6 +119,7 @@ static void typical(struct scenario *s)
     e->obs.at[3].mode = RP_MODE_CHAMBER_OXYGEN;
     e->doses.count = 2;
     e->oxygen.count = 1;
+    e->fluids.count = 0; /* few carry a measuring cup */
     e->reassess.count = 0;
     e->requests.at[0].what.urgency = RP_URG_E2_HOUR;
     e->requests.at[0].what.hazards[0] = '\0';

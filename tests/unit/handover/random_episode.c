@@ -342,6 +342,23 @@ static void fill_known_entry(struct rp_known_entry *entry)
     entry->what = known();
 }
 
+static void fill_fluids(struct rp_fluids_entry *entry)
+{
+    entry->from = source();
+    entry->what.urine_ml = value(0, 3000);
+    entry->what.drunk_ml = value(0, 5000);
+    entry->what.has_span = coin();
+    entry->what.span_min = (uint16_t)(1 + below(1440));
+}
+
+static void fill_pumping(struct rp_pumping_entry *entry)
+{
+    entry->from = source();
+    FILL(entry->what.pumper);
+    entry->what.strokes = (uint16_t)(1 + below(3000));
+    entry->what.spell_s = (uint16_t)below(3601);
+}
+
 static void fill_singles(struct rp_episode *e)
 {
     e->opened = coin();
@@ -417,6 +434,8 @@ static void fill_all(struct scenario *s)
     EACH(e->sessions, fill_session);
     EACH(e->reassess, fill_reassess);
     EACH(e->descent, fill_descent);
+    EACH(e->fluids, fill_fluids);
+    EACH(e->pumping, fill_pumping);
     EACH(e->notes, fill_note);
     EACH(e->requests, fill_request);
     EACH(e->answers, fill_answer);

@@ -275,6 +275,28 @@ static void pressurise(struct scenario *s)
     again->what.ataxia = measured(3);
 }
 
+static void pump_and_pass(struct scenario *s)
+{
+    static const struct {
+        const char *pumper;
+        uint32_t last_s;
+        uint16_t spell_s;
+    } stretches[] = {
+        {"Jory", T25(13, 20), 840}, {"Sabe", T25(13, 35), 870}, {"Jory", T25(14, 5), 1740}};
+    s->episode.pumping.count = sizeof stretches / sizeof stretches[0];
+    for (size_t i = 0; i < s->episode.pumping.count; i++) {
+        struct rp_pumping_entry *entry = &s->episode.pumping.at[i];
+        entry->from = camp(40 + (uint32_t)i, stretches[i].last_s);
+        TEXT(entry->what.pumper, stretches[i].pumper);
+        entry->what.strokes = (uint16_t)(stretches[i].spell_s / 5 * 2);
+        entry->what.spell_s = stretches[i].spell_s;
+    }
+    struct rp_fluids_entry *fluids = &s->episode.fluids.at[0];
+    s->episode.fluids.count = 1;
+    fluids->from = camp(43, T25(14, 20));
+    fluids->what = (struct rp_rec_fluids){measured(120), measured(500), true, 300};
+}
+
 static void request(struct scenario *s)
 {
     struct rp_request_entry *entry = &s->episode.requests.at[0];
@@ -338,6 +360,7 @@ void scenario_full(struct scenario *s)
     hear(s);
     observe(s);
     treat(s);
+    pump_and_pass(s);
     pressurise(s);
     request(s);
     answer(s);

@@ -66,6 +66,33 @@ struct width {
     unsigned columns;
 };
 
+static unsigned count_of(const char *text, char c)
+{
+    unsigned count = 0;
+    for (; *text != '\0'; text++) {
+        count += *text == c;
+    }
+    return count;
+}
+
+/* A translated blank form has as many boxes to tick. */
+static void boxes_are_as_many(const struct rp_texts *texts, const char *code)
+{
+    for (int id = RP_TX_PAPER_PATIENT; id <= RP_TX_PAPER_LISTED; id++) {
+        unsigned boxes = count_of(texts->words[id], '|');
+        if (boxes != count_of(rp_texts_english.words[id], '|')) {
+            fail_msg("%s: %s has %u boxes", code, rp_text_key((enum rp_text_id)id), boxes + 1);
+        }
+    }
+}
+
+static void blank_forms_have_the_same_boxes(void **state)
+{
+    (void)state;
+    assert_true(count_of(rp_texts_english.words[RP_TX_PAPER_WHY_NOT_ANY], '|') == 5);
+    each_language(boxes_are_as_many);
+}
+
 /* The places of the sheet: labels beside a margin letter, labels alone, the columns of the table of
  * signs, whole lines. */
 static void texts_fit(const struct rp_texts *texts, const char *code)
@@ -130,7 +157,7 @@ static void choices_differ(const struct rp_texts *texts, const char *code)
         {RP_TX_ACVPU_SHORT_ALERT, RP_TX_ACVPU_SHORT_UNRESPONSIVE},
         {RP_TX_ANS_SEEN, RP_TX_ANS_ADVICE},
         {RP_TX_AIRWAY_CLEAR, RP_TX_AIRWAY_DEVICE},
-        {RP_TX_CONTRA_NAME, RP_TX_CONTRA_AHEAD},
+        {RP_TX_CONTRA_NAME, RP_TX_CONTRA_NO_PULSE},
         {RP_TX_CRIT_ALTITUDE_GAIN, RP_TX_CRIT_TACHYCARDIA},
         {RP_TX_DOSE_NONE, RP_TX_DOSE_IU},
         {RP_TX_SAY_DOSE_NONE, RP_TX_SAY_DOSE_IU},
@@ -260,6 +287,26 @@ static void a_translation_says_so(void **state)
     }
 }
 
+/* Numbers as ICAO Annex 10 volume II 5.2.1.4 has them said (from memory): each digit by itself,
+ * whole hundreds and thousands of a height; a frequency with "decimal". */
+static void numbers_are_said_digit_by_digit(void **state)
+{
+    (void)state;
+    char text[200];
+    struct rp_textbuf out = rp_textbuf_on(text, sizeof text - 1);
+    struct rp_voice voice = {&out, &rp_texts_english};
+    rp_voice_height(&voice, 5480);
+    rp_voice_stop(&voice, ";");
+    rp_voice_height(&voice, 5500);
+    rp_voice_stop(&voice, ";");
+    rp_voice_number(&voice, -145, 1);
+    rp_voice_stop(&voice, ";");
+    rp_voice_spell(&voice, "Vm-9");
+    text[out.len] = '\0';
+    assert_string_equal(text, "five four eight zero; five thousand five hundred; minus one four "
+                              "decimal five; Victor Mike niner");
+}
+
 /* French radio words from memory of the phraseology of civil aviation: 1 is "unité", whole
  * thousands and hundreds are said as such. */
 static void french_numbers_are_said_as_on_the_radio(void **state)
@@ -290,10 +337,12 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_key_has_a_text),
         cmocka_unit_test(every_text_fits_its_place),
+        cmocka_unit_test(blank_forms_have_the_same_boxes),
         cmocka_unit_test(no_two_choices_read_the_same),
         cmocka_unit_test(english_is_what_is_typed),
         cmocka_unit_test(the_check_is_the_same_in_every_language),
         cmocka_unit_test(a_translation_says_so),
+        cmocka_unit_test(numbers_are_said_digit_by_digit),
         cmocka_unit_test(french_numbers_are_said_as_on_the_radio),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

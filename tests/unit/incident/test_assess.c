@@ -253,6 +253,25 @@ static void oxygen_of_several_cylinders(void **state)
     assert_int_equal(left.usable_dl, 14000 - 1800);
 }
 
+/* Little under 0.5 mL/kg/h (from memory): of 72 kg in 4 h under 144 mL. */
+static void urine_against_weight_and_time(void **state)
+{
+    (void)state;
+    kit_start();
+    struct rp_rec_fluids fluids = {.urine_ml = kit_value(143), .has_span = true, .span_min = 240};
+    assert_int_equal(rp_urine_little(&kit, &fluids), RP_TRUTH_UNKNOWN); /* no weight */
+    kit.opening.has_weight = true;
+    kit.opening.weight_kg = 72;
+    assert_int_equal(rp_urine_little(&kit, &fluids), RP_TRUTH_YES);
+    fluids.urine_ml.value = 144;
+    assert_int_equal(rp_urine_little(&kit, &fluids), RP_TRUTH_NO);
+    fluids.has_span = false;
+    assert_int_equal(rp_urine_little(&kit, &fluids), RP_TRUTH_UNKNOWN);
+    fluids.has_span = true;
+    fluids.urine_ml = (struct rp_value){RP_UNABLE, 0};
+    assert_int_equal(rp_urine_little(&kit, &fluids), RP_TRUTH_UNKNOWN);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -263,6 +282,7 @@ int main(void)
         cmocka_unit_test(criteria_and_score),
         cmocka_unit_test(cold_is_staged_below_35),
         cmocka_unit_test(oxygen_of_several_cylinders),
+        cmocka_unit_test(urine_against_weight_and_time),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

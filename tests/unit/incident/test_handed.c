@@ -61,6 +61,10 @@ static void what_the_team_may_not_know(void **state)
     assert_int_equal(late(), 3);
     dose(6, 40 * MIN, 0); /* entered and given later: counted once */
     assert_int_equal(late(), 4);
+    struct rp_record fluids = kit_record(RP_REC_FLUIDS, 41 * MIN);
+    fluids.ago_s = 30 * MIN; /* passed at 11, entered when they were gone */
+    kit_add(&fluids, CAMP, 7);
+    assert_int_equal(late(), 5);
     struct rp_record r = kit_record(RP_REC_HANDOVER, 20 * MIN); /* of the same sequence elsewhere */
     r.ago_s = 6 * MIN;
     kit_add(&r, CAMP, 2);

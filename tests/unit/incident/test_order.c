@@ -214,6 +214,7 @@ static void tables_add_up(void **state)
     assert_int_equal(kit.answers.count + kit.answers.older_dropped, per_kind[RP_REC_ANSWER]);
     assert_int_equal(kit.pumping.count + kit.pumping.older_dropped, per_kind[RP_REC_PUMPING]);
     assert_int_equal(kit.stock.count + kit.stock.older_dropped, per_kind[RP_REC_STOCK]);
+    assert_int_equal(kit.fluids.count + kit.fluids.older_dropped, per_kind[RP_REC_FLUIDS]);
     assert_int_equal(kit.handovers.count, RP_EP_HANDOVERS_MAX);
     assert_int_equal(kit.requests.count, RP_EP_REQUESTS_MAX);
     assert_int_equal(kit.heard.count, 900);

@@ -200,9 +200,8 @@ static void test_base_tells_now_and_then(void **state)
     /* What is not contiguous is not said. */
     fixture.now_us += 60 * MINUTE;
     hear_plain(&fixture, high, 15);
-    if (told(&fixture, &upto) > 0) {
-        assert_int_equal(upto, 10);
-    }
+    assert_int_equal(told(&fixture, &upto), 1);
+    assert_int_equal(upto, 10);
     assert_int_equal(events_of(&fixture, RP_MESH_AT_BASE), 0);
     stop(&fixture);
 }

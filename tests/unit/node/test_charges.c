@@ -147,6 +147,27 @@ static void two_good_clocks_tell_the_age_over_a_reboot(void **state)
     kit_end(&kit);
 }
 
+/* Nor may a storage that cannot be read just then make the hour look free. */
+static void an_hour_that_cannot_be_read_is_spent(void **state)
+{
+    (void)state;
+    struct kit kit = start_in_band_p();
+    struct rp_node_status status;
+    uint32_t net_s = (uint32_t)(kit.moment.unix_s - RP_NET_EPOCH_UNIX_S);
+    spend(&kit, 869525000);
+    kit_restart(&kit);
+    memory_store_fail_reads(kit.store, RP_E_IO);
+    rp_clock_hear(kit.node, 2, net_s, 2);
+    memory_store_fail_reads(kit.store, RP_OK);
+    rp_node_status(kit.node, kit.moment, &status);
+    assert_int_equal(status.airtime_left_urgent_ms, 0);
+    assert_int_equal(status.store_failures, 1);
+    rp_clock_hear(kit.node, 2, net_s, 2); /* the next digest */
+    rp_node_status(kit.node, kit.moment, &status);
+    assert_int_equal(status.airtime_left_urgent_ms, BUDGET_MS - SPENT_MS);
+    kit_end(&kit);
+}
+
 /* A run's earlier charges are older than its last one by what that run's own clock says. */
 static void what_was_old_before_a_reboot_stays_older(void **state)
 {
@@ -225,6 +246,7 @@ int main(void)
         cmocka_unit_test(a_step_of_the_wall_clock_changes_nothing),
         cmocka_unit_test(a_computer_without_a_clock_counts_from_its_start),
         cmocka_unit_test(two_good_clocks_tell_the_age_over_a_reboot),
+        cmocka_unit_test(an_hour_that_cannot_be_read_is_spent),
         cmocka_unit_test(what_was_old_before_a_reboot_stays_older),
         cmocka_unit_test(each_sub_band_has_its_own_hour),
         cmocka_unit_test(a_station_charges_what_it_sends),

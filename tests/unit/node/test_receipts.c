@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include "node/node_state.h" /* rp_receipts_unit_us */
 #include "node_net.h"
 #include "wire/frame.h"
 
@@ -211,11 +212,61 @@ static void nothing_that_was_owed_or_told_is_forgotten_in_a_restart(void **state
     node_net_stop(&net);
 }
 
+static int count_one(void *arg, const struct rp_record_row *row)
+{
+    (void)row;
+    ++*(unsigned *)arg;
+    return 0;
+}
+
+static unsigned receipts(void)
+{
+    unsigned count = 0;
+    struct rp_record_filter filter = {.kind = RP_REC_RECEIPT};
+    memory_store_ops()->each_record(net.at[BASE].store, &filter, count_one, &count);
+    return count;
+}
+
+static void hand_record(struct rp_record_ref ref, rp_time_us pause_us)
+{
+    struct line line = {.len = 0};
+    put(&line, CAMP, ref.origin, ref.seq);
+    hand(&line, BASE);
+    node_net_run(&net, pause_us);
+}
+
+/* Six units, six hours in a band of 1 %: PROTOCOL.md, "Receipt". Also after many at once. */
+static void many_urgent_records_put_off_no_routine_receipt(void **state)
+{
+    (void)state;
+    start();
+    rp_time_us unit_us = rp_receipts_unit_us(net.at[BASE].node);
+    struct rp_record opened = {.kind = RP_REC_EPISODE};
+    strcpy(opened.as.opened.patient, "M. Tarn");
+    hand_record(enter(&opened), NODE_NET_SECOND_US);
+    for (unsigned i = 0; i < 10; i++) {
+        hand_record(evacuate(opened.episode), unit_us / 12);
+        hand_record(note(opened.episode), unit_us / 12);
+    }
+    unsigned before = receipts();
+    assert_true(before >= 10);
+    for (unsigned i = 0; i < 5 * 6; i++) {
+        hand_record(note(opened.episode), unit_us / 6);
+    }
+    assert_int_equal(receipts(), before);
+    for (unsigned i = 0; i < 2 * 6; i++) {
+        hand_record(note(opened.episode), unit_us / 6);
+    }
+    assert_int_equal(receipts(), before + 1);
+    node_net_stop(&net);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_receipt_tells_of_the_urgent_record_between_two_gaps),
         cmocka_unit_test(a_receipt_tells_of_all_urgent_records_that_came_at_once),
+        cmocka_unit_test(many_urgent_records_put_off_no_routine_receipt),
         cmocka_unit_test(nothing_that_was_owed_or_told_is_forgotten_in_a_restart),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -61,10 +61,10 @@ static void an_urgent_record_that_stays_is_told(void **state)
     assert_null(find(&kit, ref, "unacked"));
     kit_pass(&kit, 1); /* of the older one */
     assert_non_null(find(&kit, ref, "unacked"));
-    assert_int_equal(find(&kit, ref, "unacked")->sound, RP_SOUND_SOFT);
+    uint32_t first_s = find(&kit, ref, "unacked")->since_s;
     kit_restart(&kit);
     kit_pass(&kit, 600);
-    assert_int_equal(find(&kit, ref, "unacked")->sound, RP_SOUND_LOUD);
+    assert_int_equal(find(&kit, ref, "unacked")->since_s, first_s + 600); /* the second time */
     kit_end(&kit);
     kit = kit_new(2, RP_ROLE_BASE); /* base waits for nobody */
     kit_start(&kit);
@@ -261,6 +261,56 @@ static void hops_are_told_at_base(void **state)
     node_net_stop(&net);
 }
 
+/* Who fell silent before base was restarted is missed all the same: 60 min after the start, since
+ * nobody listened before it; and what was lost before a restart is lost at once. */
+static void a_hop_is_missed_over_a_restart(void **state)
+{
+    (void)state;
+    struct node_net net;
+    uint64_t seed = 613;
+    print_message("seed %lu\n", (unsigned long)seed);
+    node_net_start(&net, seed);
+    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
+                          base = node_net_config(2, RP_ROLE_BASE);
+    node_net_add(&net, &camp);
+    node_net_add(&net, &base);
+    node_net_link(&net, 0, 1, 0);
+    node_net_up(&net, 0);
+    node_net_up(&net, 1);
+    struct rp_record record = {.kind = RP_REC_EPISODE};
+    struct rp_record_ref made;
+    struct rp_problem problem;
+    strcpy(record.as.opened.patient, "A");
+    assert_int_equal(
+        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem), RP_OK);
+    struct rp_episode_ref ref = record.episode;
+    for (int i = 0; i < 20; i++) {
+        node_net_run(&net, 60 * NODE_NET_SECOND_US);
+        assert_null(find_at(&net, 1, ref, "hop-lost"));
+    }
+    uint32_t silent_s = rp_net_seconds(net.at[1].node, node_net_moment(&net, 1));
+    node_net_down(&net, 0);
+    node_net_run(&net, 900 * NODE_NET_SECOND_US);
+    node_net_restart(&net, 1);
+    node_net_run(&net, 3590 * NODE_NET_SECOND_US);
+    assert_null(find_at(&net, 1, ref, "hop-lost"));
+    node_net_run(&net, 11 * NODE_NET_SECOND_US);
+    const struct rp_alarm *lost = find_at(&net, 1, ref, "hop-lost");
+    assert_non_null(lost);
+    assert_int_equal(lost->subject, 7);
+    assert_in_range(lost->value_s, silent_s - 1200, silent_s); /* kept every 10 min */
+    uint32_t since_s = lost->since_s;
+    node_net_restart(&net, 1);
+    lost = find_at(&net, 1, ref, "hop-lost");
+    assert_non_null(lost);
+    assert_int_equal(lost->since_s, since_s);
+    assert_null(find_at(&net, 1, ref, "hop-weak"));
+    node_net_up(&net, 0);
+    node_net_run(&net, 1800 * NODE_NET_SECOND_US);
+    assert_null(find_at(&net, 1, ref, "hop-lost"));
+    node_net_stop(&net);
+}
+
 /* A station heard by chance alone, while the way leads over another, is no hop. */
 static void who_is_hardly_heard_is_no_hop(void **state)
 {
@@ -407,6 +457,7 @@ int main(void)
         cmocka_unit_test(the_battery_is_told),
         cmocka_unit_test(the_station_is_told_of_once),
         cmocka_unit_test(hops_are_told_at_base),
+        cmocka_unit_test(a_hop_is_missed_over_a_restart),
         cmocka_unit_test(who_is_hardly_heard_is_no_hop),
         cmocka_unit_test(the_light_is_the_patients),
         cmocka_unit_test(the_treatment_clock_outlives_restart_and_step),

@@ -1,6 +1,7 @@
 /* The words of the pages and codes as reviewed: the rows of tests/golden/forms drawn and read back
- * by poppler's pdftotext, the codes' texts, and the blank forms. With the argument "write" the
- * files in tests/golden/page are written anew, for a person to read before they are committed.
+ * by poppler's pdftotext, the codes' texts, the blank forms, and the numbers of their fields that
+ * the bedside page shows. With the argument "write" the files in tests/golden/page are written
+ * anew, for a person to read before they are committed.
  *
  * What a line holds and where it ends depends on the fonts: these are compared word by word. */
 #include "rp_test.h"
@@ -93,11 +94,11 @@ static void make_codes(size_t story)
     page_sheet_free(&sheet);
 }
 
-static void make_paper(size_t form)
+static void make_paper(size_t form, const struct rp_texts *texts)
 {
     char path[32];
     FILE *pdf = open_scratch(path);
-    assert_int_equal(paper_draw(&paper_forms[form], false, pdf), 0);
+    assert_int_equal(paper_draw(&paper_forms[form], texts, false, pdf), 0);
     fclose(pdf);
     read_back(path);
 }
@@ -131,6 +132,112 @@ static void compare_or_write(const char *name, bool writes)
     fclose(file);
 }
 
+#define NUMBERS "src/web/assets/numbers.js"
+
+static bool has_number(const struct paper_item *item)
+{
+    return item->kind == PAPER_FIELD || item->kind == PAPER_COLUMN;
+}
+
+/* "1.7 1.20": where a form has this text. Empty: nowhere. */
+static void put_numbers(size_t form, enum rp_text_id text, char *buf, size_t size)
+{
+    int number = 0;
+    size_t len = 0;
+    buf[0] = '\0';
+    for (size_t i = 0; i < paper_forms[form].item_count; i++) {
+        const struct paper_item *item = &paper_forms[form].items[i];
+        number += has_number(item);
+        if (has_number(item) && item->text == text && len < size) {
+            int put =
+                snprintf(buf + len, size - len, "%s%zu.%d", len > 0 ? " " : "", form + 1, number);
+            len += (size_t)put;
+        }
+    }
+}
+
+/* The numbers of all fields, for the bedside page. */
+static void make_numbers(void)
+{
+    size_t len = (size_t)snprintf(made, sizeof made,
+                                  "\"use strict\";\n// Made from src/page/paper_forms.c by "
+                                  "`test_page_golden write`.\n\nconst paperNumbers = {\n");
+    for (size_t form = 0; form < paper_form_count; form++) {
+        for (int id = 0; id < RP_TX_COUNT; id++) {
+            char numbers[80];
+            const char *key = rp_text_key((enum rp_text_id)id);
+            put_numbers(form, (enum rp_text_id)id, numbers, sizeof numbers);
+            if (numbers[0] != '\0') {
+                assert_int_equal(strncmp(key, "PAPER_", 6), 0);
+                len += (size_t)snprintf(made + len, sizeof made - len, "  \"%s.%s\": \"%s\",\n",
+                                        paper_forms[form].name, key + 6, numbers);
+            }
+        }
+    }
+    snprintf(made + len, sizeof made - len, "};\n");
+}
+
+/* Every number that the panels name is one of paperNumbers. */
+static void check_panels(void)
+{
+    static char panels[TEXT_MAX];
+    size_t named = 0;
+    FILE *file = fopen(RP_SOURCE_DIR "/src/web/assets/panels.js", "rb");
+    assert_non_null(file);
+    panels[fread(panels, 1, sizeof panels - 1, file)] = '\0';
+    fclose(file);
+    for (size_t form = 0; form < paper_form_count; form++) {
+        char begin[64];
+        snprintf(begin, sizeof begin, "\"%s.", paper_forms[form].name);
+        for (const char *at = panels; (at = strstr(at, begin)) != NULL; at++) {
+            char key[80];
+            snprintf(key, sizeof key, "  %.*s\": ", (int)strcspn(at + 1, "\"") + 1, at);
+            if (strstr(made, key) == NULL) {
+                print_error("panels.js names %s\n", key);
+            }
+            assert_non_null(strstr(made, key));
+            named++;
+        }
+    }
+    assert_true(named > 40);
+}
+
+/* The drawn form in `made` has each label behind its number. */
+static void check_drawn_numbers(const struct paper_form *form)
+{
+    static char text[TEXT_MAX];
+    int number = 0;
+    memcpy(text, made, sizeof text);
+    squeeze(text);
+    for (size_t i = 0; i < form->item_count; i++) {
+        char label[200];
+        if (has_number(&form->items[i])) {
+            snprintf(label, sizeof label, "%d%s", ++number,
+                     rp_texts_english.words[form->items[i].text]);
+            squeeze(label);
+            if (strstr(text, label) == NULL) {
+                print_error("%s: no %s\n", form->name, label);
+            }
+            assert_non_null(strstr(text, label));
+        }
+    }
+}
+
+static void do_numbers(bool writes)
+{
+    FILE *file = fopen(RP_SOURCE_DIR "/" NUMBERS, writes ? "wb" : "rb");
+    assert_non_null(file);
+    make_numbers();
+    if (writes) {
+        fputs(made, file);
+    } else {
+        expected[fread(expected, 1, sizeof expected - 1, file)] = '\0';
+        assert_string_equal(made, expected);
+        check_panels();
+    }
+    fclose(file);
+}
+
 static void do_all(bool writes)
 {
     char name[64];
@@ -142,11 +249,19 @@ static void do_all(bool writes)
         snprintf(name, sizeof name, "%s_codes", stories[i]);
         compare_or_write(name, writes);
     }
-    for (size_t i = 0; i < paper_form_count; i++) {
-        make_paper(i);
-        snprintf(name, sizeof name, "paper_%s", paper_forms[i].name);
+    for (size_t i = 0; i < paper_form_count * rp_texts_count; i++) {
+        const struct paper_form *form = &paper_forms[i % paper_form_count];
+        const struct rp_texts *texts = rp_texts_all[i / paper_form_count];
+        bool english = texts == &rp_texts_english;
+        make_paper(i % paper_form_count, texts);
+        if (english) {
+            check_drawn_numbers(form);
+        }
+        snprintf(name, sizeof name, "paper_%s%s%s", form->name, english ? "" : "_",
+                 english ? "" : texts->words[RP_TX_LANGUAGE_CODE]);
         compare_or_write(name, writes);
     }
+    do_numbers(writes);
 }
 
 static void pages_are_as_reviewed(void **state)

@@ -260,6 +260,60 @@ static void test_urgent_behind(void **state)
     assert_broken(rig, SIM_RULE_URGENT);
 }
 
+/* Station 2 takes a frame in from its modem. */
+static void hears(struct rig *rig, uint8_t *bytes, size_t len, uint8_t named, rp_time_us at_us)
+{
+    struct rp_frame_head head;
+    struct sim_arrival arrival = {.kind = SIM_ARRIVAL_FRAME, .len = (uint16_t)len};
+    rp_trailer_write(&(struct rp_trailer){.station = 1, .named = named},
+                     bytes + len - RP_TRAILER_LEN);
+    memcpy(arrival.bytes, bytes, len);
+    assert_true(rp_frame_head_read((struct rp_view){bytes, len}, &head) > 0);
+    struct rp_segment_row row = {ORIGIN, head.counter, true, true, {bytes, len - RP_TRAILER_LEN}};
+    rig->world.now_us = at_us;
+    sim_audit_arriving(&rig->audit, &rig->world, 1, &arrival);
+    if (!sim_set_has(&sim_truth_find(&rig->world.truth, ORIGIN, head.counter)->holders, 1)) {
+        sim_audit_held(&rig->audit, &rig->world, 1, &row);
+        sim_truth_held(&rig->world.truth, 1, ORIGIN, head.counter, at_us);
+    }
+}
+
+static void relays(struct rig *rig, const uint8_t *bytes, size_t len, rp_time_us at_us)
+{
+    struct sim_air_frame frame = {1, {bytes, len}, at_us, at_us + 1, at_us + 10000};
+    rig->world.now_us = at_us;
+    sim_audit_on_air(&rig->audit, &rig->world, &frame);
+}
+
+/* A relay that is named for an urgent segment sends it before anything else. What counts is what
+ * the frame says that it takes in, also when others have reached it since: after a pause of its
+ * process many wait. */
+static void test_urgent_behind_at_a_relay(void **state)
+{
+    struct rig *rig = *state;
+    /* Only the first is a fault. 255: the urgent one is not heard again. */
+    static const struct {
+        uint8_t named, named_again;
+    } rows[] = {{2, 255}, {3, 255}, {0, 255}, {3, 2}, {2, 3}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        uint8_t routine[64], urgent[64];
+        rp_time_us at_us = (rp_time_us)(i + 1) * 60 * SIM_SECOND_US;
+        uint32_t seq = (uint32_t)(2 * i + 1);
+        size_t routine_len = segment_frame(rig, seq, false, routine);
+        size_t urgent_len = segment_frame(rig, seq + 1, true, urgent);
+        hears(rig, urgent, urgent_len, rows[i].named, at_us);
+        hears(rig, routine, routine_len, 0, at_us);
+        if (rows[i].named_again != 255) {
+            hears(rig, urgent, urgent_len, rows[i].named_again, at_us);
+        }
+        relays(rig, routine, routine_len, at_us + SIM_SECOND_US);
+        assert_int_equal(rig->audit.violations, i > 0);
+        relays(rig, urgent, urgent_len, at_us + 2 * SIM_SECOND_US);
+        assert_int_equal(rig->audit.violations, 1);
+        assert_int_equal(rig->audit.kept[0].rule, SIM_RULE_URGENT);
+    }
+}
+
 /* Handed to the modem before the urgent record was entered: nobody could know. */
 static void test_urgent_entered_meanwhile(void **state)
 {
@@ -367,6 +421,7 @@ int main(void)
         WITH_RIG(test_law),
         WITH_RIG(test_law_slides),
         WITH_RIG(test_urgent_behind),
+        WITH_RIG(test_urgent_behind_at_a_relay),
         WITH_RIG(test_urgent_entered_meanwhile),
         WITH_RIG(test_spinning),
         WITH_RIG(test_bounds),

@@ -386,6 +386,14 @@ static void make_stock(struct maker *m, struct rp_record *record)
     CHOICE(m, r->unit, 7);
 }
 
+static void make_fluids(struct maker *m, struct rp_record *record)
+{
+    struct rp_rec_fluids *r = &record->as.fluids;
+    value(m, &r->urine_ml, 0, 3000);
+    value(m, &r->drunk_ml, 0, 5000);
+    MAYBE(m, r->has_span, r->span_min, 1, 1440);
+}
+
 void record_random(struct rp_rng *rng, enum rp_record_kind kind, unsigned fill_pct,
                    struct rp_record *out_record)
 {
@@ -401,6 +409,7 @@ void record_random(struct rp_rng *rng, enum rp_record_kind kind, unsigned fill_p
         [RP_REC_CORRECTION] = make_correction, [RP_REC_CLOSE] = make_close,
         [RP_REC_CLOCK] = make_clock,           [RP_REC_ALARM] = make_alarm,
         [RP_REC_PUMPING] = make_pumping,       [RP_REC_STOCK] = make_stock,
+        [RP_REC_FLUIDS] = make_fluids,
     };
     struct maker m = {rng, fill_pct};
     memset(out_record, 0, sizeof *out_record);

@@ -18,7 +18,7 @@ void record_random(struct rp_rng *rng, enum rp_record_kind kind, unsigned fill_p
  * references filled in, ages, counters and flows as PROTOCOL.md rounds them. */
 void record_expected(const struct rp_record *record, uint16_t origin, struct rp_record *out_record);
 
-#define EXAMPLE_COUNT 22
+#define EXAMPLE_COUNT 23
 struct example {
     const char *name;
     uint16_t origin;

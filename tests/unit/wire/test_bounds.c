@@ -121,6 +121,9 @@ static const struct {
     {RP_REC_PUMPING, "spell_s", OF(as.pumping.spell_s), NO_FLAG, 0, 3600, false},
     {RP_REC_STOCK, "left_milli", OF(as.stock.left_milli), NO_FLAG, 0, 10000000, false},
     {RP_REC_STOCK, "unit", OF(as.stock.unit), NO_FLAG, 0, 7, false},
+    {RP_REC_FLUIDS, "urine_ml", VALUE(as.fluids.urine_ml), 0, 3000, IS_VALUE},
+    {RP_REC_FLUIDS, "drunk_ml", VALUE(as.fluids.drunk_ml), 0, 5000, IS_VALUE},
+    {RP_REC_FLUIDS, "span_min", OF(as.fluids.span_min), HAS(as.fluids.has_span), 1, 1440, false},
 };
 
 static void store(struct rp_record *record, size_t at, size_t size, int64_t value)

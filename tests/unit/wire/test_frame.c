@@ -204,7 +204,7 @@ static void classes_follow_the_record_kinds(void **state)
             enum rp_class want = RP_CLASS_COORDINATION;
             if (kind == RP_REC_STATUS) {
                 want = RP_CLASS_STATUS;
-            } else if (kind == 0 || kind > 22 || kind == RP_REC_STATION || kind == RP_REC_NOTE ||
+            } else if (kind == 0 || kind > 23 || kind == RP_REC_STATION || kind == RP_REC_NOTE ||
                        kind == RP_REC_CLOCK || kind == RP_REC_PUMPING) {
                 want = RP_CLASS_HISTORY;
             }

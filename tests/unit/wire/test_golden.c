@@ -38,6 +38,7 @@ static const char *const messages[] = {
     [RP_REC_CORRECTION] = "Correction", [RP_REC_CLOSE] = "EpisodeClosed",
     [RP_REC_CLOCK] = "ClockNote",       [RP_REC_ALARM] = "AlarmAnswered",
     [RP_REC_PUMPING] = "Pumping",       [RP_REC_STOCK] = "DrugStock",
+    [RP_REC_FLUIDS] = "Fluids",
 };
 
 /* Control frames; what their bodies mean is no business of the seal. */

@@ -302,30 +302,6 @@ void sim_audit_on_air(struct sim_audit *audit, const struct sim_world *world,
     }
 }
 
-void sim_audit_reached(struct sim_audit *audit, const struct sim_world *world, unsigned to,
-                       const struct sim_air_frame *frame, bool unharmed)
-{
-    struct rp_frame_head head;
-    struct rp_trailer trailer;
-    if (rp_frame_head_read(frame->bytes, &head) < 0 || head.kind != RP_FRAME_SEGMENT ||
-        rp_trailer_read(frame->bytes, &trailer) < 0) {
-        return;
-    }
-    struct sim_audited *audited = &audit->hosts[to];
-    /* Heard again: what it does from here on may be an answer to that. */
-    for (unsigned i = audited->in_hand_count; i-- > 0;) {
-        const struct sim_in_hand *in_hand = &audited->in_hand[i];
-        if (!in_hand->own && in_hand->origin == head.origin && in_hand->seq == head.counter) {
-            forget_in_hand(audited, i);
-        }
-    }
-    const struct sim_fact *fact = sim_truth_find(&world->truth, head.origin, head.counter);
-    bool named = unharmed && trailer.named == world->hosts[to].config.station && fact != NULL &&
-                 is_urgent(world, fact) && !sim_set_has(&fact->holders, to);
-    audited->named_origin = named ? head.origin : 0;
-    audited->named_seq = head.counter;
-}
-
 /* --- arrivals --- */
 
 static struct rp_mesh_counters counters_of(const struct sim_world *world, unsigned host)
@@ -336,11 +312,38 @@ static struct rp_mesh_counters counters_of(const struct sim_world *world, unsign
     return status.mesh;
 }
 
+/* What a segment that comes up the serial line asks of its station. */
+static void look_at_segment(struct sim_audited *audited, const struct sim_world *world,
+                            unsigned host, struct rp_view frame)
+{
+    struct rp_frame_head head;
+    struct rp_trailer trailer;
+    if (rp_frame_head_read(frame, &head) < 0 || head.kind != RP_FRAME_SEGMENT ||
+        rp_trailer_read(frame, &trailer) < 0) {
+        return;
+    }
+    /* Heard again: what it does from here on may be an answer to that. */
+    for (unsigned i = audited->in_hand_count; i-- > 0;) {
+        const struct sim_in_hand *in_hand = &audited->in_hand[i];
+        if (!in_hand->own && in_hand->origin == head.origin && in_hand->seq == head.counter) {
+            forget_in_hand(audited, i);
+        }
+    }
+    const struct sim_fact *fact = sim_truth_find(&world->truth, head.origin, head.counter);
+    bool named = trailer.named == world->hosts[host].config.station && fact != NULL &&
+                 is_urgent(world, fact) && !sim_set_has(&fact->holders, host);
+    audited->named_origin = named ? head.origin : 0;
+    audited->named_seq = head.counter;
+}
+
 void sim_audit_arriving(struct sim_audit *audit, const struct sim_world *world, unsigned host,
                         const struct sim_arrival *arrival)
 {
     if (arrival->kind == SIM_ARRIVAL_FORGED) {
         audit->hosts[host].before = counters_of(world, host);
+    } else if (arrival->kind == SIM_ARRIVAL_FRAME) {
+        look_at_segment(&audit->hosts[host], world, host,
+                        (struct rp_view){arrival->bytes, arrival->len});
     }
 }
 

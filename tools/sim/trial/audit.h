@@ -92,10 +92,6 @@ void sim_audit_at_base(struct sim_audit *audit, const struct sim_world *world, u
                        uint16_t origin, uint32_t first, uint32_t last);
 void sim_audit_on_air(struct sim_audit *audit, const struct sim_world *world,
                       const struct sim_air_frame *frame);
-/* `unharmed`: it arrives now and as it was sent. The trailer is outside the seal, so that a damaged
- * one may name another station than was named. */
-void sim_audit_reached(struct sim_audit *audit, const struct sim_world *world, unsigned to,
-                       const struct sim_air_frame *frame, bool unharmed);
 void sim_audit_arriving(struct sim_audit *audit, const struct sim_world *world, unsigned host,
                         const struct sim_arrival *arrival);
 void sim_audit_arrived(struct sim_audit *audit, const struct sim_world *world, unsigned host,

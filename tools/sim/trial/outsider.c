@@ -46,12 +46,36 @@ bool sim_outsider_damage(struct rp_rng *rng, uint8_t *bytes, size_t *len)
     memcpy(original, bytes, *len);
     if (rp_rng_below(rng, 4) == 0 && *len > 1) {
         *len = (size_t)rp_rng_between(rng, 1, (int64_t)*len - 1);
-        return *len < before;
+        return sealed_len(bytes, *len) != before;
     }
     for (uint64_t flips = 1 + rp_rng_below(rng, 8); flips > 0; flips--) {
         bytes[rp_rng_below(rng, *len)] ^= (uint8_t)(1u << rp_rng_below(rng, 8));
     }
-    return memcmp(original, bytes, before) != 0;
+    return sealed_len(bytes, *len) != before || memcmp(original, bytes, before) != 0;
+}
+
+/* Says that base holds what a segment belongs to, without being able to prove it. False: it is no
+ * segment, or there is no room. */
+static bool add_mark(struct rp_rng *rng, uint8_t *bytes, size_t *len)
+{
+    struct rp_view frame = {bytes, *len};
+    struct rp_frame_head head;
+    struct rp_trailer trailer;
+    if (rp_frame_head_read(frame, &head) < 0 || head.kind != RP_FRAME_SEGMENT ||
+        rp_trailer_read(frame, &trailer) < 0) {
+        return false;
+    }
+    size_t sealed = rp_segment_sealed_len(frame);
+    struct rp_mark mark = {(uint8_t)rp_rng_below(rng, RP_MARK_BACK_MAX + 1),
+                           (uint32_t)rp_rng_below(rng, 1u << RP_MARK_PROOF_BITS)};
+    if (sealed == 0 || sealed + RP_MARK_LEN + RP_TRAILER_LEN > RP_FRAME_LEN_MAX) {
+        return false;
+    }
+    trailer.marked = true;
+    rp_mark_write(&mark, bytes + sealed);
+    rp_trailer_write(&trailer, bytes + sealed + RP_MARK_LEN);
+    *len = sealed + RP_MARK_LEN + RP_TRAILER_LEN;
+    return true;
 }
 
 static void send(struct sim_outsider *outsider, struct sim_world *world, bool forged,
@@ -74,9 +98,12 @@ bool sim_outsider_attack(struct sim_outsider *outsider, struct sim_world *world,
     struct sim_overheard copy = outsider->overheard[rp_rng_below(&outsider->rng, known)];
     size_t len = copy.len;
     bool changed = rp_rng_below(&outsider->rng, 2) == 0;
-    bool forged = changed && sim_outsider_damage(&outsider->rng, copy.bytes, &len);
+    bool marked = changed && rp_rng_below(&outsider->rng, 4) == 0 &&
+                  add_mark(&outsider->rng, copy.bytes, &len);
+    bool forged = changed && !marked && sim_outsider_damage(&outsider->rng, copy.bytes, &len);
     snprintf(out_words, WORDS_CAP, "%s",
              !changed ? "replays a frame"
+             : marked ? "sends a segment with a mark of its own"
              : forged ? "sends a changed frame"
                       : "sends a frame with a changed trailer");
     send(outsider, world, forged, (struct rp_view){copy.bytes, len});

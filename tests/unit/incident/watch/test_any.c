@@ -134,6 +134,11 @@ static void fill(struct rp_rng *rng, struct rp_record *r)
         r->as.stock.left_milli = pick(rng, 10000001);
         r->as.stock.unit = (uint8_t)pick(rng, 8);
         break;
+    case RP_REC_FLUIDS:
+        r->as.fluids.urine_ml = kit_value((int)pick(rng, 3001));
+        r->as.fluids.has_span = pick(rng, 2) == 0;
+        r->as.fluids.span_min = (uint16_t)(1 + pick(rng, 1440));
+        break;
     default:
         break;
     }

@@ -218,6 +218,14 @@ static void allergies(void **state)
     assert_int_equal(judge(NULL, "", 500000, 110), 0);
     allergic_to("", RP_NONE_KNOWN);
     assert_int_equal(judge(&watch_table, "acetazolamide", 250000, 110), 0);
+    allergic_to("sulfa: rash", RP_KNOWN);
+    struct rp_record later = kit_record(RP_REC_BACKGROUND, 102 * MIN);
+    later.as.background.allergies.state = RP_NONE_KNOWN;
+    struct rp_record_ref sulfa = watch_last();
+    watch_add(&later); /* a conflict: the first answer counts until a correction takes it away */
+    assert_int_equal(judge(&watch_table, "acetazolamide", 250000, 110), RP_DOSE_ALLERGY);
+    kit_correct(900, 103 * MIN, sulfa, kit_ref(0, 0));
+    assert_int_equal(judge(&watch_table, "acetazolamide", 250000, 110), 0);
 }
 
 static void two_vasodilators(void **state)

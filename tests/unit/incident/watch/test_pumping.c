@@ -174,6 +174,29 @@ static void odd_times_stay_within_bounds(void **state)
     assert_true(pumping.has_air);
 }
 
+static void each_person_is_told_once(void **state)
+{
+    (void)state;
+    uint32_t span_s;
+    in_chamber(5000);
+    watch_pumping(120, "Jory", 200, 600);
+    watch_pumping(130, "Sabe", 90, 500);
+    watch_pumping(145, "JORY", 80, 400);
+    watch_pumping(150, "Sabe", 50, 300); /* was an error */
+    kit_correct(900, 151 * MIN, watch_last(), kit_ref(0, 0));
+    rp_episode_finish(&kit, 160 * MIN);
+    assert_true(rp_pumper_total(&kit, 0, &span_s));
+    assert_int_equal(span_s, 1000);
+    assert_true(rp_pumper_total(&kit, 1, &span_s));
+    assert_int_equal(span_s, 500);
+    assert_false(rp_pumper_total(&kit, 2, &span_s)); /* told with the first */
+    assert_false(rp_pumper_total(&kit, 3, &span_s));
+    kit_correct(901, 152 * MIN, kit_ref(CAMP, kit.pumping.at[1].from.ref.seq), kit_ref(0, 0));
+    rp_episode_finish(&kit, 160 * MIN); /* the only one left of Sabe is voided: nobody */
+    assert_false(rp_pumper_total(&kit, 1, &span_s));
+    assert_int_equal(span_s, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -181,6 +204,7 @@ int main(void)
         cmocka_unit_test(air_follows_the_strokes),
         cmocka_unit_test(what_is_not_known_is_not_estimated),
         cmocka_unit_test(odd_times_stay_within_bounds),
+        cmocka_unit_test(each_person_is_told_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

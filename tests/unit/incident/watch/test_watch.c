@@ -59,6 +59,26 @@ static void an_acknowledgement_holds_until_something_new(void **state)
     assert_true(rp_alarm_sounds(watch_at("critical", 311))); /* said again */
 }
 
+/* Pump, pressure and conscious level cannot be silenced for good (clinical references 6.4: H1-H3),
+ * also not by a record of an earlier version that acknowledges; base may, by name (B1, B3). */
+static void the_first_three_cannot_be_acknowledged(void **state)
+{
+    (void)state;
+    for (uint8_t number = 1; number <= 3; number++) {
+        assert_false(rp_watch_rule_of(number)->ackable);
+    }
+    watch_start();
+    watch_level(110, RP_ACVPU_ALERT);
+    watch_level(120, RP_ACVPU_CONFUSED);
+    add_answer(121, RP_ALARM_ACK, watch_at("conscious", 121), 0);
+    assert_true(rp_alarm_sounds(watch_at("conscious", 122)));
+    add_answer(122, RP_ALARM_SNOOZE, watch_at("conscious", 122), 127 * MIN);
+    assert_false(rp_alarm_sounds(watch_at_s("conscious", 127 * MIN - 1)));
+    assert_true(rp_alarm_sounds(watch_at("conscious", 127))); /* repeats */
+    add_answer(128, RP_ALARM_ACK, watch_at("conscious-base", 128), 0);
+    assert_false(rp_alarm_sounds(watch_at("conscious-base", 129)));
+}
+
 static void an_answer_is_for_its_alarm_alone(void **state)
 {
     (void)state;
@@ -185,6 +205,7 @@ int main(void)
     static const struct CMUnitTest shared[] = {
         cmocka_unit_test(a_snooze_is_bounded),
         cmocka_unit_test(an_acknowledgement_holds_until_something_new),
+        cmocka_unit_test(the_first_three_cannot_be_acknowledged),
         cmocka_unit_test(an_answer_is_for_its_alarm_alone),
         cmocka_unit_test(the_most_pressing_comes_first),
         cmocka_unit_test(each_place_has_its_own),

@@ -71,6 +71,26 @@ static void pressure(void **state)
     watch_quiet("pressure", 141);
 }
 
+/* Too much is too much in every phase that pumps. */
+static void pressure_on_the_way_up(void **state)
+{
+    (void)state;
+    watch_start();
+    watch_chamber(110, RP_PHASE_CLOSED, 1);
+    watch_gauge(111, RP_PHASE_PRESSURISING, 1, 100); /* low on the way up is no alarm */
+    watch_quiet("pressure", 115);
+    watch_gauge(116, RP_PHASE_PRESSURISING, 1, 2010);
+    watch_fires("pressure", 116, RP_SOUND_FAST, "gauge 201 hPa, at most 200");
+    watch_gauge(117, RP_PHASE_HOLD, 1, 2100);
+    watch_fires("pressure", 117, RP_SOUND_FAST, "gauge 210 hPa, at most 200");
+    watch_gauge(118, RP_PHASE_HOLD, 1, 1300);
+    watch_clears("pressure", 119);
+    watch_gauge(120, RP_PHASE_PRESSURISING, 1, 2010);
+    assert_non_null(watch_at("pressure", 120));
+    watch_chamber(121, RP_PHASE_DEFLATING, 1);
+    watch_clears("pressure", 122);
+}
+
 static void pressure_needs_a_reading(void **state)
 {
     (void)state;
@@ -228,11 +248,17 @@ static void head_up(void **state)
 }
 
 const struct CMUnitTest watch_chamber_tests[] = {
-    cmocka_unit_test(pump),     cmocka_unit_test(pump_only_while_inside),
-    cmocka_unit_test(pressure), cmocka_unit_test(pressure_needs_a_reading),
-    cmocka_unit_test(hold),     cmocka_unit_test(session),
-    cmocka_unit_test(rotation), cmocka_unit_test(dead_man),
-    cmocka_unit_test(rebound),  cmocka_unit_test(why_not_down),
+    cmocka_unit_test(pump),
+    cmocka_unit_test(pump_only_while_inside),
+    cmocka_unit_test(pressure),
+    cmocka_unit_test(pressure_on_the_way_up),
+    cmocka_unit_test(pressure_needs_a_reading),
+    cmocka_unit_test(hold),
+    cmocka_unit_test(session),
+    cmocka_unit_test(rotation),
+    cmocka_unit_test(dead_man),
+    cmocka_unit_test(rebound),
+    cmocka_unit_test(why_not_down),
     cmocka_unit_test(head_up),
 };
 const size_t watch_chamber_count = sizeof watch_chamber_tests / sizeof watch_chamber_tests[0];

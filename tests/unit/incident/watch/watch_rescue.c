@@ -1,6 +1,10 @@
-/* Rules of word, request, arrival, daylight and handing over. Triggers: clinical references 6.4
- * H14, H16, H17, B1, B2 (10, 20, 40 min), B5, B6, B10, B11, 6.3 (ours). */
+/* Rules of word, request, arrival, daylight, weather and handing over. Triggers: clinical
+ * references 6.4 H14, H16, H17, B1, B2 (10, 20, 40 min), B5, B6, B10, B11, 6.3 (ours). Bounds of
+ * the weather, which these leave open: 300 m from cloud, 5 km and 1500 m to see, ICAO Annex 2 table
+ * 3-1; wind or gust up by 20 km/h, reports every hour, ICAO Annex 3 (both from memory). */
 #include "watch_kit.h"
+
+#include <stdio.h>
 
 static void unacked(void **state)
 {
@@ -10,7 +14,9 @@ static void unacked(void **state)
     watch_in.station.has_unacked = true;
     watch_in.station.unacked_s = 110 * MIN;
     watch_quiet("unacked", 114);
-    watch_fires("unacked", 115, RP_SOUND_SOFT, "an urgent record is not at base after 5 min");
+    watch_fires("unacked", 115, RP_SOUND_LOUD, "an urgent record is not at base after 5 min");
+    assert_int_equal(watch_at("unacked", 124)->since_s, 115 * MIN);
+    assert_int_equal(watch_at("unacked", 125)->since_s, 125 * MIN); /* and comes back */
     watch_fires("unacked", 125, RP_SOUND_LOUD, "an urgent record is not at base after 15 min");
     watch_in.station.has_unacked = false;
     watch_clears("unacked", 126);
@@ -285,6 +291,171 @@ static void daylight(void **state)
     watch_clears("daylight", 251);
 }
 
+/* A request that tells this weather; what is negative is not told. */
+static void weather_is(uint32_t minute, int cloud_m, int visibility_m, int wind_kmh, int gust_kmh)
+{
+    struct rp_record r = kit_record(RP_REC_EVACUATION, minute * MIN);
+    struct rp_rec_evacuation *e = &r.as.evacuation;
+    e->urgency = RP_URG_E1_NOW;
+    e->has_cloud_base = cloud_m >= 0;
+    e->cloud_base_m = (uint16_t)(cloud_m >= 0 ? cloud_m : 0);
+    e->has_visibility = visibility_m >= 0;
+    e->visibility_m = (uint32_t)(visibility_m >= 0 ? visibility_m : 0);
+    e->has_wind = wind_kmh >= 0;
+    e->wind_kmh = (uint16_t)(wind_kmh >= 0 ? wind_kmh : 0);
+    e->has_gust = gust_kmh >= 0;
+    e->gust_kmh = (uint16_t)(gust_kmh >= 0 ? gust_kmh : 0);
+    if (kit.requests.count > 0) {
+        e->revises = watch_last();
+    }
+    watch_add(&r);
+}
+
+static void weather_cloud(void **state)
+{
+    (void)state;
+    watch_start(); /* the patient is at 5480 m */
+    watch_quiet("weather", 109);
+    weather_is(110, 5780, -1, -1, -1);
+    watch_quiet("weather", 111);
+    weather_is(112, 5779, -1, -1, -1);
+    watch_fires("weather", 113, RP_SOUND_SOFT, "cloud: base 5779 m, 299 m above the patient");
+    weather_is(114, 5481, -1, -1, -1);
+    watch_fires("weather", 115, RP_SOUND_SOFT, "cloud: base 5481 m, 1 m above the patient");
+    weather_is(116, 5480, -1, -1, -1);
+    watch_fires("weather", 117, RP_SOUND_LOUD, "cloud: base 5480 m, patient in it at 5480 m");
+    assert_int_equal(watch_at("weather", 117)->since_s, 116 * MIN);
+    assert_int_equal(watch_at("weather", 117)->value_s, 116 * MIN);
+    weather_is(118, 6500, -1, -1, -1);
+    watch_clears("weather", 119);
+    weather_is(120, 5000, -1, -1, -1);
+    assert_non_null(watch_at("weather", 121));
+    watch_condition(122, RP_COND_DEAD);
+    watch_clears("weather", 123);
+    kit_start(); /* nobody said how high the patient is */
+    weather_is(110, 100, -1, -1, -1);
+    watch_quiet("weather", 111);
+}
+
+static void weather_visibility(void **state)
+{
+    (void)state;
+    watch_start();
+    weather_is(110, -1, 5000, -1, -1);
+    watch_quiet("weather", 111);
+    weather_is(112, -1, 4999, -1, -1);
+    watch_fires("weather", 113, RP_SOUND_SOFT, "visibility: 4999 m");
+    weather_is(114, -1, 1500, -1, -1);
+    watch_fires("weather", 115, RP_SOUND_SOFT, "visibility: 1500 m");
+    weather_is(116, -1, 1499, -1, -1);
+    watch_fires("weather", 117, RP_SOUND_LOUD, "visibility: 1499 m");
+    kit_cancel(901, 118 * MIN, watch_last().seq);
+    watch_clears("weather", 119); /* nobody is asked to come */
+}
+
+static void weather_wind(void **state)
+{
+    (void)state;
+    watch_start();
+    weather_is(110, -1, -1, 10, 30);
+    watch_quiet("weather", 111);
+    weather_is(112, -1, -1, 29, 49);
+    watch_quiet("weather", 113);
+    weather_is(114, -1, -1, 30, 49);
+    watch_fires("weather", 115, RP_SOUND_SOFT, "wind: 30 km/h, was 10 at 01:50Z");
+    weather_is(116, -1, -1, 29, 50); /* the gust goes before the wind */
+    watch_fires("weather", 117, RP_SOUND_SOFT, "wind: gust 50 km/h, was 30 at 01:50Z");
+    weather_is(118, -1, -1, 25, -1); /* gusts were not told: no judgement of them */
+    watch_clears("weather", 119);
+    weather_is(120, -1, -1, 60, -1);
+    watch_fires("weather", 121, RP_SOUND_SOFT, "wind: 60 km/h, was 10 at 01:50Z");
+    kit_correct(900, 122 * MIN, kit_ref(CAMP, kit.requests.at[0].from.ref.seq), kit_ref(0, 0));
+    watch_fires("weather", 122, RP_SOUND_SOFT, "wind: 60 km/h, was 25 at 01:58Z");
+    weather_is(121 + 360, -1, -1, 60, 99); /* six hours later: against the wind of then */
+    assert_null(watch_at("weather", 482));
+    weather_is(483, -1, -1, 80, 99);
+    watch_fires("weather", 484, RP_SOUND_SOFT, "wind: 80 km/h, was 60 at 08:01Z");
+}
+
+/* A revision repeats the weather it does not tell anew: that looks at no sky. */
+static void weather_age(void **state)
+{
+    (void)state;
+    watch_start();
+    weather_is(110, 6500, 9000, 10, 20);
+    weather_is(140, 6500, 9000, 10, 20);
+    watch_quiet("weather", 169);
+    watch_fires("weather", 170, RP_SOUND_SOFT, "age: the weather is of 01:50Z, 60 min ago");
+    assert_int_equal(watch_at("weather", 229)->since_s, 170 * MIN);
+    assert_int_equal(watch_at("weather", 230)->since_s, 230 * MIN); /* and comes back */
+    assert_int_equal(watch_at("weather", 230)->value_s, 110 * MIN);
+    struct rp_record r = kit_record(RP_REC_EVACUATION, 231 * MIN);
+    r.as.evacuation = kit.requests.at[kit.requests.count - 1].what;
+    r.as.evacuation.revises = watch_last();
+    strcpy(r.as.evacuation.weather, "the same, steady"); /* looked at again */
+    watch_add(&r);
+    watch_clears("weather", 232);
+    assert_non_null(watch_at("weather", 291));
+    kit_correct(900, 291 * MIN, watch_last(), kit_ref(0, 0));
+    watch_fires("weather", 292, RP_SOUND_SOFT, "age: the weather is of 01:50Z, 182 min ago");
+    weather_is(293, 6500, 9000, 10, 20); /* what was taken back stands for nothing between */
+    assert_non_null(watch_at("weather", 294));
+    watch_start();
+    watch_request(110); /* without any */
+    watch_quiet("weather", 169);
+    watch_fires("weather", 170, RP_SOUND_SOFT,
+                "age: asked 01:50Z, 60 min ago, and no weather told");
+}
+
+/* Each number and the words make it another weather; several findings are several alarms. */
+static void weather_told_anew(void **state)
+{
+    (void)state;
+    static const int other[][4] = {
+        {6501, 9000, 10, 20}, {6500, 9001, 10, 20}, {6500, 9000, 11, 20}, {6500, 9000, 10, 21},
+        {-1, 9000, 10, 20},   {6500, -1, 10, 20},   {6500, 9000, -1, 20}, {6500, 9000, 10, -1},
+        {6500, -1, -1, -1},   {-1, 9000, -1, -1},   {-1, -1, 10, -1},     {-1, -1, -1, 20},
+    };
+    for (size_t i = 0; i < sizeof other / sizeof other[0]; i++) {
+        const int *o = other[i];
+        watch_start();
+        weather_is(110, 6500, 9000, 10, 20);
+        weather_is(150, o[0], o[1], o[2], o[3]);
+        watch_quiet("weather", 209);
+        watch_fires("weather", 210, RP_SOUND_SOFT, "age: the weather is of 02:30Z, 60 min ago");
+    }
+    static const struct rp_rec_evacuation alone[] = {
+        {.has_wind_dir = true, .wind_from_deg = 270},
+        {.has_wind_dir = true, .wind_from_deg = 290},
+        {.has_temp = true, .temp_c = -15},
+        {.has_temp = true, .temp_c = -16},
+        {.weather = "clear"},
+        {.weather = "cloud from the west"},
+    };
+    watch_start();
+    for (uint32_t i = 0; i < sizeof alone / sizeof alone[0]; i++) {
+        struct rp_record r = kit_record(RP_REC_EVACUATION, (110 + 50 * i) * MIN);
+        r.as.evacuation = alone[i];
+        watch_add(&r);
+        char reason[80], at[8];
+        snprintf(reason, sizeof reason, "age: the weather is of %s, 60 min ago",
+                 rp_watch_time(r.time_s, at));
+        watch_quiet("weather", 169 + 50 * i);
+        watch_fires("weather", 170 + 50 * i, RP_SOUND_SOFT, reason);
+    }
+    watch_start();
+    weather_is(110, 6500, 9000, 10, 20);
+    weather_is(112, 5500, 1000, 40, 70);
+    watch_at("weather", 172);
+    unsigned subjects = 0;
+    for (size_t i = 0; i < watch_out.count; i++) {
+        if (strcmp(watch_out.at[i].rule->word, "weather") == 0) {
+            subjects |= 1u << watch_out.at[i].subject;
+        }
+    }
+    assert_int_equal(subjects, 0x1e);
+}
+
 const struct CMUnitTest watch_rescue_tests[] = {
     cmocka_unit_test(unacked),
     cmocka_unit_test(last_descent),
@@ -297,5 +468,10 @@ const struct CMUnitTest watch_rescue_tests[] = {
     cmocka_unit_test(report),
     cmocka_unit_test(handover_open),
     cmocka_unit_test(daylight),
+    cmocka_unit_test(weather_cloud),
+    cmocka_unit_test(weather_visibility),
+    cmocka_unit_test(weather_wind),
+    cmocka_unit_test(weather_age),
+    cmocka_unit_test(weather_told_anew),
 };
 const size_t watch_rescue_count = sizeof watch_rescue_tests / sizeof watch_rescue_tests[0];

@@ -136,6 +136,12 @@ static void drugs_that_cannot_be_counted(void **state)
     strcpy(r.as.treatment.name, "nifedipine"); /* nobody said how much, nor does the table */
     watch_add(&r);
     assert_int_equal(out_count(&watch_table, 118, out), 0);
+    struct rp_protocol usual = watch_table; /* that does: so much of the count is gone */
+    for (size_t i = 0; i < usual.count; i++) {
+        usual.drugs[i].dose_milli = 30000;
+    }
+    assert_int_equal(out_count(&usual, 118, out), 1);
+    assert_int_equal(out[0].doses, 1);
     r.as.treatment.refused = true;
     r.time_s = 119 * MIN;
     kit_correct(900, 119 * MIN, watch_last(), kit_ref(0, 0));

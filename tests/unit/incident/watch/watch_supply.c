@@ -268,6 +268,22 @@ static void dose_twice(void **state)
     watch_quiet("dose-twice", 121);
 }
 
+/* The camp is told too: base may have entered the other one, taken by voice. */
+static void dose_too_soon(void **state)
+{
+    (void)state;
+    watch_start();
+    watch_dose(110, "nifedipine", 20);
+    watch_quiet("dose-soon", 111);
+    struct rp_record r = kit_record(RP_REC_TREATMENT, 115 * MIN);
+    r.as.treatment.kind = RP_TREAT_DRUG;
+    strcpy(r.as.treatment.name, "nifedipine");
+    watch_add_at(&r, BASE);
+    watch_fires("dose-soon", 116, RP_SOUND_LOUD, "nifedipine given 01:50Z and 01:55Z");
+    kit_correct(900, 117 * MIN, kit_ref(BASE, watch_last().seq), kit_ref(0, 0));
+    watch_clears("dose-soon", 118);
+}
+
 static void altitude(void **state)
 {
     (void)state;
@@ -373,6 +389,7 @@ const struct CMUnitTest watch_supply_tests[] = {
     cmocka_unit_test(station),
     cmocka_unit_test(radio),
     cmocka_unit_test(dose_twice),
+    cmocka_unit_test(dose_too_soon),
     cmocka_unit_test(altitude),
     cmocka_unit_test(time_ahead),
 };
