@@ -359,8 +359,8 @@ await base.waitForSelector("#one p:has-text('To be looked at')");
 const numbered = last();
 check(numbered === 0, `${numbered} sheets were numbered by looking at every form`);
 for (const [button, begins] of [["Page (PDF)", "%PDF-"], ["Codes for a phone (PNG)", "\x89PNG\r\n"]]) {
-  const [file] = await Promise.all([base.context().waitForEvent("page").then((page) =>
-    page.waitForEvent("download")), base.click(`#one a:text-is('${button}')`)]);
+  const [file] = await Promise.all([base.waitForEvent("download"),
+    base.click(`#one button:text-is('${button}')`)]);
   check(fs.readFileSync(await file.path(), "latin1").startsWith(begins),
     `${button} is saved as ${file.suggestedFilename()}`);
 }

@@ -237,10 +237,21 @@ const desk = (() => {
     }
   }
 
-  function saveFile(text, type, name) {
-    const url = URL.createObjectURL(new Blob([text], { type }));
+  function saveFile(content, type, name) {
+    const url = URL.createObjectURL(new Blob([content], { type }));
     h("a", { href: url, download: name }).click();
     setTimeout(() => URL.revokeObjectURL(url), 60000);
+  }
+
+  // Drawn by the station, with a number of its own; its name is in the reply.
+  async function saveDrawn(e, form, lang) {
+    const reply = await fetch(`/drawn?episode=${encodeURIComponent(e.name)}&form=${form}` +
+      `&lang=${encodeURIComponent(lang)}`);
+    if (reply.status === 401) location.replace("/pair");
+    if (!reply.ok) throw new Error(await reply.text());
+    const name = /filename="([^"]+)"/.exec(reply.headers.get("Content-Disposition") || "")[1];
+    saveFile(await reply.blob(), reply.headers.get("Content-Type"), name);
+    return name;
   }
 
   // In every form and language the station gives: read here, printed, or saved as a file.
@@ -255,9 +266,6 @@ const desk = (() => {
       ...links);
     const forms = view.forms.filter((f) => f.form !== RAW);
     const linkForm = (f) => link(f.form, lang, f.form, f.purpose);
-    const linkDrawn = ([form, text]) => h("a", { class: "button", target: "_blank",
-      rel: "noopener", href: `/drawn?episode=${encodeURIComponent(e.name)}&form=${form}` +
-        `&lang=${encodeURIComponent(lang)}` }, text);
     const chosen = forms.find((f) => f.form === which);
     const text = h("pre", { class: "sheet", tabIndex: 0 }, "asking the station ...");
     const said = h("p", { class: "small", role: "status" });
@@ -270,6 +278,14 @@ const desk = (() => {
         ? " To be looked at: it gets a number of its own when it is printed or saved here." : "");
       return { made, data };
     };
+    const draw = async (form) => {
+      said.textContent = "The sheet is being drawn ...";
+      try {
+        said.textContent = `Saved as ${await saveDrawn(e, form, lang)}.`;
+      } catch (problem) {
+        said.textContent = `The sheet cannot be drawn now: ${problem.message}`;
+      }
+    };
     // What leaves the screen is made anew, with its own number.
     const take = (label, leave) => h("button", { type: "button", onclick: async () => {
       try {
@@ -280,7 +296,8 @@ const desk = (() => {
     } }, label);
     root.replaceChildren(h("h2", {}, `Handover of ${patient.title(e)}`),
       group("To be read or printed", forms.filter((f) => f.sheet).map(linkForm)),
-      group("Drawn, saved as a file", DRAWN.map(linkDrawn)),
+      group("Drawn, saved as a file", DRAWN.map(([form, label]) =>
+        h("button", { type: "button", onclick: () => void draw(form) }, label))),
       group("For programs", forms.filter((f) => !f.sheet).map(linkForm)),
       chosen && chosen.sheet ? group("Language", view.languages.map((l) =>
         link(which, l.code, l.name))) : "",
