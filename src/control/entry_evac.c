@@ -94,8 +94,13 @@ static const struct rp_request_entry *in_force(const struct rp_episode *episode)
     return episode->request_now >= 0 ? &episode->requests.at[episode->request_now] : NULL;
 }
 
+/* A conscious level may change within minutes: an older one is asked for anew. Ours: the first step
+ * of the ladder of silence (clinical references 6.4). */
+#define LEVEL_OLD_S 600
+
 /* A first request starts from what is known; a revision from the request in force. */
-static void prefill(struct rp_rec_evacuation *evac, const struct rp_episode *episode)
+static void prefill(struct rp_rec_evacuation *evac, const struct rp_episode *episode,
+                    uint32_t now_s)
 {
     const struct rp_request_entry *now = in_force(episode);
     if (now != NULL) {
@@ -108,7 +113,7 @@ static void prefill(struct rp_rec_evacuation *evac, const struct rp_episode *epi
     evac->position = episode->opening.position;
     evac->altitude = episode->opening.altitude;
     const struct rp_obs *obs = rp_episode_last_obs(episode, offsetof(struct rp_obs, acvpu), -1);
-    if (obs != NULL) {
+    if (obs != NULL && now_s <= obs->taken_s + LEVEL_OLD_S) {
         evac->conscious =
             obs->acvpu.value == RP_ACVPU_UNRESPONSIVE ? RP_FINDING_NO : RP_FINDING_YES;
     }
@@ -186,7 +191,7 @@ int rp_enter_evacuate(struct rp_entry *entry, const struct rp_entry_common *comm
                                        "(example: evacuate 7-1 revise cloud 5900m)");
     }
     struct rp_record record = rp_entry_record(common, RP_REC_EVACUATION, ref);
-    prefill(&record.as.evacuation, episode);
+    prefill(&record.as.evacuation, episode, entry->now_s);
     const struct rp_rec_evacuation before = record.as.evacuation;
     code = rp_fields_read(entry, evacuation_fields, &record);
     code = code == RP_OK ? check_place(entry, &record.as.evacuation, &before) : code;

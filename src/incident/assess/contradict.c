@@ -193,6 +193,14 @@ static void find_dead(struct search *s)
         }
         dead = at->what.condition == RP_COND_DEAD ? &at->from : dead;
     }
+    bool died = s->ep->closed && s->ep->close.outcome == RP_OUT_DIED;
+    for (size_t i = 0; died && i < s->ep->reports.count; i++) {
+        const struct rp_status_entry *at = &s->ep->reports.at[i];
+        if (!at->from.voided && at->from.happened_s > s->ep->close_from.happened_s &&
+            is_alive(&at->what)) {
+            note(s, &s->ep->close_from, &at->from);
+        }
+    }
 }
 
 static bool is_outside(const struct rp_obs *obs)

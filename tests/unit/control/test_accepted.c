@@ -130,7 +130,7 @@ static const struct row rows[] = {
     {"evacuate 7-1 cancel \"walking down\"",
      "12 urgent=1 request=7:37 reason=\"walking down\""},
     {"evacuate 7-1 e4", /* the patient's weight is not the weight with kit, which a crew lifts */
-     "11 urgent=1 urgency=4 patients=1 conscious=yes "
+     "11 urgent=1 urgency=4 patients=1 "
      "position=27988000,86925330 altitude=5480/1"},
     {"taken 7-1 team \"Valley Air 3\" person \"Dr Lindqvist\" sheet 2 K7QP \"asked about "
      "allergies\"",
@@ -232,6 +232,31 @@ static void a_repeat_in_the_same_second_is_no_new_value(void **state)
     ctl_end(&ctl);
 }
 
+/* The request tells a conscious level of the last ten minutes; an older one is missing. */
+static void a_request_tells_no_old_conscious_level(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *level;
+        unsigned age_s;
+        int told;
+    } rows_of_level[] = {{"alert", 600, RP_FINDING_YES},
+                         {"unresponsive", 600, RP_FINDING_NO},
+                         {"alert", 601, RP_FINDING_NOT_ASKED},
+                         {"unresponsive", 601, RP_FINDING_NOT_ASKED}};
+    for (size_t i = 0; i < sizeof rows_of_level / sizeof rows_of_level[0]; i++) {
+        struct ctl ctl = ctl_new();
+        char line[80];
+        ctl_ok(&ctl, "open hace patient A");
+        snprintf(line, sizeof line, "obs %s", rows_of_level[i].level);
+        ctl_ok(&ctl, line);
+        kit_pass(&ctl.kit, rows_of_level[i].age_s);
+        ctl_ok(&ctl, "evacuate e1");
+        assert_int_equal(ctl_last(&ctl).as.evacuation.conscious, rows_of_level[i].told);
+        ctl_end(&ctl);
+    }
+}
+
 static void a_correction_stays_within_its_episode(void **state)
 {
     (void)state;
@@ -310,6 +335,7 @@ int main(void)
         cmocka_unit_test(a_line_with_background_makes_two_records),
         cmocka_unit_test(a_report_repeats_older_values_with_their_age),
         cmocka_unit_test(a_repeat_in_the_same_second_is_no_new_value),
+        cmocka_unit_test(a_request_tells_no_old_conscious_level),
         cmocka_unit_test(a_correction_stays_within_its_episode),
         cmocka_unit_test(chamber_events_keep_their_order),
         cmocka_unit_test(only_answers_that_wait_are_read_back),

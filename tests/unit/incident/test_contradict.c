@@ -415,6 +415,36 @@ static void alive_after_dead(void **state)
     }
 }
 
+/* The same after the episode was closed by a death, and by anything else. */
+static void alive_after_closed_by_death(void **state)
+{
+    (void)state;
+    static const struct {
+        int outcome, condition;
+        uint32_t time_s;
+        int corrected, found;
+    } rows[] = {
+        {RP_OUT_DIED, RP_COND_BETTER, 3000, 0, 1}, {RP_OUT_DIED, RP_COND_DEAD, 3000, 0, 0},
+        {RP_OUT_DIED, RP_COND_BETTER, 3000, 1, 0}, {RP_OUT_DIED, RP_COND_BETTER, 1000, 0, 0},
+        {RP_OUT_DIED, RP_COND_BETTER, 2000, 0, 0}, {RP_OUT_RECOVERED, RP_COND_BETTER, 3000, 0, 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct rp_contradiction found;
+        kit_start();
+        struct rp_record r = kit_record(RP_REC_CLOSE, 2000);
+        r.as.close.outcome = (uint8_t)rows[i].outcome;
+        kit_add(&r, CAMP, 8);
+        r = kit_record(RP_REC_STATUS, rows[i].time_s);
+        r.as.status.condition = (uint8_t)rows[i].condition;
+        kit_add(&r, CAMP, 9);
+        if (rows[i].corrected) {
+            kit_correct(900, 5000, kit_ref(CAMP, 9), kit_ref(0, 0));
+        }
+        if (found_of(RP_CONTRA_DEAD, &found) != (size_t)rows[i].found) {
+            fail_msg("row %zu", i);
+        }
+    }
+}
+
 /* What may stand inside: chamber readings, levels without SpO2, readings before the pressure. */
 static void readings_beside_the_chamber(void **state)
 {
@@ -521,6 +551,7 @@ int main(void)
         cmocka_unit_test(level_against_coma_scale),
         cmocka_unit_test(a_repeated_pulse_is_no_contradiction),
         cmocka_unit_test(alive_after_dead),
+        cmocka_unit_test(alive_after_closed_by_death),
         cmocka_unit_test(no_pulse_in_one_who_responds),
         cmocka_unit_test(readings_of_the_cylinder_in_use),
         cmocka_unit_test(readings_beside_the_chamber),
