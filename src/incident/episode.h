@@ -304,7 +304,7 @@ uint32_t rp_episode_next_report_s(const struct rp_episode *episode);
 /* The newest handover that stands, or NULL. */
 const struct rp_handover_entry *rp_episode_handed(const struct rp_episode *episode);
 /* Whether an entry was recorded after that handover: the team that took the patient may not know
- * it. */
+ * it. In the handover's own log by sequence, else by net time, the same second included. */
 bool rp_episode_is_late(const struct rp_episode *episode, const struct rp_source *from);
 /* How many records tell of something after that handover (of the newest RP_EP_HEARD_MAX), or were
  * entered only after it. */

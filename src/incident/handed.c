@@ -10,12 +10,18 @@ const struct rp_handover_entry *rp_episode_handed(const struct rp_episode *episo
     return NULL;
 }
 
+/* Within one log the sequence tells, never the clock. What another station entered in the same
+ * second cannot have been told to the team. */
 bool rp_episode_is_late(const struct rp_episode *episode, const struct rp_source *from)
 {
     const struct rp_handover_entry *handed = rp_episode_handed(episode);
-    bool itself = handed != NULL && handed->from.ref.origin == from->ref.origin &&
-                  handed->from.ref.seq == from->ref.seq;
-    return handed != NULL && !itself && from->recorded_s > handed->from.recorded_s;
+    if (handed == NULL) {
+        return false;
+    }
+    if (handed->from.ref.origin == from->ref.origin) {
+        return from->ref.seq > handed->from.ref.seq;
+    }
+    return from->recorded_s >= handed->from.recorded_s;
 }
 
 /* Entries of a table that happened before the handover but were recorded after it: the crew that

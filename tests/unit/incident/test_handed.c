@@ -65,16 +65,42 @@ static void what_the_team_may_not_know(void **state)
     fluids.ago_s = 30 * MIN; /* passed at 11, entered when they were gone */
     kit_add(&fluids, CAMP, 7);
     assert_int_equal(late(), 5);
-    struct rp_record r = kit_record(RP_REC_HANDOVER, 20 * MIN); /* of the same sequence elsewhere */
+    struct rp_record r = kit_record(RP_REC_HANDOVER, 19 * MIN); /* of the same sequence elsewhere */
     r.ago_s = 6 * MIN;
     kit_add(&r, CAMP, 2);
     rp_episode_finish(&kit, 100 * MIN);
     assert_false(rp_episode_is_late(&kit, &kit.handovers.at[0].from));
     r = kit_record(RP_REC_HANDOVER, 20 * MIN); /* another of the same log */
     r.ago_s = 7 * MIN;
-    kit_add(&r, BASE, 9);
+    kit_add(&r, BASE, 1);
     rp_episode_finish(&kit, 100 * MIN);
     assert_false(rp_episode_is_late(&kit, &kit.handovers.at[0].from));
+}
+
+/* Within a log the sequence tells, even in the same second or by a clock that was set back; another
+ * station's entry of the same second is one the team was not told. */
+static void the_same_second(void **state)
+{
+    (void)state;
+    static const struct {
+        uint16_t origin;
+        uint32_t seq, time_s;
+        int late;
+    } rows[] = {{BASE, 4, 20 * MIN, 0},     {BASE, 6, 20 * MIN, 1}, {BASE, 6, 19 * MIN, 1},
+                {BASE, 4, 19 * MIN, 0},     {CAMP, 4, 20 * MIN, 1}, {CAMP, 6, 20 * MIN, 1},
+                {CAMP, 6, 20 * MIN - 1, 0}, {CAMP, 4, 19 * MIN, 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        kit_start();
+        hand_over(5, 20 * MIN, 0);
+        struct rp_record r = kit_record(RP_REC_NOTE, rows[i].time_s);
+        strcpy(r.as.note.text, "x");
+        kit_add(&r, rows[i].origin, rows[i].seq);
+        uint32_t count = late();
+        if (count != (uint32_t)rows[i].late ||
+            rp_episode_is_late(&kit, &kit.notes.at[0].from) != rows[i].late) {
+            fail_msg("row %zu: %u late", i, count);
+        }
+    }
 }
 
 int main(void)
@@ -82,6 +108,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_newest_handover_that_stands),
         cmocka_unit_test(what_the_team_may_not_know),
+        cmocka_unit_test(the_same_second),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
