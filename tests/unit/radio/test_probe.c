@@ -14,9 +14,9 @@
 struct bench {
     struct rp_probe probe;
     rp_time_us now_us;
-    uint32_t written;      /* bytes in all */
-    char transcript[2048]; /* what was written, NUL-free */
-    size_t transcript_len;
+    uint32_t written; /* bytes in all */
+    char sent[2048];  /* what was written, NUL-free */
+    size_t sent_len;
 };
 
 /* What a modem answers to a command line; NULL: the command is not known. */
@@ -34,9 +34,9 @@ static void start(struct bench *bench, struct rp_probe_options options)
 static size_t take(struct bench *bench, uint8_t *out, size_t cap)
 {
     size_t len = rp_probe_take_output(&bench->probe, out, cap);
-    assert_true(bench->transcript_len + len <= sizeof bench->transcript);
-    memcpy(bench->transcript + bench->transcript_len, out, len);
-    bench->transcript_len += len;
+    assert_true(bench->sent_len + len <= sizeof bench->sent);
+    memcpy(bench->sent + bench->sent_len, out, len);
+    bench->sent_len += len;
     bench->written += (uint32_t)len;
     return len;
 }
@@ -330,8 +330,8 @@ static void questions_are_noise_to_a_kiss_modem(void **state)
     run_against(&bench, 1, nothing, "");
     assert_null(rp_probe_found(&bench.probe)->driver);
     assert_true(bench.written > 0);
-    assert_int_equal(bench.transcript[0], 0x0d);
-    assert_null(memchr(bench.transcript, 0xc0, bench.transcript_len));
+    assert_int_equal(bench.sent[0], 0x0d);
+    assert_null(memchr(bench.sent, 0xc0, bench.sent_len));
     size_t tried = 0;
     while (rp_probe_tried(&bench.probe, tried) != NULL) {
         tried++;
