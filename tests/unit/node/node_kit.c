@@ -90,3 +90,22 @@ const struct rp_episode *kit_fold(struct kit *kit, struct rp_episode_ref ref)
                      RP_OK);
     return episode;
 }
+
+const struct rp_alarm *kit_alarm(struct kit *kit, struct rp_episode_ref ref, const char *rule)
+{
+    return kit_alarm_at(kit->node, kit->moment, ref, rule);
+}
+
+const struct rp_alarm *kit_alarm_at(struct rp_node *node, struct rp_moment moment,
+                                    struct rp_episode_ref ref, const char *rule)
+{
+    static struct rp_alarms alarms;
+    const struct rp_episode *episode;
+    assert_int_equal(rp_node_watch(node, ref, moment, &episode, &alarms), RP_OK);
+    for (size_t i = 0; i < alarms.count; i++) {
+        if (strcmp(alarms.at[i].rule->word, rule) == 0) {
+            return &alarms.at[i];
+        }
+    }
+    return NULL;
+}

@@ -25,5 +25,9 @@ struct rp_episode_ref kit_open(struct kit *kit, const char *patient);
 struct rp_record_ref kit_note(struct kit *kit, struct rp_episode_ref ref, const char *text);
 void kit_close(struct kit *kit, struct rp_episode_ref ref);
 const struct rp_episode *kit_fold(struct kit *kit, struct rp_episode_ref ref);
+/* The alarm that this rule has raised, or NULL; until the next call. */
+const struct rp_alarm *kit_alarm(struct kit *kit, struct rp_episode_ref ref, const char *rule);
+const struct rp_alarm *kit_alarm_at(struct rp_node *node, struct rp_moment moment,
+                                    struct rp_episode_ref ref, const char *rule);
 
 #endif

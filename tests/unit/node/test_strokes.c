@@ -7,20 +7,6 @@
 #include "node_kit.h"
 #include "node_net.h"
 
-static struct rp_alarms alarms;
-static const struct rp_episode *episode;
-
-static const struct rp_alarm *find(struct kit *kit, struct rp_episode_ref ref, const char *rule)
-{
-    assert_int_equal(rp_node_watch(kit->node, ref, kit->moment, &episode, &alarms), RP_OK);
-    for (size_t i = 0; i < alarms.count; i++) {
-        if (strcmp(alarms.at[i].rule->word, rule) == 0) {
-            return &alarms.at[i];
-        }
-    }
-    return NULL;
-}
-
 static struct rp_episode_ref at_pressure(struct kit *kit)
 {
     struct rp_episode_ref ref = kit_open(kit, "A");
@@ -64,15 +50,15 @@ static void the_rules_hear_strokes(void **state)
     struct rp_episode_ref ref = at_pressure(&kit);
     rp_node_stroke(kit.node, ref, "Jory", kit.moment);
     kit_pass(&kit, 60);
-    assert_non_null(find(&kit, ref, "pump"));
+    assert_non_null(kit_alarm(&kit, ref, "pump"));
     rp_node_stroke(kit.node, ref, "", kit.moment); /* whoever it was: Jory still */
-    assert_null(find(&kit, ref, "pump"));
+    assert_null(kit_alarm(&kit, ref, "pump"));
     kit_pass(&kit, 660);
-    assert_non_null(find(&kit, ref, "rotation"));
+    assert_non_null(kit_alarm(&kit, ref, "rotation"));
     rp_node_stroke(kit.node, ref, "Jory", kit.moment);
-    assert_non_null(find(&kit, ref, "rotation"));
+    assert_non_null(kit_alarm(&kit, ref, "rotation"));
     rp_node_stroke(kit.node, ref, "Sabe", kit.moment);
-    assert_null(find(&kit, ref, "rotation"));
+    assert_null(kit_alarm(&kit, ref, "rotation"));
     kit_end(&kit);
 }
 
@@ -128,7 +114,7 @@ static void strokes_of_no_episode_are_not_recorded(void **state)
     tick(&kit, 200);
     assert_int_equal(memory_store_writes(kit.store), writes);
     assert_int_equal(kit_fold(&kit, ref)->pumping.count, 0);
-    assert_non_null(find(&kit, ref, "pump"));
+    assert_non_null(kit_alarm(&kit, ref, "pump"));
     pump(&kit, none, "Jory", 10);
     pump(&kit, ref, "Jory", 10); /* named now: a stretch of its own */
     tick(&kit, 120);
@@ -151,9 +137,9 @@ static void a_restart_loses_little(void **state)
         assert_true(memory_store_writes(kit.store) - writes <= 1 + (uint32_t)before * 5 / 20);
         kit_restart(&kit);
         kit_pass(&kit, 61); /* the rules know who pumped and when */
-        assert_non_null(find(&kit, ref, "pump"));
+        assert_non_null(kit_alarm(&kit, ref, "pump"));
         rp_node_stroke(kit.node, ref, "", kit.moment);
-        assert_null(find(&kit, ref, "pump"));
+        assert_null(kit_alarm(&kit, ref, "pump"));
         tick(&kit, 120);
         assert_int_equal(kit_fold(&kit, ref)->pumping.count, 1);
         assert_string_equal(stretch(&kit, ref, 0)->pumper, "Jory");
@@ -273,7 +259,7 @@ static void strokes_are_no_report(void **state)
         tick(&kit, 120);
     }
     assert_true(kit_fold(&kit, ref)->pumping.count >= 6);
-    assert_non_null(find(&kit, ref, "report"));
+    assert_non_null(kit_alarm(&kit, ref, "report"));
     kit_end(&kit);
 }
 

@@ -9,20 +9,6 @@
 
 #include "node/node_state.h" /* the mesh's neighbours */
 
-static struct rp_alarms alarms;
-static const struct rp_episode *episode;
-
-static const struct rp_alarm *find(struct kit *kit, struct rp_episode_ref ref, const char *rule)
-{
-    assert_int_equal(rp_node_watch(kit->node, ref, kit->moment, &episode, &alarms), RP_OK);
-    for (size_t i = 0; i < alarms.count; i++) {
-        if (strcmp(alarms.at[i].rule->word, rule) == 0) {
-            return &alarms.at[i];
-        }
-    }
-    return NULL;
-}
-
 static void rules_hold_where_they_belong(void **state)
 {
     (void)state;
@@ -51,20 +37,20 @@ static void an_urgent_record_that_stays_is_told(void **state)
     struct rp_episode_ref ref = kit_open(&kit, "A");
     kit_note(&kit, ref, "not urgent");
     kit_pass(&kit, 1800);
-    assert_null(find(&kit, ref, "unacked"));
+    assert_null(kit_alarm(&kit, ref, "unacked"));
     struct rp_record record = {.kind = RP_REC_EVACUATION, .episode = ref};
     kit_enter(&kit, &record);
     kit_pass(&kit, 60);
     record = (struct rp_record){.kind = RP_REC_EVACUATION, .episode = ref};
     kit_enter(&kit, &record);
     kit_pass(&kit, 239);
-    assert_null(find(&kit, ref, "unacked"));
+    assert_null(kit_alarm(&kit, ref, "unacked"));
     kit_pass(&kit, 1); /* of the older one */
-    assert_non_null(find(&kit, ref, "unacked"));
-    uint32_t first_s = find(&kit, ref, "unacked")->since_s;
+    assert_non_null(kit_alarm(&kit, ref, "unacked"));
+    uint32_t first_s = kit_alarm(&kit, ref, "unacked")->since_s;
     kit_restart(&kit);
     kit_pass(&kit, 600);
-    assert_int_equal(find(&kit, ref, "unacked")->since_s, first_s + 600); /* the second time */
+    assert_int_equal(kit_alarm(&kit, ref, "unacked")->since_s, first_s + 600); /* the second time */
     kit_end(&kit);
     kit = kit_new(2, RP_ROLE_BASE); /* base waits for nobody */
     kit_start(&kit);
@@ -72,8 +58,8 @@ static void an_urgent_record_that_stays_is_told(void **state)
     record = (struct rp_record){.kind = RP_REC_EVACUATION, .episode = ref};
     kit_enter(&kit, &record);
     kit_pass(&kit, 3600);
-    assert_null(find(&kit, ref, "unacked"));
-    assert_non_null(find(&kit, ref, "request"));
+    assert_null(kit_alarm(&kit, ref, "unacked"));
+    assert_non_null(kit_alarm(&kit, ref, "request"));
     kit_end(&kit);
 }
 
@@ -84,20 +70,22 @@ static void the_station_tells_of_itself(void **state)
     kit_start(&kit);
     struct rp_episode_ref ref = kit_open(&kit, "A");
     kit_pass(&kit, 600);
-    assert_null(find(&kit, ref, "radio")); /* it has none */
-    assert_null(find(&kit, ref, "clock"));
-    assert_null(find(&kit, ref, "disk"));
+    assert_null(kit_alarm(&kit, ref, "radio")); /* it has none */
+    assert_null(kit_alarm(&kit, ref, "clock"));
+    assert_null(kit_alarm(&kit, ref, "disk"));
     memory_store_fail(kit.store, (struct memory_fault){.count = 1, .code = RP_E_NO_SPACE});
     struct rp_record record = {.kind = RP_REC_NOTE, .episode = ref};
     struct rp_record_ref made;
     strcpy(record.as.note.text, "lost");
     assert_true(rp_node_enter(kit.node, &record, kit.moment, &made, &kit.problem) < 0);
-    assert_non_null(find(&kit, ref, "disk"));
+    assert_non_null(kit_alarm(&kit, ref, "disk"));
     kit_pass(&kit, 599);
-    assert_non_null(find(&kit, ref, "disk"));
+    assert_non_null(kit_alarm(&kit, ref, "disk"));
     kit_pass(&kit, 1);
-    assert_null(find(&kit, ref, "disk"));
+    assert_null(kit_alarm(&kit, ref, "disk"));
     memory_store_fail_reads(kit.store, RP_E_IO);
+    static struct rp_alarms alarms;
+    const struct rp_episode *episode;
     assert_int_equal(rp_node_watch(kit.node, ref, kit.moment, &episode, &alarms), RP_E_IO);
     memory_store_fail_reads(kit.store, 0);
     kit_end(&kit);
@@ -107,19 +95,19 @@ static void the_station_tells_of_itself(void **state)
     kit.moment.synced = false;
     kit_start(&kit);
     ref = kit_open(&kit, "A");
-    assert_non_null(find(&kit, ref, "clock"));
-    assert_null(find(&kit, ref, "radio"));
+    assert_non_null(kit_alarm(&kit, ref, "clock"));
+    assert_null(kit_alarm(&kit, ref, "radio"));
     kit_pass(&kit, 300);
-    assert_non_null(find(&kit, ref, "radio"));
+    assert_non_null(kit_alarm(&kit, ref, "radio"));
     rp_node_line_opened(kit.node, kit.moment);
-    assert_null(find(&kit, ref, "radio"));
+    assert_null(kit_alarm(&kit, ref, "radio"));
     rp_node_line_closed(kit.node, kit.moment);
-    assert_null(find(&kit, ref, "radio"));
+    assert_null(kit_alarm(&kit, ref, "radio"));
     kit_pass(&kit, 300);
-    assert_non_null(find(&kit, ref, "radio"));
+    assert_non_null(kit_alarm(&kit, ref, "radio"));
     kit.moment.synced = true;
     rp_node_tick(kit.node, kit.moment);
-    assert_null(find(&kit, ref, "clock"));
+    assert_null(kit_alarm(&kit, ref, "clock"));
     kit_end(&kit);
 }
 
@@ -138,30 +126,30 @@ static void the_battery_is_told(void **state)
     struct kit kit = kit_new(7, RP_ROLE_CAMP);
     kit_start(&kit);
     struct rp_episode_ref ref = kit_open(&kit, "A");
-    assert_null(find(&kit, ref, "battery"));
+    assert_null(kit_alarm(&kit, ref, "battery"));
     rp_node_set_battery(kit.node, 21, kit.moment);
-    assert_null(find(&kit, ref, "battery"));
+    assert_null(kit_alarm(&kit, ref, "battery"));
     rp_node_set_battery(kit.node, 20, kit.moment);
     uint32_t low_s = rp_node_net_time(kit.node, kit.moment);
     kit_pass(&kit, 600);
     rp_node_set_battery(kit.node, 15, kit.moment);
-    assert_int_equal(find(&kit, ref, "battery")->since_s, low_s);
+    assert_int_equal(kit_alarm(&kit, ref, "battery")->since_s, low_s);
     kit_pass(&kit, 600);
     rp_node_set_battery(kit.node, 10, kit.moment);
-    assert_int_equal(find(&kit, ref, "battery")->since_s, low_s + 1200);
+    assert_int_equal(kit_alarm(&kit, ref, "battery")->since_s, low_s + 1200);
     struct rp_node_status status;
     rp_node_status(kit.node, kit.moment, &status);
     assert_int_equal(status.battery_pct, 10);
-    assert_int_equal(find(&kit, ref, "battery")->sound, RP_SOUND_LOUD);
+    assert_int_equal(kit_alarm(&kit, ref, "battery")->sound, RP_SOUND_LOUD);
     rp_node_set_battery(kit.node, 80, kit.moment);
-    assert_null(find(&kit, ref, "battery"));
+    assert_null(kit_alarm(&kit, ref, "battery"));
     kit_pass(&kit, 600);
     rp_node_set_battery(kit.node, 9, kit.moment);
-    assert_int_equal(find(&kit, ref, "battery")->since_s, low_s + 1800);
+    assert_int_equal(kit_alarm(&kit, ref, "battery")->since_s, low_s + 1800);
     rp_node_set_battery(kit.node, 101, kit.moment);
-    assert_null(find(&kit, ref, "battery"));
+    assert_null(kit_alarm(&kit, ref, "battery"));
     rp_node_set_battery(kit.node, -1, kit.moment);
-    assert_null(find(&kit, ref, "battery"));
+    assert_null(kit_alarm(&kit, ref, "battery"));
     kit_end(&kit);
 }
 
@@ -175,28 +163,21 @@ static void the_station_is_told_of_once(void **state)
     rp_node_set_battery(kit.node, 5, kit.moment);
     kit_pass(&kit, 1800);
     for (int i = 0; i < 2; i++) {
-        assert_non_null(find(&kit, a, "battery"));
-        assert_null(find(&kit, b, "battery"));
-        assert_non_null(find(&kit, b, "why-not-down")); /* the patient's own are told */
+        assert_non_null(kit_alarm(&kit, a, "battery"));
+        assert_null(kit_alarm(&kit, b, "battery"));
+        assert_non_null(kit_alarm(&kit, b, "why-not-down")); /* the patient's own are told */
     }
     kit_close(&kit, a);
-    assert_null(find(&kit, a, "battery"));
-    assert_non_null(find(&kit, b, "battery"));
-    assert_null(find(&kit, a, "battery"));
+    assert_null(kit_alarm(&kit, a, "battery"));
+    assert_non_null(kit_alarm(&kit, b, "battery"));
+    assert_null(kit_alarm(&kit, a, "battery"));
     kit_end(&kit);
 }
 
 static const struct rp_alarm *find_at(struct node_net *net, size_t index, struct rp_episode_ref ref,
                                       const char *rule)
 {
-    struct rp_moment moment = node_net_moment(net, index);
-    assert_int_equal(rp_node_watch(net->at[index].node, ref, moment, &episode, &alarms), RP_OK);
-    for (size_t i = 0; i < alarms.count; i++) {
-        if (strcmp(alarms.at[i].rule->word, rule) == 0) {
-            return &alarms.at[i];
-        }
-    }
-    return NULL;
+    return kit_alarm_at(net->at[index].node, node_net_moment(net, index), ref, rule);
 }
 
 /* 6.4 B9: base is told of a hop whose battery is low, that is weak, and that is heard no more. */
