@@ -31,11 +31,6 @@ rp_time_us rp_receipts_unit_us(const struct rp_node *node)
     return wait_us < SPACING_US_MAX ? wait_us : SPACING_US_MAX;
 }
 
-static rp_time_us later(rp_time_us a_us, rp_time_us b_us)
-{
-    return a_us > b_us ? a_us : b_us;
-}
-
 /* A unit after the last one. */
 static rp_time_us apart_us(const struct rp_node *node)
 {
@@ -51,14 +46,14 @@ static rp_time_us soon_us(const struct rp_node *node, bool rare)
         node->receipt.paid_until_us - SOON_COUNT * RARE * rp_receipts_unit_us(node);
     rp_time_us apart = apart_us(node);
     allowed_us = rare && apart < allowed_us ? apart : allowed_us;
-    return later(node->moment.now_us + gather_us(node), allowed_us);
+    return rp_later_us(node->moment.now_us + gather_us(node), allowed_us);
 }
 
 /* When it is written should no further record come. */
 static rp_time_us quiet_us(const struct rp_node *node)
 {
     rp_time_us wait_us = rp_receipts_unit_us(node) * QUIET_QUARTERS / 4;
-    return later(node->moment.now_us + wait_us, apart_us(node));
+    return rp_later_us(node->moment.now_us + wait_us, apart_us(node));
 }
 
 /* Notes a record of this origin; true when the one before is long ago. */
@@ -151,7 +146,7 @@ void rp_receipts_write(struct rp_node *node)
     /* However many were urgent: the next waits no longer than RARE units. */
     rp_time_us rare_us = RARE * rp_receipts_unit_us(node);
     rp_time_us most_us = now_us + SOON_COUNT * rare_us;
-    rp_time_us paid_us = later(left.paid_until_us, now_us);
+    rp_time_us paid_us = rp_later_us(left.paid_until_us, now_us);
     left.paid_until_us = (paid_us < most_us ? paid_us : most_us) + rare_us;
     *due = left;
     due->urgent = due->count > 0 && due->urgent;

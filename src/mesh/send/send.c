@@ -24,11 +24,6 @@
 #define BLOCKED_SPREAD_MS 5000
 #define BLOCKED_MAX_US    (600 * RP_SECOND_US) /* then a shorter frame may fit */
 
-static rp_time_us later(rp_time_us a_us, rp_time_us b_us)
-{
-    return a_us > b_us ? a_us : b_us;
-}
-
 static rp_time_us sooner(rp_time_us a_us, rp_time_us b_us)
 {
     return a_us < b_us ? a_us : b_us;
@@ -38,7 +33,7 @@ static rp_time_us sooner(rp_time_us a_us, rp_time_us b_us)
 static rp_time_us urgent_ready_us(const struct rp_mesh *mesh, const struct rp_pending *pending)
 {
     bool copy = pending->origin == mesh->copy_origin && pending->seq == mesh->copy_seq;
-    return later(pending->due_us, copy ? mesh->copy_gap_us : mesh->urgent_gap_us);
+    return rp_later_us(pending->due_us, copy ? mesh->copy_gap_us : mesh->urgent_gap_us);
 }
 
 static struct rp_ack_due *first_ack(struct rp_mesh *mesh, bool urgent)
@@ -66,14 +61,14 @@ static rp_time_us acks_due_us(const struct rp_mesh *mesh, bool urgent)
 
 static rp_time_us urgent_lane_us(const struct rp_mesh *mesh)
 {
-    rp_time_us ready_us = later(acks_due_us(mesh, true), mesh->copy_gap_us);
+    rp_time_us ready_us = rp_later_us(acks_due_us(mesh, true), mesh->copy_gap_us);
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         const struct rp_pending *pending = &mesh->pending[i];
         if (pending->class == RP_CLASS_URGENT && rp_pending_sends(pending)) {
             ready_us = sooner(ready_us, urgent_ready_us(mesh, pending));
         }
     }
-    return later(ready_us, mesh->blocked_us[RP_LANE_URGENT]);
+    return rp_later_us(ready_us, mesh->blocked_us[RP_LANE_URGENT]);
 }
 
 /* A routine frame that would still be on air when an urgent one is due waits for that one. */
@@ -87,7 +82,7 @@ static rp_time_us held_us(const struct rp_mesh *mesh, rp_time_us ready_us)
             bool planned = pending->class == RP_CLASS_URGENT &&
                            (rp_pending_sends(pending) || pending->state == RP_PENDING_AWAIT);
             /* What the urgent one waits for, budget or storage, the routine one waits for too. */
-            rp_time_us leaves_us = later(pending->due_us, mesh->blocked_us[RP_LANE_URGENT]);
+            rp_time_us leaves_us = rp_later_us(pending->due_us, mesh->blocked_us[RP_LANE_URGENT]);
             if (planned && leaves_us > ready_us && pending->due_us - window_us <= ready_us) {
                 ready_us = leaves_us;
             }
@@ -106,7 +101,7 @@ static rp_time_us outstanding_us(const struct rp_mesh *mesh)
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         const struct rp_pending *pending = &mesh->pending[i];
         if (pending->state == RP_PENDING_AWAIT && pending->class != RP_CLASS_URGENT) {
-            until_us = later(until_us, pending->due_us);
+            until_us = rp_later_us(until_us, pending->due_us);
         }
     }
     return until_us;
@@ -119,9 +114,9 @@ static rp_time_us routine_ready_us(const struct rp_mesh *mesh, const struct rp_p
 {
     bool again = pending->origin == mesh->push_origin && pending->seq == mesh->push_seq &&
                  pending->late == 0;
-    rp_time_us ready_us = again ? pending->due_us : later(pending->due_us, outstanding);
+    rp_time_us ready_us = again ? pending->due_us : rp_later_us(pending->due_us, outstanding);
     bool waited_for = pending->state == RP_PENDING_ANSWER || (!pending->own && pending->sends == 0);
-    return waited_for ? ready_us : later(ready_us, mesh->contend_us);
+    return waited_for ? ready_us : rp_later_us(ready_us, mesh->contend_us);
 }
 
 static rp_time_us lane_us(const struct rp_mesh *mesh, enum rp_lane lane)
@@ -132,10 +127,10 @@ static rp_time_us lane_us(const struct rp_mesh *mesh, enum rp_lane lane)
     rp_time_us due_us = RP_NEVER;
     if (lane == RP_LANE_CONTROL) {
         due_us = sooner(sooner(mesh->digest_us, mesh->vector_us), rp_pull_next(mesh));
-        due_us = due_us == RP_NEVER ? due_us : later(due_us, mesh->contend_us);
+        due_us = due_us == RP_NEVER ? due_us : rp_later_us(due_us, mesh->contend_us);
         /* Who is named and answers with anything but what is waited for, is asked again. */
         rp_time_us ack_us = acks_due_us(mesh, false);
-        due_us = due_us == RP_NEVER || ack_us == RP_NEVER ? due_us : later(due_us, ack_us);
+        due_us = due_us == RP_NEVER || ack_us == RP_NEVER ? due_us : rp_later_us(due_us, ack_us);
         due_us = sooner(due_us, ack_us);
     } else {
         rp_time_us outstanding = outstanding_us(mesh);
@@ -149,10 +144,11 @@ static rp_time_us lane_us(const struct rp_mesh *mesh, enum rp_lane lane)
     if (due_us == RP_NEVER) {
         return RP_NEVER;
     }
-    due_us = later(later(due_us, mesh->blocked_us[lane]), later(mesh->gap_us, mesh->quiet_us));
+    due_us = rp_later_us(rp_later_us(due_us, mesh->blocked_us[lane]),
+                         rp_later_us(mesh->gap_us, mesh->quiet_us));
     /* What was ready before the last look is ready at that look, not earlier: who waited for the
      * answer to another push would else be too old to be held. Found by the simulator. */
-    return held_us(mesh, later(due_us, mesh->looked_us));
+    return held_us(mesh, rp_later_us(due_us, mesh->looked_us));
 }
 
 void rp_mesh_channel(struct rp_mesh *mesh, bool busy, rp_time_us now_us)
@@ -189,7 +185,7 @@ rp_time_us rp_mesh_wake(const struct rp_mesh *mesh)
         }
     }
     for (enum rp_lane lane = 0; lane < RP_LANES; lane++) {
-        wake_us = sooner(wake_us, later(lane_us(mesh, lane), channel_us(mesh)));
+        wake_us = sooner(wake_us, rp_later_us(lane_us(mesh, lane), channel_us(mesh)));
     }
     return wake_us;
 }
@@ -252,7 +248,7 @@ static bool charge(struct rp_mesh *mesh, enum rp_lane lane, enum rp_spend spend,
         /* What is less important must not find the storage mended first. Found by the simulator. */
         block(mesh, lane, now_us + STORE_AGAIN_US, now_us);
         for (enum rp_lane less = lane + 1; less < RP_LANES; less++) {
-            mesh->blocked_us[less] = later(mesh->blocked_us[less], mesh->blocked_us[lane]);
+            mesh->blocked_us[less] = rp_later_us(mesh->blocked_us[less], mesh->blocked_us[lane]);
         }
         return false;
     }
@@ -461,7 +457,7 @@ static size_t take_from_lane(struct rp_mesh *mesh, enum rp_lane lane, uint8_t *b
     }
     if (lane == RP_LANE_URGENT) {
         struct rp_ack_due *ack = first_ack(mesh, true);
-        if (ack != NULL && later(ack->due_us, mesh->copy_gap_us) <= now_us) {
+        if (ack != NULL && rp_later_us(ack->due_us, mesh->copy_gap_us) <= now_us) {
             return take_control(mesh, lane, RP_SEND_ACK, ack, buf, cap, now_us);
         }
     }
@@ -506,7 +502,7 @@ static void set_gaps(struct rp_mesh *mesh, const struct rp_flight *flight, rp_ti
     }
     rp_time_us copy_us = rp_scale_us(mesh, 60);
     mesh->gap_us = now_us + gap_us;
-    mesh->copy_gap_us = now_us + later(copy_us, RP_LATENCY_US);
+    mesh->copy_gap_us = now_us + rp_later_us(copy_us, RP_LATENCY_US);
     mesh->urgent_gap_us = mesh->copy_gap_us + forward_us;
     mesh->copy_origin = flight->origin;
     mesh->copy_seq = flight->kind == RP_SEND_SEGMENT ? flight->seq : 0;
