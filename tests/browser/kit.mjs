@@ -129,6 +129,7 @@ async function contrastOf(page, selector) {
   return page.evaluate(async ([css, { text, property }, png]) => {
     const element = document.querySelector(css);
     if (element) element.style.removeProperty(property);
+    if (element && !element.style.length) element.removeAttribute("style");
     const bytes = Uint8Array.from(atob(png), (c) => c.charCodeAt(0));
     const bitmap = await createImageBitmap(new Blob([bytes], { type: "image/png" }));
     const canvas = new OffscreenCanvas(bitmap.width, bitmap.height).getContext("2d");

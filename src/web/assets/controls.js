@@ -70,8 +70,9 @@ function stepper(name, { from, min, max, step = 1, unit = "", last = null, show 
   return control;
 }
 
-function typed(name, { example = "", value = "" } = {}) {
-  const id = `f-${name.replace(/\W+/g, "-")}`;
+// `of`: what it belongs to, where several of the name can be on a page.
+function typed(name, { example = "", value = "", of = "" } = {}) {
+  const id = `f-${name.replace(/\W+/g, "-")}${of}`;
   const input = h("input", { id, placeholder: example && `e.g. ${example}`, value, autocomplete: "off" });
   return {
     element: h("div", {}, h("label", { for: id }, name), input),

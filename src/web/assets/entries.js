@@ -80,11 +80,12 @@ const entries = (() => {
     settle(key).then(() => { button.disabled = false; });
   }
 
+  const told = new Map(); // key of an entry: what was wrong with the last try to record it
   function line(entry) {
     return `${entry.command} ${entry.args.join(" ")}`;
   }
   function refused(entry) {
-    return h("div", { class: "refused" }, h("strong", {}, "NOT RECORDED: "), `${line(entry)}: `,
+    return h("div", { class: "refused", "data-keep": `refused-${entry.key}` }, h("strong", {}, "NOT RECORDED: "), `${line(entry)}: `,
       h("strong", {}, entry.problem.text), h("div", { class: "buttons" },
         ...overrule(entry.key, entry, entry.problem),
         kept("drop", entry.key, "Drop it", () => station.remove(entry.key))));
@@ -101,19 +102,20 @@ const entries = (() => {
     if (entry.command !== "give") {
       return [kept("sure", key, "It is right: record it", () => { station.confirm(key); then(); })];
     }
-    const second = typed("Second person who stands for this dose", { example: "name" });
+    const second = typed("Second person who stands for this dose", { example: "name", of: key });
     // What is on the page counts: repaint may have kept an older box.
     const stand = (event) => {
       const box = event.currentTarget.closest(".second");
       const name = box.querySelector("input").value.trim();
       const known = name && fits(name) && name !== (entry.by || by());
-      box.querySelector("p").textContent = known ? "" : "The name of another person, at most 24 letters.";
+      told.set(key, known ? "" : "The name of another person, at most 24 letters.");
+      box.querySelector("p").textContent = told.get(key);
       if (known) {
         station.standFor(key, name);
         then();
       }
     };
-    return [h("div", { class: "second" }, second.element, h("p", { role: "alert" }),
+    return [h("div", { class: "second" }, second.element, h("p", { role: "alert" }, told.get(key)),
       kept("stand", key, "Both stand for it: record it", stand))];
   }
   function waitingBox() {

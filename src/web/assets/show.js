@@ -73,22 +73,34 @@ function repaint(root, nodes) {
   const again = focused && root.querySelector(`[data-keep="${CSS.escape(focused)}"]`);
   if (again && again !== document.activeElement) again.focus({ preventScroll: true });
 }
+// What has a name of its own stays itself when something before it comes or goes.
 function blend(root, nodes) {
+  const nameOf = (node) => (node.dataset ? node.dataset.keep : undefined);
+  const names = new Set(nodes.map(nameOf));
   nodes.forEach((node, i) => {
-    const old = root.childNodes[i];
+    const rest = [...root.childNodes].slice(i);
+    const at = nameOf(node) === undefined ? -1 : rest.findIndex((old) => nameOf(old) === nameOf(node));
+    rest.slice(0, Math.max(0, at)).forEach((old) => old.remove());
+    const old = rest[Math.max(0, at)];
     if (!old) root.append(node);
-    else if (!isKept(old, node)) root.replaceChild(node, old);
-    else if (old.nodeType === Node.ELEMENT_NODE) {
+    else if (isKept(old, node)) {
       if (node.say) old.say = node.say;
-      blend(old, [...node.childNodes]);
-    }
+      if (old.nodeType === Node.ELEMENT_NODE) blend(old, [...node.childNodes]);
+    } else if (at < 0 && nameOf(old) !== undefined && names.has(nameOf(old))) {
+      root.insertBefore(node, old);
+    } else root.replaceChild(node, old);
   });
   while (root.childNodes.length > nodes.length) root.lastChild.remove();
 }
+// What a person has typed or unfolded is theirs: a field stays as long as its id does.
 function isKept(old, node) {
   if (old.nodeType !== Node.ELEMENT_NODE) return old.isEqualNode(node);
-  const named = old.tagName !== "BUTTON" || old.dataset.keep !== undefined;
-  return named && old.cloneNode(false).isEqualNode(node.cloneNode(false));
+  if (old.tagName !== node.tagName) return false;
+  if (old.tagName === "INPUT" && old.id) return old.id === node.id;
+  if (old.tagName === "BUTTON" && old.dataset.keep === undefined) return false;
+  const [was, is] = [old.cloneNode(false), node.cloneNode(false)];
+  if (old.tagName === "DETAILS") is.open = was.open;
+  return was.isEqualNode(is);
 }
 
 // Names of the lightings, kept on the device.
