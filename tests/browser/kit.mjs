@@ -224,8 +224,13 @@ export async function look(page, name, options) {
 async function lookAt(page, name, { target_px = 24 } = {}) {
   pictures += 1;
   await page.screenshot({ path: `${OUT}/${name}.png`, fullPage: true });
-  // At its end nothing lies under the bar that stays at the foot of the screen.
-  await page.evaluate(() => scrollTo(0, document.documentElement.scrollHeight));
+  // At its end nothing lies under the bar that stays at the foot of the screen. A field loses the
+  // focus first: after a picture the browser scrolls to it once more, some time later.
+  const field = await page.evaluateHandle(() => document.activeElement);
+  await page.evaluate(() => {
+    if (document.activeElement.tagName === "INPUT") document.activeElement.blur();
+    scrollTo(0, document.documentElement.scrollHeight);
+  });
   await page.evaluate(axeSource);
   const { violations, passes, incomplete } = await page.evaluate((runOnly) =>
     axe.run(document, { runOnly }), tags);
@@ -247,6 +252,7 @@ async function lookAt(page, name, { target_px = 24 } = {}) {
     left = (await page.evaluate((runOnly) => axe.run(document, { runOnly }), tags)).incomplete;
   }
   check(tries < 5, `${name}: what axe leaves undecided could be looked at`);
+  await field.evaluate((e) => { if (e.tagName === "INPUT") e.focus({ preventScroll: true }); });
   await page.evaluate(() => scrollTo(0, 0));
   seen.push({ name, passes: passes.length, undecided: incomplete.map((i) => i.id) });
 }
