@@ -239,8 +239,8 @@ static int make_drawn(const struct rp_options *options, const json_t *rows, stru
     return status;
 }
 
-/* The daemon's text, all parts of it. */
-static int add_text(const struct rp_options *options, FILE *memory)
+/* The daemon's text, all parts of it; the rows get its number. */
+static int add_text(const struct rp_options *options, json_t *rows, FILE *memory)
 {
     struct rp_options asking = *options;
     char next[24] = "";
@@ -250,20 +250,22 @@ static int add_text(const struct rp_options *options, FILE *memory)
         asking.after = next[0] != '\0' ? next : NULL;
         status = rp_ask_data(&asking, &reply);
         fputs(text_of(reply, "text"), memory);
-        snprintf(next, sizeof next, "%s", text_of(json_object_get(reply, "data"), "next"));
+        const json_t *data = json_object_get(reply, "data");
+        json_object_set(rows, "sheet", json_object_get(data, "sheet"));
+        snprintf(next, sizeof next, "%s", text_of(data, "next"));
         json_decref(reply);
     } while (status == EX_OK && next[0] != '\0');
     return status;
 }
 
-static int make_text(const struct rp_options *options, const json_t *rows, struct product *out)
+static int make_text(const struct rp_options *options, json_t *rows, struct product *out)
 {
     FILE *memory = open_memstream(&out->bytes, &out->len);
     if (memory == NULL) {
         return EX_OSERR;
     }
     say_changes(rows, columns_of(options->form), memory);
-    int status = add_text(options, memory);
+    int status = add_text(options, rows, memory);
     return fclose(memory) == 0 ? status : EX_OSERR;
 }
 

@@ -3,11 +3,21 @@
 
 #include "handover/build.h"
 
+/* "HANDOVER SHEET 3"; one that is only looked at has no number. */
+static void build_sheet_number(struct rp_build *b, enum rp_text_id numbered, enum rp_text_id draft)
+{
+    if (b->in->sheet_number > 0) {
+        rp_build_number(b, numbered, b->in->sheet_number, 0, RP_TX_NONE);
+    } else {
+        rp_build_word(b, draft);
+    }
+}
+
 void rp_sheet_build_head(struct rp_build *b)
 {
     b->section = RP_SECTION_HEAD;
     rp_build_row(b, RP_TX_NONE);
-    rp_build_number(b, RP_TX_SHEET, b->in->sheet_number, 0, RP_TX_NONE);
+    build_sheet_number(b, RP_TX_SHEET, RP_TX_DRAFT_SHEET);
     rp_build_join(b, RP_JOIN_DASH);
     struct rp_sheet_item *episode = rp_build_item(b, RP_ITEM_EPISODE, RP_TX_EPISODE);
     episode->number = b->ep->ref.origin >> 9;
@@ -257,7 +267,7 @@ void rp_sheet_build_foot(struct rp_build *b)
 {
     b->section = RP_SECTION_FOOT;
     rp_build_row(b, RP_TX_NONE);
-    rp_build_number(b, RP_TX_END_OF_SHEET, b->in->sheet_number, 0, RP_TX_NONE);
+    build_sheet_number(b, RP_TX_END_OF_SHEET, RP_TX_DRAFT_END);
     rp_build_join(b, RP_JOIN_COMMA);
     rp_build_entered(b, RP_TX_CHECK, b->facts->check);
     rp_build_join(b, RP_JOIN_COMMA);

@@ -24,7 +24,7 @@ struct rp_sheet_input {
     uint32_t now_s;                   /* net time of printing */
     int32_t utc_offset_s;             /* local time zone, for the second clock; has_local */
     bool has_local;
-    uint32_t sheet_number;             /* 1.. counts sheets printed of this episode here */
+    uint32_t sheet_number;             /* 1.. counts sheets printed of this episode here; 0: a draft */
     uint8_t station;                   /* that prints */
     const char *station_name;          /* or NULL */
     const struct rp_holding *holdings; /* logs the episode draws on */

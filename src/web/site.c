@@ -276,7 +276,8 @@ static void get_log(const struct visit *visit)
     say_owned(visit->response, 200, "application/json", ask(visit, "log", args));
 }
 
-static void get_handover(const struct visit *visit)
+/* What a GET shows is a draft: looking takes no number (RFC 9110 section 9.2.1, safe methods). */
+static void say_handover(const struct visit *visit, bool draft)
 {
     static const char *const names[] = {"form", "lang", "after"};
     const char *args[3 + 2 * sizeof names / sizeof names[0]], *episode = query(visit, "episode");
@@ -291,11 +292,21 @@ static void get_handover(const struct visit *visit)
             args[count++] = value;
         }
     }
-    if (query(visit, "draft") != NULL) { /* to be looked at: it takes no number */
+    if (draft) {
         args[count++] = "draft";
     }
     args[count] = NULL;
     say_owned(visit->response, 200, "application/json", ask(visit, "handover", args));
+}
+
+static void get_handover(const struct visit *visit)
+{
+    say_handover(visit, true);
+}
+
+static void post_handover(const struct visit *visit)
+{
+    say_handover(visit, false);
 }
 
 static const struct drawing {
@@ -328,8 +339,9 @@ static void name_file(struct rp_web_response *response, const char *episode, con
              (long long)json_integer_value(json_object_get(data, "sheet")), suffix);
 }
 
-/* A sheet as a page or as codes: its rows are asked for here, and drawn by another program. */
-static void get_drawn(const struct visit *visit)
+/* A sheet as a page or as codes, with a number of its own: its rows are asked for here, and drawn
+ * by another program. */
+static void post_drawn(const struct visit *visit)
 {
     const char *episode = query(visit, "episode"), *lang = query(visit, "lang");
     const struct drawing *drawing = find_drawing(query(visit, "form"));
@@ -337,7 +349,7 @@ static void get_drawn(const struct visit *visit)
     if (drawing == NULL || episode == NULL) {
         rp_web_response_say(visit->response, 400,
                             "a drawn sheet needs an episode and a form, pdf or png "
-                            "(example: /drawn?episode=7-1&form=pdf)\n");
+                            "(example: POST /drawn?episode=7-1&form=pdf)\n");
         return;
     }
     char *line = ask(visit, "handover", args);
@@ -415,7 +427,8 @@ static const struct route routes[] = {
     {"GET", "/view", RP_WEB_READER, false, get_view},
     {"GET", "/log", RP_WEB_READER, false, get_log},
     {"GET", "/handover", RP_WEB_READER, false, get_handover},
-    {"GET", "/drawn", RP_WEB_READER, false, get_drawn},
+    {"POST", "/handover", RP_WEB_READER, false, post_handover},
+    {"POST", "/drawn", RP_WEB_READER, false, post_drawn},
     {"GET", "/events", RP_WEB_READER, false, get_events},
     {"POST", "/entry", RP_WEB_BEDSIDE, false, post_entry},
 };

@@ -17,10 +17,15 @@ at base --by Ines open hace patient "M. Tarn" sex m age 34 allergies "sulfa: ras
 at base --by Ines obs 2-1 spo2 60 air pulse 131 alert >/dev/null
 reader=$(pair reader)
 
-# drawn FORM [SECONDS]: the reply of the reader's device into $dir/reply, its body into $dir/body.
+# wish FORM: what the reader's device sends for a drawing.
+wish() {
+    printf 'POST /drawn?episode=2-1&form=%s HTTP/1.1\r\nConnection: close\r\n' "$1"
+    for header in "$host" "$origin" "$guard" "$json" "$reader"; do printf '%s\r\n' "$header"; done
+    printf 'Content-Length: 2\r\n\r\n{}'
+}
+# drawn FORM [SECONDS]: the reply into $dir/reply, its body into $dir/body.
 drawn() {
-    printf 'GET /drawn?episode=2-1&form=%s HTTP/1.1\r\nConnection: close\r\n%s\r\n%s\r\n\r\n' \
-        "$1" "$host" "$reader" | client send "${2:-15}" >"$dir/reply"
+    wish "$1" | client send "${2:-15}" >"$dir/reply"
     head=$(sed '/^\r$/q' "$dir/reply" | wc -c)
     tail -c +$((head + 1)) "$dir/reply" >"$dir/body"
 }
@@ -32,18 +37,28 @@ program() { # BODY: the page program of this station from now on
 sheet() { at base --json handover 2-1 --form csv | sed -n 's/.*"sheet":\([0-9]*\).*/\1/p'; }
 
 # Nobody, and what is no form.
-ask GET '/drawn?episode=2-1&form=pdf' "" "$host"
+ask POST '/drawn?episode=2-1&form=pdf' "{}" "$host" "$origin" "$guard" "$json"
 status 401 "a drawing without a session"
-ask GET '/drawn?episode=2-1&form=pdf' "" "$host" "Cookie: ridgepost=$(printf '%064d' 0)"
+post '/drawn?episode=2-1&form=pdf' "{}" "Cookie: ridgepost=$(printf '%064d' 0)"
 status 401 "a drawing with an invented session"
 for query in 'episode=2-1&form=text' 'episode=2-1&form=../pdf' 'episode=2-1' 'form=pdf' ''; do
-    ask GET "/drawn?$query" "" "$host" "$reader"
+    post "/drawn?$query" "{}" "$reader"
     status 400 "a drawing of \"$query\""
 done
-ask GET '/drawn?episode=2-9&form=pdf' "" "$host" "$reader"
+post '/drawn?episode=2-9&form=pdf' "{}" "$reader"
 status 404 "a drawing of an episode that is not held"
-ask POST '/drawn?episode=2-1&form=pdf' "{}" "$host" "$origin" "$guard" "$json" "$reader"
-status 405 "a drawing by POST"
+ask POST '/drawn?episode=2-1&form=pdf' "{}" "$host" "Origin: http://other.example" "$guard" "$json" "$reader"
+status 403 "a drawing for another site's page"
+# Looking takes no number (RFC 9110 section 9.2.1, safe methods).
+for method in GET HEAD; do
+    ask $method '/drawn?episode=2-1&form=pdf' "" "$host" "$reader"
+    status 405 "a drawing by $method"
+    ask $method '/handover?episode=2-1' "" "$host" "$reader"
+    status 200 "a sheet that is looked at"
+    ! grep -q 'HANDOVER SHEET [0-9]' "$dir/reply" || fail "$method: a draft has a number"
+done
+ask GET '/handover?episode=2-1' "" "$host" "$reader"
+grep -q 'DRAFT OF A HANDOVER SHEET, NOT NUMBERED' "$dir/reply" || fail "a draft is not called one"
 [ "$(sheet)" = 0 ] || fail "$(sheet) sheets were numbered for what was refused"
 
 # No program.
@@ -85,8 +100,7 @@ grep -q 'too large' "$dir/body" || fail "an endless page: $(head -c 200 "$dir/bo
 # Two that hang, the most at once: a third is refused, records are kept, and they are killed.
 program "echo \$\$ >>'$dir/hung'; exec sleep 600"
 for i in 1 2; do
-    printf 'GET /drawn?episode=2-1&form=pdf HTTP/1.1\r\nConnection: close\r\n%s\r\n%s\r\n\r\n' \
-        "$host" "$reader" | client send 60 >"$dir/hung.$i" &
+    wish pdf | client send 60 >"$dir/hung.$i" &
     eval "hung$i=$!"
 done
 two_hang() { [ "$(wc -l <"$dir/hung" 2>/dev/null)" = 2 ]; }
@@ -114,8 +128,7 @@ done
 # A browser that goes away in the middle, and then a page again.
 rm "$dir/hung"
 program "echo \$\$ >>'$dir/hung'; sleep 2"
-printf 'GET /drawn?episode=2-1&form=pdf HTTP/1.1\r\n%s\r\n%s\r\n\r\n' "$host" "$reader" |
-    client send 0 >/dev/null
+wish pdf | client send 0 >/dev/null
 wait_for 5 [ -s "$dir/hung" ] || fail "the drawing did not start"
 program "$real"
 drawn pdf
@@ -125,8 +138,7 @@ pdftotext "$dir/body" - | grep -q "sulfa" || fail "the page after all that lacks
 # The end of the station while one is drawn: it does not wait for it.
 rm "$dir/hung"
 program "echo \$\$ >>'$dir/hung'; exec sleep 600"
-printf 'GET /drawn?episode=2-1&form=pdf HTTP/1.1\r\n%s\r\n%s\r\n\r\n' "$host" "$reader" |
-    client send 30 >/dev/null &
+wish pdf | client send 30 >/dev/null &
 last=$!
 wait_for 5 [ -s "$dir/hung" ] || fail "the last drawing did not start"
 kill "$(cat "$dir/base.pid")"

@@ -108,8 +108,12 @@ kill $watch
     --every 1s 2>"$dir/roll.log" &
 echo $! >"$dir/roll.pid"
 wait_for 60 test -s "$dir/roll.log" || fail "nothing is written at the start"
+first=$(sed -n 's/^HANDOVER SHEET \([0-9]*\).*/\1/p' "$dir/roll.txt")
+[ -n "$first" ] || fail "no number: $(head -n 3 "$dir/roll.txt")"
 at camp --by Ines background 7-1 allergies "sulfa: rash; penicillin: swelling of the face" >/dev/null
 wait_for 60 grep -qF "CHANGED SINCE SHEET" "$dir/roll.txt" || fail "an allergy is no news"
+grep -qF "CHANGED SINCE SHEET $first (" "$dir/roll.txt" ||
+    fail "changed since another sheet than $first: $(head -n 1 "$dir/roll.txt")"
 sed '/^---/q' "$dir/roll.txt" | grep -qF "ALLERGY" || fail "what changed is not said first"
 wide=$(LC_ALL=C.UTF-8 grep -E '^.{33,}' "$dir/roll.txt" || true)
 [ -z "$wide" ] || fail "wider than 32 columns: $wide"

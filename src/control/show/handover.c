@@ -127,19 +127,22 @@ static int find_stations(struct rp_node *node, struct stations *all)
     return rp_node_each_station(node, add_station, all);
 }
 
-/* A sheet that a person may print has a number of its own; data for a program has that of the
- * newest sheet. */
+/* A sheet that a person may print has a number of its own, a draft of it none (0); data for a
+ * program has that of the newest sheet. */
 static int number_sheet(struct rp_entry *entry, const struct rp_form *form, bool draft,
                         struct rp_episode_ref ref)
 {
-    int number = form->is_sheet && !draft ? rp_node_next_sheet(entry->node, ref)
-                                          : rp_node_last_sheet(entry->node, ref);
+    if (form->is_sheet && draft) {
+        return 0;
+    }
+    int number = form->is_sheet ? rp_node_next_sheet(entry->node, ref)
+                                : rp_node_last_sheet(entry->node, ref);
     return number < 0 ? rp_problem_set(entry->problem, number, "handover",
                                        "the sheet cannot be made: the database fails")
                       : number;
 }
 
-/* "draft" at the end: to look whether something changed, not to print. It gets no number. */
+/* "draft" at the end: to be looked at, not to be given to anybody. It gets no number. */
 static bool take_draft(struct rp_entry *entry)
 {
     bool draft = entry->count > entry->next && strcmp(entry->args[entry->count - 1], "draft") == 0;

@@ -334,7 +334,11 @@ void rp_say_sheet(struct rp_textbuf *p, const struct rp_texts *texts,
 {
     rp_textbuf_str(p, texts->words[RP_TX_WITH_SHEET]);
     rp_textbuf_str(p, " ");
-    rp_textbuf_number(p, facts->input->sheet_number, 0);
+    if (facts->input->sheet_number > 0) {
+        rp_textbuf_number(p, facts->input->sheet_number, 0);
+    } else {
+        rp_textbuf_str(p, texts->words[RP_TX_DRAFT]);
+    }
     rp_textbuf_str(p, between);
     put_check(p, texts, facts);
 }

@@ -420,7 +420,11 @@ int rp_spoken_render(const struct rp_sheet_facts *facts, const struct rp_texts *
     if (facts->check != NULL) {
         rp_script_part(&s, ' ', RANK_SHEET, false);
         rp_voice_word(&s.voice, RP_TX_SAY_SHEET);
-        rp_voice_number(&s.voice, facts->input->sheet_number, 0);
+        if (facts->input->sheet_number > 0) {
+            rp_voice_number(&s.voice, facts->input->sheet_number, 0);
+        } else {
+            rp_voice_word(&s.voice, RP_TX_DRAFT);
+        }
         rp_voice_word(&s.voice, RP_TX_SAY_CHECK);
         rp_voice_spell(&s.voice, facts->check);
         rp_voice_stop(&s.voice, ".");

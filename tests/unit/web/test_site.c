@@ -129,7 +129,10 @@ static void every_route_for_every_role(void **state)
         {"GET", "/view", 401, 200, 200, 200},
         {"GET", "/log", 401, 200, 200, 200},
         {"GET", "/handover", 401, 200, 200, 200},
-        {"GET", "/drawn", 401, 400, 400, 400}, /* of no episode */
+        {"POST", "/handover", 401, 200, 200, 200},
+        {"POST", "/drawn", 401, 400, 400, 400}, /* of no episode */
+        {"GET", "/drawn", 405, 405, 405, 405},
+        {"HEAD", "/drawn", 405, 405, 405, 405},
         {"GET", "/events", 401, 200, 200, 200},
         {"HEAD", "/base", 303, 200, 200, 200},
         {"POST", "/entry", 401, 403, 200, 200},
@@ -291,7 +294,7 @@ static void a_handover_is_asked_for_by_form_and_language(void **state)
     (void)state;
     struct bench bench;
     setup(&bench, RP_WEB_READER);
-    struct rp_web_request request = get(&bench, "/handover");
+    struct rp_web_request request = post(&bench, "/handover", "{}");
     request.query = one_episode;
     request.query_ctx = "7-1";
     assert_int_equal(answer(&bench, &request), 200);
@@ -307,21 +310,23 @@ static void a_handover_is_asked_for_by_form_and_language(void **state)
     teardown(&bench);
 }
 
-static const char *a_draft(const void *ctx, const char *name)
-{
-    return strcmp(name, "draft") == 0 ? "1" : one_episode(ctx, name);
-}
-
-static void a_handover_to_be_looked_at_is_a_draft(void **state)
+/* Safe methods change nothing (RFC 9110 section 9.2.1): no sheet number is taken. */
+static void a_handover_that_is_looked_at_is_a_draft(void **state)
 {
     (void)state;
     struct bench bench;
     setup(&bench, RP_WEB_READER);
     struct rp_web_request request = get(&bench, "/handover");
-    request.query = a_draft;
+    request.query = one_episode;
     request.query_ctx = "7-1";
-    assert_int_equal(answer(&bench, &request), 200);
-    assert_string_equal(bench.fake.line, "{\"command\":\"handover\",\"args\":[\"7-1\",\"draft\"]}");
+    static const char *const safe[] = {"GET", "HEAD"};
+    for (size_t i = 0; i < sizeof safe / sizeof safe[0]; i++) {
+        request.method = safe[i];
+        bench.fake.line[0] = '\0';
+        assert_int_equal(answer(&bench, &request), 200);
+        assert_string_equal(bench.fake.line,
+                            "{\"command\":\"handover\",\"args\":[\"7-1\",\"draft\"]}");
+    }
     teardown(&bench);
 }
 
@@ -340,7 +345,7 @@ static void a_drawn_sheet_is_made_of_its_rows(void **state)
     setup(&bench, RP_WEB_READER);
     bench.fake.reply = "{\"v\":1,\"ok\":true,\"text\":\"{rows}\",\"data\":{\"sheet\":12,"
                        "\"exercise\":true}}";
-    struct rp_web_request request = get(&bench, "/drawn");
+    struct rp_web_request request = post(&bench, "/drawn", "{}");
     request.query = a_french_page;
     request.query_ctx = "7-1";
     assert_int_equal(answer(&bench, &request), 200);
@@ -415,7 +420,7 @@ int main(void)
         cmocka_unit_test(long_bodies_are_refused),
         cmocka_unit_test(views_ask_the_control_protocol),
         cmocka_unit_test(a_handover_is_asked_for_by_form_and_language),
-        cmocka_unit_test(a_handover_to_be_looked_at_is_a_draft),
+        cmocka_unit_test(a_handover_that_is_looked_at_is_a_draft),
         cmocka_unit_test(a_drawn_sheet_is_made_of_its_rows),
         cmocka_unit_test(pairing_over_the_site),
         cmocka_unit_test(files_are_kept_by_their_tag),
