@@ -23,7 +23,7 @@ static void print_usage(FILE *file)
         "--via     it was written on paper or told by voice before it was entered here\n"
         "--sure    an unlikely value is confirmed\n"
         "--form    of a handover: text, roll42, csv, fhir ... (handover --form ? lists them), and\n"
-        "          pdf, png or qr: a page, and codes for a phone's camera\n"
+        "          pdf, png, screen or qr: a page, and codes for a phone's camera\n"
         "--lang    of a handover or a blank form: en, fr ... (handover --lang ? lists them; or "
         "RIDGEPOST_LANG)\n"
         "--out     the handover or blank form to this file\n"
@@ -85,7 +85,7 @@ static int print_reply(void *ctx, struct rp_view line)
         const char *field = json_string_value(json_object_get(problem, "field"));
         status = rp_ask_refused(reply);
         if (field != NULL && strcmp(field, "form") == 0) {
-            fputs("ridgepost: and pdf, png, qr, which ridgepost-page draws\n", stderr);
+            fputs("ridgepost: and pdf, png, screen, qr, which ridgepost-page draws\n", stderr);
         }
     }
     remember_next(call, reply);

@@ -19,7 +19,7 @@
 #define SETTLE_POLLS 3
 
 /* Forms that the page program draws from the rows; the daemon knows the others. */
-static const char *const drawn[] = {"pdf", "png", "qr"};
+static const char *const drawn[] = {"pdf", "png", "screen", "qr"};
 
 static bool is_drawn(const char *form)
 {
@@ -387,7 +387,7 @@ int rp_cli_sheet(const struct rp_options *given)
     if (options.form == NULL) {
         options.form = options.print ? "pdf" : "text";
     }
-    bool binary = strcmp(options.form, "pdf") == 0 || strcmp(options.form, "png") == 0;
+    bool binary = is_drawn(options.form) && strcmp(options.form, "qr") != 0;
     if (binary && options.out == NULL && !options.print && isatty(STDOUT_FILENO)) {
         fprintf(stderr,
                 "ridgepost: %s is not for a terminal (example: ridgepost handover 7-1 --form %s "

@@ -12,7 +12,7 @@
 /* Capacities in bytes: ISO/IEC 18004 table 7, version 23-M is 857, version 13-L is 425; 3 bytes
  * less for the mark that says UTF-8. */
 const struct page_code_kind page_code_paper = {854, QR_ECLEVEL_M};
-const struct page_code_kind page_code_terminal = {422, QR_ECLEVEL_L};
+const struct page_code_kind page_code_screen = {422, QR_ECLEVEL_L};
 
 static bool is_ascii(const char *text)
 {

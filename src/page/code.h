@@ -18,8 +18,8 @@ struct page_code_kind {
 };
 /* On paper: version 23 at most, 117 cells with the quiet zone; 15 % may be snow or a fold. */
 extern const struct page_code_kind page_code_paper;
-/* On a terminal of 80 columns: version 13 at most, 77 columns and 39 rows. */
-extern const struct page_code_kind page_code_terminal;
+/* On a phone's screen, or a terminal of 80 columns: version 13 at most, 77 columns and 39 rows. */
+extern const struct page_code_kind page_code_screen;
 
 struct page_codes {
     size_t count;

@@ -10,10 +10,11 @@
 #include "page/paper.h"
 
 static const char usage[] =
-    "usage: ridgepost handover EPISODE --form rows | ridgepost-page pdf|png|qr\n"
-    "  pdf  A4 pages to standard output\n"
-    "  png  the QR codes as a picture, to standard output\n"
-    "  qr   the QR codes on the terminal\n"
+    "usage: ridgepost handover EPISODE --form rows | ridgepost-page FORM\n"
+    "  pdf     A4 pages to standard output\n"
+    "  png     the QR codes for paper as a picture, to standard output\n"
+    "  screen  the same for a phone's screen: smaller codes, more of them\n"
+    "  qr      the QR codes on the terminal\n"
     "   or: ridgepost-page paper NAME [exercise] [LANGUAGE]   a blank form as PDF (list: the "
     "names)\n"
     "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
@@ -28,22 +29,39 @@ static int print_codes(const struct page_codes *codes, FILE *out)
     return 0;
 }
 
-static int draw_codes(const char *form, const struct page_sheet *sheet, FILE *out)
+static const struct form {
+    const char *word;
+    const struct page_code_kind *codes; /* NULL: pages */
+    int (*write)(const struct page_codes *codes, FILE *out);
+} forms[] = {
+    {"pdf", NULL, NULL},
+    {"png", &page_code_paper, page_codes_png},
+    {"screen", &page_code_screen, page_codes_png},
+    {"qr", &page_code_screen, print_codes},
+};
+
+static const struct form *find_form(const char *word)
 {
-    struct page_codes codes;
-    bool png = strcmp(form, "png") == 0;
-    if (page_codes_make(sheet, png ? &page_code_paper : &page_code_terminal, &codes) < 0) {
-        return -1;
+    for (size_t i = 0; i < sizeof forms / sizeof forms[0]; i++) {
+        if (strcmp(forms[i].word, word) == 0) {
+            return &forms[i];
+        }
     }
-    int result = png ? page_codes_png(&codes, out) : print_codes(&codes, out);
-    page_codes_free(&codes);
-    return result;
+    return NULL;
 }
 
-static int draw(const char *form, const struct page_sheet *sheet)
+static int draw(const struct form *form, const struct page_sheet *sheet)
 {
-    return strcmp(form, "pdf") == 0 ? page_draw_pdf(sheet, stdout)
-                                    : draw_codes(form, sheet, stdout);
+    struct page_codes codes;
+    if (form->codes == NULL) {
+        return page_draw_pdf(sheet, stdout);
+    }
+    if (page_codes_make(sheet, form->codes, &codes) < 0) {
+        return -1;
+    }
+    int result = form->write(&codes, stdout);
+    page_codes_free(&codes);
+    return result;
 }
 
 /* The libraries keep fonts for the next page: given back, so that a leak of ours stands out. */
@@ -94,17 +112,18 @@ static int blank(const char *name, char **words)
 
 int main(int argc, char **argv)
 {
-    const char *form = argc == 2 ? argv[1] : "";
+    const char *word = argc == 2 ? argv[1] : "";
     if (argc >= 3 && strcmp(argv[1], "paper") == 0) {
         return blank(argv[2], argv + 3);
     }
-    if (strcmp(form, "--version") == 0) {
+    if (strcmp(word, "--version") == 0) {
         puts("ridgepost-page " RP_VERSION);
         return EX_OK;
     }
-    if (strcmp(form, "pdf") != 0 && strcmp(form, "png") != 0 && strcmp(form, "qr") != 0) {
-        fputs(usage, strcmp(form, "--help") == 0 ? stdout : stderr);
-        return strcmp(form, "--help") == 0 ? EX_OK : EX_USAGE;
+    const struct form *form = find_form(word);
+    if (form == NULL) {
+        fputs(usage, strcmp(word, "--help") == 0 ? stdout : stderr);
+        return strcmp(word, "--help") == 0 ? EX_OK : EX_USAGE;
     }
     struct page_sheet sheet;
     const char *problem = page_sheet_read(stdin, &sheet);

@@ -37,7 +37,7 @@
 static const struct paper_item observations[] = {
     WHO_AND_WHERE,
     FIELD(12, RP_TX_PAPER_ALLERGIES, RP_TX_NONE, "allergies"),
-    TABLE(RP_TX_PAPER_OBSERVATIONS, 17),
+    TABLE(RP_TX_PAPER_OBSERVATIONS, 15),
     COLUMN(8, RP_TX_PAPER_TIME, "--ago"),
     COLUMN(8, RP_TX_PAPER_CONDITION, NULL),
     COLUMN(8, RP_TX_PAPER_LEVEL, NULL),
@@ -59,6 +59,11 @@ static const struct paper_item observations[] = {
     COLUMN(14, RP_TX_PAPER_FLOW, NULL),
     COLUMN(15, RP_TX_PAPER_CYLINDER, "cylinder"),
     COLUMN(15, RP_TX_PAPER_BAR, NULL),
+    TABLE(RP_TX_PAPER_FLUIDS, 2),
+    COLUMN(10, RP_TX_PAPER_TIME, "--ago"),
+    COLUMN(30, RP_TX_PAPER_DRUNK, "fluids fluid"),
+    COLUMN(30, RP_TX_PAPER_URINE, "urine"),
+    COLUMN(30, RP_TX_PAPER_OVER, "over"),
 };
 
 static const struct paper_item chamber[] = {

@@ -30,7 +30,7 @@ struct rp_web_options {
     char *(*act)(void *ctx, struct rp_view line);
     int64_t (*unix_s)(void *ctx);
     int (*random)(void *ctx, void *buf, size_t len);
-    /* Starts to draw the form "rows" as `form` ("pdf", "png"), in the background; rp_web_drawn must
+    /* Starts to draw the form "rows" as `form` ("pdf", "png", "screen"), in the background; rp_web_drawn must
      * follow, later and once, with the same place (0..RP_WEB_DRAWINGS_MAX - 1). NULL, or
      * RP_E_NOT_FOUND: no program for it; any other error: it cannot now. rows: for the call. */
     int (*draw)(void *draw_ctx, size_t place, const char *form, struct rp_view rows);

@@ -310,8 +310,10 @@ static void post_handover(const struct visit *visit)
 }
 
 static const struct drawing {
-    const char *word, *type;
-} drawings[] = {{"pdf", "application/pdf"}, {"png", "image/png"}};
+    const char *word, *type, *suffix;
+} drawings[] = {{"pdf", "application/pdf", "pdf"},
+                {"png", "image/png", "png"},
+                {"screen", "image/png", "png"}};
 
 static const struct drawing *find_drawing(const char *word)
 {
@@ -323,7 +325,7 @@ static const struct drawing *find_drawing(const char *word)
     return NULL;
 }
 
-/* "EXERCISE-7-1-sheet3.pdf" */
+/* "EXERCISE-7-1-sheet3-K7QP.pdf": number and check. */
 static void name_file(struct rp_web_response *response, const char *episode, const json_t *data,
                       const char *suffix)
 {
@@ -334,9 +336,11 @@ static void name_file(struct rp_web_response *response, const char *episode, con
         name[len] = plain ? episode[len] : '_';
     }
     name[len] = '\0';
-    snprintf(response->file, sizeof response->file, "%s%s-sheet%lld.%s",
+    const char *check = json_string_value(json_object_get(data, "check"));
+    snprintf(response->file, sizeof response->file, "%s%s-sheet%lld-%.4s.%s",
              json_is_true(json_object_get(data, "exercise")) ? "EXERCISE-" : "", name,
-             (long long)json_integer_value(json_object_get(data, "sheet")), suffix);
+             (long long)json_integer_value(json_object_get(data, "sheet")),
+             check != NULL ? check : "", suffix);
 }
 
 /* A sheet as a page or as codes, with a number of its own: its rows are asked for here, and drawn
@@ -348,7 +352,7 @@ static void post_drawn(const struct visit *visit)
     const char *const args[] = {episode, "form", "rows", "lang", lang != NULL ? lang : "en", NULL};
     if (drawing == NULL || episode == NULL) {
         rp_web_response_say(visit->response, 400,
-                            "a drawn sheet needs an episode and a form, pdf or png "
+                            "a drawn sheet needs an episode and a form, pdf, png or screen "
                             "(example: POST /drawn?episode=7-1&form=pdf)\n");
         return;
     }
@@ -361,7 +365,7 @@ static void post_drawn(const struct visit *visit)
     if (json_is_true(json_object_get(reply, "ok")) && rows != NULL) {
         say_owned(visit->response, 200, drawing->type, strdup(rows));
         visit->response->drawn_as = visit->response->status == 200 ? drawing->word : NULL;
-        name_file(visit->response, episode, json_object_get(reply, "data"), drawing->word);
+        name_file(visit->response, episode, json_object_get(reply, "data"), drawing->suffix);
     } else {
         say_owned(visit->response, 404, "text/plain; charset=utf-8",
                   problem != NULL ? strdup(problem) : NULL);

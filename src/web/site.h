@@ -29,7 +29,7 @@ struct rp_web_response {
     bool keeps;          /* may be kept by the browser and asked for again by its ETag */
     bool stream;         /* no body yet: the live events follow */
     unsigned session;    /* number of the device's session; 0: none */
-    /* "pdf", "png": the body is the form "rows", to be drawn so and then sent as `type`; or NULL */
+    /* "pdf", "png", "screen": the body is the form "rows", to be drawn so and then sent as `type`; or NULL */
     const char *drawn_as;
     char location[32]; /* of a redirection, or empty */
     char cookie[160];  /* a Set-Cookie value, or empty */

@@ -1,5 +1,6 @@
 // The demo story, clicked through on both pages at one size: nothing is typed on a terminal but the
 // pairing codes.
+import { execFileSync } from "node:child_process";
 import fs from "node:fs";
 import { at, check, data, device, finish, launch, look, out, pair, report, taps, until } from "./kit.mjs";
 
@@ -64,7 +65,14 @@ for (const [name, key] of [["SpO2 %", "less"], ["Pulse per minute", "more"],
   await camp.click(`[aria-label='${name}: ${key}']`);
 }
 await state(camp, "panel-observe");
+await camp.click("#panel summary:text-is('Drunk and passed')");
+await camp.click("[aria-label='Drunk, mL: more']");
+await camp.click("[aria-label='Urine, mL: more']");
 await record();
+check(/how many hours/.test(await text(camp, "#panel [role=alert]")), "urine needs its time");
+await camp.click("[aria-label='Over how many hours: more']");
+await record();
+await until(() => records("camp") === 4, 8, "what was drunk and passed is recorded");
 
 taps.begin();
 await act("Oxygen");
@@ -267,6 +275,31 @@ await camp.waitForSelector("#panel pre:has-text('M. Tarn')");
 await press("To be said in 45 s");
 await camp.waitForSelector("#panel pre:has-text('Spoken'), #panel pre:has-text('spoken')");
 await state(camp, "panel-sheet");
+check(/DRAFT/.test(await text(camp, "#panel pre")) || /draft/.test(await text(camp, "#panel pre")),
+  "what is looked at is called a draft");
+
+// Another phone's camera reads the codes off the screen (zbarimg reads ISO/IEC 18004).
+await press("Codes to scan");
+await camp.waitForSelector("#panel canvas");
+await state(camp, "panel-codes");
+const shot = `${out}/${size}-codes.png`;
+await camp.locator("#panel canvas").screenshot({ path: shot });
+const scanned = execFileSync("zbarimg", ["--quiet", "--raw", shot], { encoding: "utf8" });
+const [, given] = /sheet (\d+ \w+)/.exec(scanned) || [];
+check((await text(camp, "#panel [role=status]")).startsWith(`Sheet ${given.replace(" ", ", check ")}`),
+  `the codes name the sheet and its check: ${given}`);
+for (const fact of ["M. Tarn", "penicillin"]) check(scanned.includes(fact), `the codes hold ${fact}`);
+const [page] = await Promise.all([camp.waitForEvent("download"), press("Page (PDF)")]);
+check(fs.readFileSync(await page.path(), "latin1").startsWith("%PDF-"), "a page is saved");
+await press("Number the sheet");
+await camp.waitForSelector("#panel pre:has-text('HANDOVER SHEET')");
+const second = (await text(camp, "#panel [role=status]")).match(/Sheet 3, check (\w+)/);
+check(second !== null, "each that is given out has a number of its own");
+await camp.click("#panel .bar .act");
+await camp.waitForSelector("#panel h1:text-is('Taken over')");
+check(await camp.inputValue("[id^=f-Sheet-handed-over]") === `3 ${second[1]}`,
+  "the sheet given out last is offered as the one that the team has");
+await camp.goBack();
 await camp.goBack();
 await onBoard("No change");
 await camp.click("#light");

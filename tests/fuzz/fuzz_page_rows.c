@@ -33,7 +33,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     rewind(stream);
     if (page_sheet_read(stream, &sheet) == NULL) {
         check_texts(&sheet, page_code_paper.bytes_max);
-        check_texts(&sheet, page_code_terminal.bytes_max);
+        check_texts(&sheet, page_code_screen.bytes_max);
         (void)page_trend_has(&sheet);
         page_sheet_free(&sheet);
     }

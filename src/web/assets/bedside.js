@@ -363,23 +363,56 @@
     pump() {
       pumpPanel(panelBox, bar, () => episode);
     },
-    // The sheet, or another form of it that is said or shown.
+    // The sheet, or another form of it that is said or shown; and what the team takes along.
     sheet(form = "") {
       const text = h("pre", { class: "sheet", tabIndex: 0 }, "asking the station ...");
+      const shown = h("div", {}, text);
+      const said = h("p", { role: "status" });
       const narrow = innerWidth < 800; // of 32 columns, so that nothing is cut
+      const CODE_MAX_PX = 480;
       const names = [[narrow ? "roll32" : "text", "The sheet"], ["spoken", "To be said in 45 s"], ["ethane", "First call"],
         ["pilot", "Pilot card"]];
-      const show = async (which) => {
+      const show = async (which, numbered = false) => {
         try {
-          const reply = await station.get(`/handover?episode=${encodeURIComponent(episode.name)}` +
-            `&form=${which || names[0][0]}&draft=1`); // to be read here: it takes no number
+          const reply = await sheets.whole(episode, which || names[0][0], "", numbered);
           text.textContent = reply.text;
+          shown.replaceChildren(text);
+          said.textContent = numbered ? `Sheet ${reply.data.sheet}, check ${reply.data.check}.` : "";
         } catch (problem) {
           text.textContent = `The sheet cannot be made now: ${problem.message}`;
         }
       };
-      panelBox.append(h("h1", {}, "Handover"), choices("Form", names, form || names[0][0], show).element,
-        text, bar(h("button", { type: "button", class: "act", onclick: () => go("taken") },
+      const draw = async (drawing, then) => {
+        said.textContent = "The sheet is being drawn ...";
+        try {
+          const made = await sheets.drawn(episode, drawing);
+          said.textContent = `Sheet ${made.number}, check ${made.check}. ${await then(made)}`;
+        } catch (problem) {
+          said.textContent = `The sheet cannot be drawn now: ${problem.message}`;
+        }
+      };
+      const codes = async ({ blob, number }) => {
+        shown.replaceChildren(await sheets.codes(blob, `Codes of sheet ${number} for a camera`,
+          Math.min(shown.clientWidth, CODE_MAX_PX)));
+        picker.set("");
+        return "Each code is plain text for another phone's camera; hold the screen bright and still.";
+      };
+      const save = ({ blob, name }) => {
+        sheets.save(blob, blob.type, name);
+        return `Saved as ${name}.`;
+      };
+      const button = (label, onclick) => h("button", { type: "button", onclick }, label);
+      const number = () => {
+        picker.set(names[0][0]);
+        void show(names[0][0], true);
+      };
+      const picker = choices("Form", names, form || names[0][0], show);
+      panelBox.append(h("h1", {}, "Handover"), picker.element,
+        h("div", { class: "buttons", role: "group", "aria-label": "For the team, with a number" },
+          button("Codes to scan", () => void draw("screen", codes)),
+          button("Page (PDF)", () => void draw("pdf", save)),
+          button("Number the sheet", number)),
+        said, shown, bar(h("button", { type: "button", class: "act", onclick: () => go("taken") },
           "Taken over ...")));
       show(form);
     },

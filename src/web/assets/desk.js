@@ -224,36 +224,6 @@ const desk = (() => {
     }
   }
 
-  // A long form comes in parts. A draft is to be looked at: it takes no number.
-  async function wholeForm(e, form, lang, draft) {
-    let text = "";
-    for (let after = ""; ;) {
-      const reply = await station.get(`/handover?episode=${encodeURIComponent(e.name)}` +
-        `&form=${encodeURIComponent(form)}` + (lang ? `&lang=${encodeURIComponent(lang)}` : "") +
-        (after ? `&after=${encodeURIComponent(after)}` : "") + (draft ? "&draft=1" : ""));
-      text += reply.text;
-      after = reply.data.next || "";
-      if (!after) return { text, data: reply.data };
-    }
-  }
-
-  function saveFile(content, type, name) {
-    const url = URL.createObjectURL(new Blob([content], { type }));
-    h("a", { href: url, download: name }).click();
-    setTimeout(() => URL.revokeObjectURL(url), 60000);
-  }
-
-  // Drawn by the station, with a number of its own; its name is in the reply.
-  async function saveDrawn(e, form, lang) {
-    const reply = await fetch(`/drawn?episode=${encodeURIComponent(e.name)}&form=${form}` +
-      `&lang=${encodeURIComponent(lang)}`);
-    if (reply.status === 401) location.replace("/pair");
-    if (!reply.ok) throw new Error(await reply.text());
-    const name = /filename="([^"]+)"/.exec(reply.headers.get("Content-Disposition") || "")[1];
-    saveFile(await reply.blob(), reply.headers.get("Content-Type"), name);
-    return name;
-  }
-
   // In every form and language the station gives: read here, printed, or saved as a file.
   const RAW = "rows"; // for the program that draws pages
   const DRAWN = [["pdf", "Page (PDF)"], ["png", "Codes for a phone (PNG)"]];
@@ -269,19 +239,21 @@ const desk = (() => {
     const chosen = forms.find((f) => f.form === which);
     const text = h("pre", { class: "sheet", tabIndex: 0 }, "asking the station ...");
     const said = h("p", { class: "small", role: "status" });
-    const show = async (draft) => {
-      const { text: made, data } = await wholeForm(e, which, lang, draft);
+    const show = async (numbered) => {
+      const { text: made, data } = await sheets.whole(e, which, lang, numbered);
       text.textContent = made.length > SHOWN_MAX_BYTES
         ? `${made.slice(0, SHOWN_MAX_BYTES)}\n... the file holds all ${made.length} characters` : made;
       said.textContent = `As known now, ${clock.time(clock.now_s())}` +
-        `${data.check ? `; check ${data.check}` : ""}.` + (draft && chosen && chosen.sheet
+        `${data.check ? `; check ${data.check}` : ""}.` + (!numbered && chosen && chosen.sheet
         ? " To be looked at: it gets a number of its own when it is printed or saved here." : "");
       return { made, data };
     };
     const draw = async (form) => {
       said.textContent = "The sheet is being drawn ...";
       try {
-        said.textContent = `Saved as ${await saveDrawn(e, form, lang)}.`;
+        const { blob, name } = await sheets.drawn(e, form, lang);
+        sheets.save(blob, blob.type, name);
+        said.textContent = `Saved as ${name}.`;
       } catch (problem) {
         said.textContent = `The sheet cannot be drawn now: ${problem.message}`;
       }
@@ -289,7 +261,7 @@ const desk = (() => {
     // What leaves the screen is made anew, with its own number.
     const take = (label, leave) => h("button", { type: "button", onclick: async () => {
       try {
-        leave(await show(false));
+        leave(await show(true));
       } catch (problem) {
         said.textContent = `The sheet cannot be made now: ${problem.message}`;
       }
@@ -303,11 +275,11 @@ const desk = (() => {
         link(which, l.code, l.name))) : "",
       h("p", {}, (chosen ? chosen.purpose : "") + (lang === "en" ? ""
         : "; the translation is not reviewed")), h("div", { class: "buttons" },
-        take("Print", () => print()), take("Save as a file", ({ made, data }) => saveFile(made,
+        take("Print", () => print()), take("Save as a file", ({ made, data }) => sheets.save(made,
           data.type, `${e.exercise ? "EXERCISE-" : ""}${e.name}-${which}.${data.suffix}`))),
       said, text);
     try {
-      await show(true);
+      await show(false);
     } catch (problem) {
       text.textContent = `The sheet cannot be made now: ${problem.message}`;
     }

@@ -78,14 +78,19 @@ const panels = {
       const unable = several("Tried and not possible", [["spo2", "SpO2"], ["pulse", "Pulse"],
         ["resp", "Breaths"]]);
       unable.element.classList.add("thirds");
-      const all = [condition, level, mode, spo2, pulse, resp, temp, more, unable];
+      const drunk = stepper("Drunk, mL", { from: 250, min: 0, max: 5000, step: 50, unit: "mL" });
+      const urine = stepper("Urine, mL", { from: 200, min: 0, max: 3000, step: 50, unit: "mL" });
+      const over = stepper("Over how many hours", { from: 4, min: 1, max: 24, unit: "h" });
+      const fluids = folded("Drunk and passed", drunk, urine, over);
+      const all = [condition, level, mode, spo2, pulse, resp, temp, more, fluids, unable];
       numbered([condition, "observations.CONDITION"],
         [level, "observations.LEVEL", "chamber.LEVEL"], [mode, "observations.MODE"],
         [spo2, "observations.SPO2", "chamber.SPO2"],
         [pulse, "observations.PULSE", "chamber.PULSE_SHORT"],
         [resp, "observations.RESP", "chamber.RESP_SHORT"], [temp, "observations.TEMP"],
         [upper, "observations.BP"], [lower, "observations.BP"], [ataxia, "observations.ATAXIA"],
-        [score[0], "observations.LLS"], [airway, "handover.AIRWAY"]);
+        [score[0], "observations.LLS"], [airway, "handover.AIRWAY"], [drunk, "observations.DRUNK"],
+        [urine, "observations.URINE"], [over, "observations.OVER"]);
       return {
         body: all.map((c) => c.element),
         words() {
@@ -112,12 +117,19 @@ const panels = {
             return "A sign cannot be measured and not possible at once.";
           }
           tried.forEach((sign) => words.push(sign, "unable"));
+          const passed = [];
+          if (drunk.value !== null) passed.push("fluid", `${drunk.value}mL`);
+          if (urine.value !== null) passed.push("urine", `${urine.value}mL`);
+          if (urine.value !== null && over.value === null) return "Urine: over how many hours?";
+          if (passed.length && over.value !== null) passed.push("over", `${over.value}h`);
+          const lines = passed.length ? [["fluids", [episode.name, ...passed]]] : [];
+          if (words.length === 0 && passed.length) return lines;
           if (words.length === 0) return "Choose or measure something first.";
           if (spo2.value !== null || pulse.value !== null || resp.value !== null) {
             if (!mode.value) return "Say how they were measured: on air, oxygen or in the chamber.";
             words.push(mode.value);
           }
-          return [["report", [episode.name, ...words]]];
+          return [["report", [episode.name, ...words]], ...lines];
         },
       };
     },
@@ -454,7 +466,8 @@ const panels = {
     build({ episode }) {
       const team = typed("Which team takes the patient?", { example: "Valley Air 3" });
       const person = typed("Who of it takes over?", { example: "name" });
-      const sheet = typed("Sheet handed over: number and check, on its first line", { example: "2 K7QP" });
+      const sheet = typed("Sheet handed over: number and check, on its first line", { example: "2 K7QP",
+        value: sheets.given(episode) });
       numbered([team, "handover.TEAM"], [person, "handover.PERSON"], [sheet, "handover.PRINTED"]);
       return {
         body: [team, person, sheet].map((c) => c.element),

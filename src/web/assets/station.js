@@ -43,19 +43,34 @@ const station = (() => {
     }
   }
 
-  async function get(path) {
-    const answer = await fetch(path, { cache: "no-store" });
+  // What a page sends has this header, which a foreign page cannot send without asking first.
+  const sends = (body) => ({ method: "POST", body: JSON.stringify(body),
+    headers: { "Content-Type": "application/json", "X-Ridgepost": "1" } });
+
+  async function fetched(path, options) {
+    const answer = await fetch(path, { cache: "no-store", ...options });
     setLost(false);
     if (answer.status === 401) {
       location.replace("/pair");
       throw new Error("not paired");
     }
-    const reply = await answer.json();
+    return answer;
+  }
+  async function ask(path, options) {
+    const reply = await (await fetched(path, options)).json();
     if (!reply.ok) {
       throw new Error(reply.error.text);
     }
     if (reply.data && reply.data.now_s) viewedAt_s = reply.data.now_s;
     return reply;
+  }
+  const get = (path) => ask(path, {});
+  // What is not only looked at: a sheet with a number of its own.
+  const take = (path) => ask(path, sends({}));
+  async function takeFile(path) {
+    const answer = await fetched(path, sends({}));
+    if (!answer.ok) throw new Error(await answer.text());
+    return answer;
   }
 
   // The station takes words as the command line does; what waited tells how long ago it was.
@@ -67,11 +82,7 @@ const station = (() => {
     if (entry.via) body.via = entry.via;
     if (entry.sure) body.sure = true;
     if (entry.ago_min + waited_min > 0) body.ago = `${entry.ago_min + waited_min}min`;
-    const answer = await fetch("/entry", {
-      method: "POST",
-      headers: { "Content-Type": "application/json", "X-Ridgepost": "1" },
-      body: JSON.stringify(body),
-    });
+    const answer = await fetch("/entry", sends(body));
     if (answer.status === 503 || answer.status === 500) {
       throw new Error("busy");
     }
@@ -195,7 +206,7 @@ const station = (() => {
   }
 
   return {
-    HOLD_MS, isHeld, get, enter, confirm, standFor, remove, live, sendAll,
+    HOLD_MS, isHeld, get, take, takeFile, enter, confirm, standFor, remove, live, sendAll,
     tell: tellNow,
     remarks: () => remarks,
     seenRemarks() {

@@ -149,7 +149,7 @@ static void no_code_loses_care(void **state)
         }
         read_sheet(&sheet);
         check_codes(&sheet, &page_code_paper, round);
-        check_codes(&sheet, &page_code_terminal, round);
+        check_codes(&sheet, &page_code_screen, round);
         page_sheet_free(&sheet);
     }
 }

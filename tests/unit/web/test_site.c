@@ -344,7 +344,7 @@ static void a_drawn_sheet_is_made_of_its_rows(void **state)
     struct bench bench;
     setup(&bench, RP_WEB_READER);
     bench.fake.reply = "{\"v\":1,\"ok\":true,\"text\":\"{rows}\",\"data\":{\"sheet\":12,"
-                       "\"exercise\":true}}";
+                       "\"check\":\"K7QP\",\"exercise\":true}}";
     struct rp_web_request request = post(&bench, "/drawn", "{}");
     request.query = a_french_page;
     request.query_ctx = "7-1";
@@ -353,13 +353,13 @@ static void a_drawn_sheet_is_made_of_its_rows(void **state)
                                          "\"rows\",\"lang\",\"fr\"]}");
     assert_string_equal(bench.response.drawn_as, "pdf");
     assert_string_equal(bench.response.type, "application/pdf");
-    assert_string_equal(bench.response.file, "EXERCISE-7-1-sheet12.pdf");
+    assert_string_equal(bench.response.file, "EXERCISE-7-1-sheet12-K7QP.pdf");
     assert_int_equal(bench.response.body.len, 6);
     assert_memory_equal(bench.response.body.bytes, "{rows}", 6);
     assert_int_equal(bench.response.session, 1);
     request.query_ctx = "7\"\r\n-1; and a long tail"; /* nothing of it gets into a header */
     assert_int_equal(answer(&bench, &request), 200);
-    assert_string_equal(bench.response.file, "EXERCISE-7___-1_________-sheet12.pdf");
+    assert_string_equal(bench.response.file, "EXERCISE-7___-1_________-sheet12-K7QP.pdf");
     bench.fake.reply = "{\"v\":1,\"ok\":false,\"error\":{\"text\":\"no such\"}}";
     assert_int_equal(answer(&bench, &request), 404);
     assert_null(bench.response.drawn_as);
