@@ -1,5 +1,5 @@
 // By keyboard alone, with text of twice the size, and in each lighting.
-import { check, data, device, fits, finish, launch, look, pair, report, until } from "./kit.mjs";
+import { check, data, device, fits, finish, launch, look, pair, report, site, until } from "./kit.mjs";
 
 const browser = await launch();
 
@@ -31,7 +31,7 @@ const focused = (page) => page.evaluate(() => document.activeElement.textContent
 
 const camp = await device(browser, "390x844", false);
 const { code } = data("camp", "pair", "bedside");
-await camp.goto("http://127.0.0.1:18307/");
+await camp.goto(`${site("camp")}/`);
 await reach(camp, "code", "");
 await camp.keyboard.type(code);
 await reach(camp, "device", "");
@@ -91,7 +91,7 @@ for (const [key, role, page, states, least] of [["camp", "bedside", "bedside", p
   for (const size of ["320x568", "390x844", "1366x768"]) {
     const shown = await device(browser, size);
     await pair(shown, key, role, "Ines Okafor");
-    const url = `http://127.0.0.1:${key === "camp" ? 18307 : 18302}/${page}`;
+    const url = `${site(key)}/${page}`;
     for (const state of states) {
       await shown.goto(`${url}${state.startsWith("#") || !state ? state : `#${state}`}`);
       await shown.reload();

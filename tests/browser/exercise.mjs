@@ -1,5 +1,5 @@
 // A rehearsal cannot be taken for real, on either page.
-import { check, data, device, finish, launch, look, pair, report } from "./kit.mjs";
+import { check, data, device, finish, launch, look, pair, report, site } from "./kit.mjs";
 
 const browser = await launch();
 const camp = await device(browser, "390x844");
@@ -43,7 +43,7 @@ await base.waitForSelector("#list .card >> text=EXERCISE", { timeout: 60000 });
 await base.waitForSelector("#exercise:visible");
 check(/EXERCISE/.test(await base.textContent("#exercise")), "base says so above all");
 await look(base, "exercise-base");
-await base.goto("http://127.0.0.1:18302/base#7-1/handover");
+await base.goto(`${site("base")}/base#7-1/handover`);
 await base.waitForSelector("#one pre.sheet:has-text('EXERCISE')");
 report("exercise");
 await browser.close();

@@ -1,5 +1,5 @@
 // What the pages weigh, when the first thing is painted, what ten open pages cost the station.
-import { at, check, device, finish, launch, memory_kb, pair } from "./kit.mjs";
+import { at, check, device, finish, launch, memory_kb, pair, site } from "./kit.mjs";
 
 const WEIGHT_MAX = 150000; // bytes of one page with all it loads
 const PAINT_MAX_MS = 1000; // on a processor six times slower than this one
@@ -22,7 +22,7 @@ for (const [key, role, path] of [["camp", "bedside", "bedside"], ["base", "base"
   for (let i = 0; i < 5; i += 1) {
     await page.goto("about:blank");
     loaded.length = 0;
-    await page.goto(`http://127.0.0.1:${key === "camp" ? 18307 : 18302}/${path}`);
+    await page.goto(`${site(key)}/${path}`);
     await page.waitForTimeout(1500);
     paints.push(await page.evaluate(() => Math.round(performance
       .getEntriesByName("first-contentful-paint")[0].startTime)));

@@ -4,11 +4,12 @@ import { execFileSync, spawn } from "node:child_process";
 import fs from "node:fs";
 import { createRequire } from "node:module";
 
-const { OUT, DIR } = process.env;
+const { OUT, DIR, PORTS } = process.env;
 const require = createRequire(`${OUT}/`);
 const { chromium } = require("playwright-core");
 const axeSource = fs.readFileSync(require.resolve("axe-core"), "utf8");
-export const ports = { camp: 18307, base: 18302 };
+export const ports = { camp: Number(PORTS) + 7, base: Number(PORTS) + 2 };
+export const site = (key) => `http://127.0.0.1:${ports[key]}`;
 export const out = OUT;
 
 let failures = 0;
@@ -91,7 +92,7 @@ export async function device(browser, size, touch = true) {
 
 export async function pair(page, key, role, name) {
   const { code } = data(key, "pair", role);
-  await page.goto(`http://127.0.0.1:${ports[key]}/`);
+  await page.goto(`${site(key)}/`);
   await page.fill("#code", code);
   if (name) await page.fill("#device", name);
   await page.click("button.act");

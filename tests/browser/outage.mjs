@@ -1,6 +1,6 @@
 // A station that stops and starts again, a double tap, back, reload, two pages of one device and two
 // devices: entries wait, go once the station is back, and never twice.
-import { at, check, data, device, finish, launch, look, pair, report, start, stop, until }
+import { at, check, data, device, finish, launch, look, pair, report, site, start, stop, until }
   from "./kit.mjs";
 
 const browser = await launch();
@@ -47,7 +47,7 @@ check(entered() === opened + 3, `${entered() - opened} records since, three were
 
 // Two pages of one device share what waits; one of them goes away and comes back.
 const second = await camp.context().newPage();
-await second.goto("http://127.0.0.1:18307/bedside");
+await second.goto(`${site("camp")}/bedside`);
 await second.waitForSelector("#board .acts");
 await stop("camp");
 await camp.waitForSelector("#lost:not([hidden])", { timeout: 20000 });

@@ -1,12 +1,14 @@
 #!/bin/sh
 # The pages in a real browser: three daemons on emulated radios, the demo story clicked through at
 # three sizes, each state looked at by axe-core; then stations that stop and start again.
-# usage: run.sh BUILD_FOLDER [SIZE...]   (screenshots and figures: BUILD_FOLDER/browser)
+# usage: run.sh BUILD_FOLDER [PART...]   (screenshots and figures: BUILD_FOLDER/browser)
+# PORTS: the pages listen at this number + 7 (camp) and + 2 (base), 18300 unless told otherwise.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 build=$(cd "$1" && pwd)
 shift
 out=$build/browser
+ports=${PORTS:-18300}
 mkdir -p "$out"
 cp "$here/package.json" "$here/package-lock.json" "$here/.npmrc" "$out/"
 [ -d "$out/node_modules/playwright-core" ] || (cd "$out" && npm ci --silent)
@@ -34,8 +36,8 @@ CONF
     station_config base 2 base "Lake Camp" hextext 4310
     printf '[treatment]\nprotocol = %s\n' "$here/../../tools/packaging/protocol.example" \
         >>"$dir/camp.conf"
-    printf '[pages]\nlisten = 127.0.0.1:18307\n' >>"$dir/camp.conf"
-    printf '[pages]\nlisten = 127.0.0.1:18302\n' >>"$dir/base.conf"
+    printf '[pages]\nlisten = 127.0.0.1:%s\n' $((ports + 7)) >>"$dir/camp.conf"
+    printf '[pages]\nlisten = 127.0.0.1:%s\n' $((ports + 2)) >>"$dir/base.conf"
     wait_for 10 test -e "$dir/base.tty"
     for station in camp relay base; do station_start $station; done
 }
@@ -54,7 +56,7 @@ for part in ${1+"$@"} $([ $# -gt 0 ] || echo 1366x768 390x844 320x568 repaint ac
     *x*[0-9]) script=story.mjs ;;
     *) script=$part.mjs ;;
     esac
-    OUT=$out DIR=$dir node "$here/$script" "$part" || failures=$((failures + 1))
+    OUT=$out DIR=$dir PORTS=$ports node "$here/$script" "$part" || failures=$((failures + 1))
     end
 done
 trap - EXIT

@@ -4,14 +4,14 @@
 // of its own, so that one sent twice is recorded once.
 const station = (() => {
   const WAITING = "ridgepost-waiting";
-  const listeners = { view: [], waiting: [], line: [] };
+  const listeners = { view: [], waiting: [], line: [], recorded: [] };
   let lostSince = null;
   let sending = false;
   let heardAt = Date.now();
   let viewedAt_s = 0;
   const PULSE_MS = 40000; // the station sends something every 15 s; two missed and a bit
 
-  const tell = (what) => listeners[what].forEach((f) => f());
+  const tell = (what, ...of) => listeners[what].forEach((f) => f(...of));
 
   function readWaiting() {
     try {
@@ -126,6 +126,7 @@ const station = (() => {
           if (reply.ok) {
             remark(reply.data || {});
             remove(entry.key);
+            tell("recorded", entry, reply.data || {});
             tell("view");
           } else {
             change(entry.key, { problem: reply.error });
@@ -216,6 +217,7 @@ const station = (() => {
     waiting: readWaiting,
     lostSince: () => lostSince,
     viewed_s: () => viewedAt_s, // net time of what was shown last
+    // view, waiting, line: without arguments; recorded: (entry, the station's data).
     on: (what, f) => listeners[what].push(f),
   };
 })();
