@@ -2,10 +2,20 @@
 // What base does: answers alarms and requests by name, enters reports taken by voice, reads the log
 // and the handover. Each opens under an address of its own, so that the back button leaves it.
 const desk = (() => {
+  const SAID_MS = 5000;
+  let saying = 0;
+  // What became of a tap, for some seconds, over nothing that can be tapped.
+  function say(text) {
+    const said = document.getElementById("said");
+    said.textContent = text;
+    clearTimeout(saying);
+    saying = setTimeout(() => { said.textContent = ""; }, SAID_MS);
+  }
+
   // --- alarms ---
 
   function alarmRow(a, e, may) {
-    return h("div", { class: `alarm sound-${a.sounds ? a.sound : "none"}` },
+    return h("div", { "data-keep": `alarm-${a.episode}-${a.rule}-${a.about || ""}`, class: `alarm sound-${a.sounds ? a.sound : "none"}` },
       h("div", {}, h("span", { class: "badge" }, a.sounds ? a.sound.toUpperCase() : "quiet"), " ",
         e.exercise ? h("span", { class: "badge" }, "EXERCISE") : "", " ",
         h("strong", {}, `${patient.title(e)}: ${a.reason}`), " ",
@@ -19,13 +29,15 @@ const desk = (() => {
         alarms.buttons(a)) : "");
   }
 
-  // The least that ends the asking: somebody has seen it, by name.
+  // The least that ends the asking: somebody has seen it, by name. Another request has a button of
+  // its own.
   function seenButton(e) {
     const button = h("button", { type: "button", onclick: () => entries.named(() => {
       entries.once(button, station.enter("answer", [e.name, "seen"]));
+      say(`Seen: ${patient.title(e)}`);
     }) }, "Seen");
     if (e.request && e.request.unanswered) button.className = "first";
-    button.dataset.keep = `answer-seen-${e.name}`;
+    button.dataset.keep = `answer-seen-${e.name}-${e.request ? e.request.record : ""}`;
     return button;
   }
 
@@ -285,5 +297,5 @@ const desk = (() => {
     }
   }
 
-  return { bell, alarmRow, answerButtons, answerForm, voiceMenu, voiceForm, endForm, log, handover };
+  return { say, bell, alarmRow, answerButtons, answerForm, voiceMenu, voiceForm, endForm, log, handover };
 })();
