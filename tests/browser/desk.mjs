@@ -73,5 +73,121 @@ await until(() => data("base", "view", "2-1").episode.evacuation === "seen by ba
 check(data("base", "view", "2-2").episode.evacuation === "not requested", "and no other");
 check(/2-2 Due/.test(await title()), "the patient shown is still the one that was chosen");
 
+// --- an answer that comes late replaces nothing that was opened meanwhile ---
+async function held(path, during) {
+  let release;
+  const free = new Promise((resolve) => { release = resolve; });
+  await base.route(path, async (route) => {
+    await free;
+    await route.continue();
+  });
+  await during(release);
+  await base.unroute(path);
+}
+await held(/\/log/, async (release) => {
+  await base.click("nav >> text=Log");
+  await base.waitForSelector("#one >> text=asking the station");
+  await base.goto(`${site("base")}/base#2-1/voice/note`);
+  await base.waitForSelector("#one .form");
+  await base.fill("#f-Who-called-", "Ines Okafor");
+  release();
+  await base.waitForTimeout(500);
+  check(/Note, by voice: 2-1 Uno/.test(await text(base, "#one h2")), "a late log replaces no form");
+  check(await base.inputValue("#f-Who-called-") === "Ines Okafor", "and what was typed stays");
+});
+await held(/\/view\?episode=2-1/, async (release) => {
+  await base.goto(`${site("base")}/base#2-1`);
+  await base.waitForSelector("#one h2:has-text('2-1 Uno')");
+  await base.goto(`${site("base")}/base#2-2`);
+  release();
+  await shown("2-2 Due, HACE");
+  await base.waitForTimeout(500);
+  check(/2-2 Due/.test(await title()), "a late patient replaces no other one");
+});
+
+// --- the log: over all stations by time, and what is known of a patient ---
+await base.click("nav >> text=Log");
+await base.waitForSelector("#one table");
+const rows = async () => base.$$eval("#one tbody tr", (all) => all.map((tr) =>
+  [...tr.children].map((cell) => cell.textContent)));
+const listed = await rows();
+check(listed.some(([, , name, , what]) => name === "2-2" && what === "allergies penicillin: rash"),
+  "the log says which allergies");
+check(!listed.some(([, , , kind]) => kind === "station card"), "no bookkeeping unless asked for");
+const everything = data("base", "log").records;
+await base.click("#one >> text=Receipts and station cards too");
+await until(async () => (await rows()).length === everything.length, 5, "all of the log");
+const times = new Map(everything.map((r) => [r.record, r.time_s]));
+const order = (await rows()).map(([record]) => times.get(record));
+check(order.every((time, i) => i === 0 || time <= order[i - 1]), "the newest is first, whoever wrote it");
+await base.screenshot({ path: `${out}/desk-log.png` });
+
+// --- Seen stands only where something was asked and nobody has answered ---
+const answers = () => base.$$eval("#one [aria-label='Answer by name'] > *", (all) =>
+  all.map((button) => button.textContent).join());
+await base.goto(`${site("base")}/base#2-2`);
+await shown("2-2 Due, HACE");
+check(await answers() === "Advice", `nothing was asked: ${await answers()}`);
+await base.goto(`${site("base")}/base#2-1`);
+await shown("2-1 Uno, AMS");
+check(await answers() === "Passed on,Accepted,Expected,Refused,Plan,Advice", `seen already: ${await answers()}`);
+
+// --- each fact that the pilot asks for has its age; an alarm stands once ---
+say("evacuate", "2-1", "revise", "wind", "15km/h", "from", "270", "visibility", "3km");
+await shown("15 km/h from 270");
+check(/15 km\/h from 270\u00b0 true (\d min old|just now)/.test(await text(base, "#box-evacuation")), "the wind has an age");
+const repeated = await base.$$eval(".alarm", (all) => all.map((e) => e.dataset.keep));
+check(new Set(repeated).size === repeated.length, `an alarm stands once: ${repeated.join()}`);
+
+// --- five patients are in sight on a laptop ---
+for (const name of ["Tre", "Quattro", "Cinque"]) {
+  say("open", "ams", "patient", name, "allergies", "none");
+  say("report", `2-${["Tre", "Quattro", "Cinque"].indexOf(name) + 3}`, "same", "spo2", "86", "air", "pulse", "92", "alert");
+}
+await base.waitForSelector("#list .card >> nth=4");
+await base.waitForTimeout(500);
+const bottom = await base.$$eval("#list .card", (all) => Math.max(...all.map((e) => e.getBoundingClientRect().bottom)));
+check(bottom <= 768, `five cards with two alarms end at ${bottom} px of 768`);
+await base.screenshot({ path: `${out}/desk-five.png` });
+await base.screenshot({ path: `${out}/desk-five-full.png`, fullPage: true });
+
+// --- a hold at pressure: the session's time runs on, as the station counts ---
+say("descent", "2-2", "no", "dark");
+say("chamber", "2-2", "close");
+say("chamber", "2-2", "at", "2psi");
+await base.waitForTimeout(1500);
+say("chamber", "2-2", "hold", "ears");
+await base.goto(`${site("base")}/base#2-2`);
+await base.waitForSelector("#box-now >> text=hold");
+check(/of this session left/.test(await text(base, "#box-now")), "the time left is told in a hold");
+
+// --- a camp of which only records are here is on the map ---
+await base.route(/\/view$/, async (route) => {
+  const reply = await route.fetch();
+  const body = await reply.json();
+  body.data.episodes[0].station = 9;
+  await route.fulfill({ response: reply, json: body });
+});
+await base.reload();
+await base.click("nav >> text=Links");
+await base.waitForSelector("#one svg >> text=known only by its records");
+await base.waitForSelector("#one table >> text=known only by its records");
+check(/the patient's camp, 9, was last heard/.test(await text(base, "#one")), "when it was last heard");
+await base.screenshot({ path: `${out}/desk-links.png`, fullPage: true });
+await base.unroute(/\/view$/);
+
+// --- the handover by what it is for; on a narrow screen the form that fits it ---
+const phone = await device(browser, "390x844");
+await pair(phone, "base", "reader");
+await phone.goto(`${site("base")}/base#2-2/handover`);
+await phone.waitForSelector("#one a[aria-current]:has-text('32 columns')");
+await phone.waitForSelector("#one pre:has-text('Due')");
+await phone.screenshot({ path: `${out}/desk-phone-handover.png`, fullPage: true });
+await phone.goto(`${site("base")}/base#log`);
+await phone.waitForSelector("#one td:has-text('penicillin')");
+const what = await phone.locator("#one td:has-text('penicillin')").boundingBox();
+check(what.x >= 0 && what.x + what.width <= 390 && what.width > 250, "what happened has the width of a phone");
+await phone.screenshot({ path: `${out}/desk-phone-log.png` });
+
 await browser.close();
 finish();

@@ -10,6 +10,7 @@
   let sounding = [];
   let part = ""; // what `one` holds
   let shown = ""; // the patient shown last
+  const NARROW = 800; // less: a sheet of 80 columns is wider than the screen
 
   // "#7-1/answer/eta": the patient, what is open, and which of it.
   function address() {
@@ -138,10 +139,10 @@
       h("h2", {}, `${patient.title(e)}, ${e.label}${e.closed ? " - CLOSED" : ""}`),
       ways(e),
       h("div", { class: "boxes" },
-        wide(patient.evacuation(e, may ? desk.answerButtons(e) : "")), patient.now(e),
-        patient.missing(e), e.alarms.length ? wide(h("section", { class: "box" },
-          h("h3", {}, "Alarms that stand"), ...e.alarms.map((a) => desk.alarmRow(a, e, may)))) : "",
-        wide(patient.history(e)), patient.values(e), patient.given(e), patient.told(e),
+        h("div", {}, patient.evacuation(e, may ? desk.answerButtons(e) : ""), patient.missing(e),
+          patient.told(e)),
+        h("div", {}, patient.now(e), patient.values(e), patient.given(e)),
+        wide(desk.alarmBox(e, may, paintBellAgain)), wide(patient.history(e)),
         wide(patient.reckoned(e)))]);
     patient.drawTrend(one, e);
   }
@@ -162,8 +163,9 @@
 
   function paintLinks() {
     const told = view.stations.map((s) => ({ ...s, heard_age_s: Math.ceil(s.heard_age_s / 60) }));
-    paint(one, [told, view.self, one.clientWidth], () => [h("h2", {}, "Links"),
-      links.draw(view, Math.max(280, one.clientWidth - 4)), links.asTable(view), links.own(view)]);
+    const words = view.episodes.map((e) => [e.name, e.station, e.word_s, e.closed]);
+    paint(one, [told, view.self, words, one.clientWidth], () => [h("h2", {}, "Links"),
+      links.camps(view), links.draw(view, Math.max(280, one.clientWidth - 4)), links.asTable(view), links.own(view)]);
   }
 
   // --- what is open ---
@@ -218,7 +220,8 @@
       paintOne(null);
     } else if (what === "handover") {
       openPart(`handover/${first}/${which}/${more}`, (place) =>
-        void desk.handover(place, whole, view, which || "text", more || "en"));
+        void desk.handover(place, whole, view, which || (innerWidth < NARROW ? "roll32" : "text"),
+          more || "en"));
     } else if (what === "answer" && may && which) {
       openPart(`answer/${first}/${which}`, () => desk.answerForm(whole, which, leave));
     } else if (what === "end" && may && ["taken", "close"].includes(which)) {
