@@ -73,6 +73,25 @@ await until(() => data("base", "view", "2-1").episode.evacuation === "seen by ba
 check(data("base", "view", "2-2").episode.evacuation === "not requested", "and no other");
 check(/2-2 Due/.test(await title()), "the patient shown is still the one that was chosen");
 
+// --- what stays where it is takes every tap, whatever comes in around it ---
+await base.goto(`${site("base")}/base#2-2/voice/observe`);
+await base.waitForSelector("#one .form");
+await base.evaluate(() => {
+  window.taken = 0;
+  document.querySelector("#one .form .bar .act").addEventListener("click", (event) => {
+    event.preventDefault();
+    window.taken += 1;
+  });
+});
+say("note", "2-1", "something comes in");
+for (let i = 0; i < 20; i += 1) {
+  await base.locator("#one .form .bar .act").click();
+  await base.waitForTimeout(50);
+}
+check(await base.evaluate(() => window.taken) === 20, "Record stays where it is and takes every tap");
+await base.goto(`${site("base")}/base#2-2`);
+await shown("2-2 Due, HACE");
+
 // --- an answer that comes late replaces nothing that was opened meanwhile ---
 async function held(path, during) {
   let release;

@@ -59,9 +59,11 @@
   function watched(change) {
     const before = places();
     change();
-    const apartFrom = (a, b) => a.right <= b.left || b.right <= a.left || a.bottom <= b.top ||
-      b.bottom <= a.top;
-    places().filter((now) => before.some((was) => was.name !== now.name && !apartFrom(was.at, now.at)))
+    const same = (a, b) => Math.abs(a.left - b.left) + Math.abs(a.top - b.top) < 4;
+    const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+    const isSelf = (was, now) => was.element === now.element || was.name === now.name;
+    places().filter((now) => !before.some((was) => isSelf(was, now) && same(was.at, now.at)) &&
+      before.some((was) => !isSelf(was, now) && meet(was.at, now.at)))
       .forEach(({ element }) => moved.set(element, performance.now()));
   }
   document.addEventListener("click", (event) => {

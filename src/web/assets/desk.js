@@ -65,7 +65,7 @@ const desk = (() => {
   function alarmBox(e, may, again) {
     const quiet = e.alarms.filter((a) => !a.sounds);
     const sounding = e.alarms.length - quiet.length;
-    const up = h("button", { type: "button", onclick: () => {
+    const up = h("a", { class: "button", href: `#${e.name}`, onclick: () => {
       unfolded = true;
       again();
       scrollTo(0, 0);

@@ -130,7 +130,10 @@ const patient = (() => {
 
   // --- the detail ---
 
-  const askedRows = [["mobility", "Patient", (v) => v], ["altitude_m", "Height", (v) => `${v} m`],
+  const askedRows = [["mobility", "Patient", (v) => v], ["patients", "Patients", (v) => v],
+    ["weight_kg", "Weight with kit", (v) => `${v} kg`], ["conscious", "Conscious", (v) => v],
+    ["oxygen", "Needs oxygen", (v) => v], ["flat", "Must lie flat", (v) => v],
+    ["needs", "To bring", (v) => v], ["altitude_m", "Height", (v) => `${v} m`],
     ["utm", "UTM", (v) => v], ["mgrs", "MGRS", (v) => v], ["surface", "Surface", (v) => v],
     ["slope_deg", "Slope", (v) => `${v}\u00b0`], ["obstacles", "Obstacles", (v) => v],
     ["gust_kmh", "Gusts", (v) => `${v} km/h`], ["temp_c", "Temperature", (v) => `${v} \u00b0C`],

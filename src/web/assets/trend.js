@@ -35,7 +35,7 @@ const trend = (() => {
     return shapes[kind]();
   }
 
-  const LEAST_S = 15 * 60;
+  const LEAST_S = 5 * 60;
   // From the first thing shown to now.
   function timesOf(episode) {
     const all = [...episode.observations.filter((o) => !o.voided).map((o) => o.taken_s),
@@ -47,7 +47,7 @@ const trend = (() => {
   }
 
   function hourStep(seconds) {
-    return [300, 600, 1800, 3600, 2 * 3600, 4 * 3600, 6 * 3600, 12 * 3600, 24 * 3600]
+    return [60, 300, 600, 1800, 3600, 2 * 3600, 4 * 3600, 6 * 3600, 12 * 3600, 24 * 3600]
       .find((step) => seconds / step <= 8) || 48 * 3600;
   }
 
