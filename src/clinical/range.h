@@ -128,6 +128,10 @@ int rp_range_check(const struct rp_range *range, int32_t value, bool sure,
  * 40 hPa from the model (clinical references 3.5). */
 int rp_range_check_near(const struct rp_range *range, int32_t value, int32_t near, int32_t within,
                         bool sure, struct rp_problem *out_problem);
+/* The hard bounds, and not 0 where the range has it: what is given flows, what is used is there.
+ * RP_E_INVALID with `example`. */
+int rp_range_check_some(const struct rp_range *range, int32_t value, const char *example,
+                        struct rp_problem *out_problem);
 /* Systolic above diastolic, in mmHg. RP_E_INVALID if not. */
 int rp_range_check_blood(int32_t systolic_mmhg, int32_t diastolic_mmhg,
                          struct rp_problem *out_problem);

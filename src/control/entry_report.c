@@ -247,6 +247,26 @@ static void fill_chamber(struct rp_rec_status *status, const struct rp_episode *
     status->cycle = session->number > 15 ? 15 : session->number;
 }
 
+/* What means nothing without another word, or together with one. */
+static int check_meaning(struct rp_entry *entry, const struct rp_rec_status *status)
+{
+    if (status->spo2_pct.state == RP_MEASURED && status->mode == RP_MODE_UNSAID) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "spo2",
+                              "spo2 means nothing without its mode: air, oxygen, chamber or "
+                              "chamber+oxygen (example: spo2 71 air)");
+    }
+    if (status->temp_dc.state == RP_MEASURED && status->temp_site == RP_SITE_UNSAID) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "temp",
+                              "temp needs its site: oral, tympanic or oesophageal "
+                              "(example: temp 36.4 oral)");
+    }
+    bool on_oxygen = status->mode == RP_MODE_OXYGEN || status->mode == RP_MODE_CHAMBER_OXYGEN;
+    return !on_oxygen || status->oxygen_flow_dlpm.state != RP_MEASURED
+               ? RP_OK
+               : rp_range_check_some(rp_range_of(RP_RANGE_FLOW), status->oxygen_flow_dlpm.value,
+                                     "flow 2L/min; without oxygen: spo2 71 air", entry->problem);
+}
+
 int rp_enter_report(struct rp_entry *entry, const struct rp_entry_common *common,
                     struct rp_entered *entered)
 {
@@ -262,19 +282,9 @@ int rp_enter_report(struct rp_entry *entry, const struct rp_entry_common *common
     if (code == RP_OK) {
         code = rp_entry_fold(entry, ref, &episode);
     }
+    code = code == RP_OK ? check_meaning(entry, status) : code;
     if (code < 0) {
         return code;
-    }
-    bool vitals = status->spo2_pct.state == RP_MEASURED;
-    if (vitals && status->mode == RP_MODE_UNSAID) {
-        return rp_problem_set(entry->problem, RP_E_INVALID, "spo2",
-                              "spo2 means nothing without its mode: air, oxygen, chamber or "
-                              "chamber+oxygen (example: spo2 71 air)");
-    }
-    if (status->temp_dc.state == RP_MEASURED && status->temp_site == RP_SITE_UNSAID) {
-        return rp_problem_set(entry->problem, RP_E_INVALID, "temp",
-                              "temp needs its site: oral, tympanic or oesophageal "
-                              "(example: temp 36.4 oral)");
     }
     uint32_t at_s = entry->now_s > common->ago_s ? entry->now_s - common->ago_s : 0;
     for (size_t i = 0; i < sizeof groups / sizeof groups[0]; i++) {

@@ -215,7 +215,7 @@ const panels = {
         : "start");
       const device = choices("By", [["prongs", "Nasal prongs"], ["mask", "Mask"],
         ["reservoir", "Reservoir mask"]], last ? last.device : "");
-      const flow = stepper("Flow, L/min", { from: 20, min: 0, max: 250, step: 5,
+      const flow = stepper("Flow, L/min", { from: 20, min: 5, max: 250, step: 5,
         show: (v) => (v / 10).toFixed(1) });
       const known = [...new Set([...episode.oxygen.map((o) => o.cylinder), "A", "B", "C"])]
         .filter(Boolean).slice(0, 6);
@@ -236,7 +236,9 @@ const panels = {
           if (!action.value) return "Choose what happens.";
           const words = [episode.name, action.value];
           if (device.value && action.value !== "stop") words.push(device.value);
-          if (flow.value !== null) words.push(`${(flow.value / 10).toFixed(1)}L/min`);
+          if (flow.value !== null && action.value !== "stop") {
+            words.push(`${(flow.value / 10).toFixed(1)}L/min`);
+          }
           if (cylinder.value) words.push("cylinder", cylinder.value);
           if (bar.value !== null) words.push(`${bar.value}bar`);
           if (water.value) words.push("water", water.value);
