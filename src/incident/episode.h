@@ -143,6 +143,7 @@ struct rp_request_entry {
     bool cancelled;               /* by a cancel of it or of a later revision of it */
     struct rp_source cancel_from; /* the newest such cancel */
     char cancel_reason[RP_LINE_LEN + 1];
+    bool level_withdrawn; /* the report that its conscious level was taken from was corrected */
 };
 struct rp_answer_entry {
     struct rp_source from;

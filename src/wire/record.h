@@ -344,6 +344,8 @@ struct rp_rec_evacuation {
     uint16_t weight_kg; /* patient with kit, 2..250 */
     uint8_t mobility;   /* enum rp_mobility */
     enum rp_finding conscious, oxygen_needed, lies_flat, site_marked;
+    /* The report `conscious` was taken from; origin 0: a person said so with the request. */
+    struct rp_record_ref conscious_from;
     struct rp_position position; /* the patient */
     struct rp_altitude altitude;
     struct rp_position site;              /* the landing site */

@@ -267,6 +267,7 @@ static const struct rp_row evacuation_rows[] = {
     {.field = 21, M(evacuation, visibility_m), HAS(evacuation, has_visibility), .max = 50000},
     {.field = 22, M(evacuation, cloud_base_m), HAS(evacuation, has_cloud_base), .max = 12000},
     REF(evacuation, revises, 23, 0),
+    REF(evacuation, conscious_from, 25, 0),
 };
 
 static const struct rp_row evac_cancel_rows[] = {

@@ -131,6 +131,7 @@ static const struct field fields[] = {
     WITH(EVACUATION, U16, evacuation, weight_kg, has_weight),
     FIELD(EVACUATION, U8, evacuation, mobility),
     FIELD(EVACUATION, FINDING, evacuation, conscious),
+    FIELD(EVACUATION, REF, evacuation, conscious_from),
     FIELD(EVACUATION, FINDING, evacuation, oxygen_needed),
     FIELD(EVACUATION, FINDING, evacuation, lies_flat),
     FIELD(EVACUATION, FINDING, evacuation, site_marked),

@@ -27,6 +27,7 @@ const patient = (() => {
       h("strong", {}, `${r.urgency.toUpperCase()} evacuation, ${e.evacuation}`), ", asked ",
       ticking(() => `${clock.time(r.asked_s)}, ${span(clock.now_s() - r.asked_s)} ago`),
       r.unanswered ? h("strong", {}, " - NOBODY HAS ANSWERED") : "",
+      r.level_withdrawn ? h("strong", {}, "; the conscious level in the request was WITHDRAWN") : "",
       r.eta_s ? h("span", {}, `; expected ${clock.time(r.eta_s)} ${r.eta_whom}`,
         r.eta_read_back ? ", read back" : h("strong", {}, ", NOT READ BACK")) : "");
   }

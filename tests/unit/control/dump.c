@@ -219,6 +219,7 @@ static void evacuation(struct out *out, const struct rp_rec_evacuation *r)
     number(out, "weight_kg", r->has_weight, r->weight_kg);
     number(out, "mobility", r->mobility != 0, r->mobility);
     finding(out, "conscious", r->conscious);
+    reference(out, "conscious_from", r->conscious_from);
     finding(out, "oxygen", r->oxygen_needed);
     finding(out, "flat", r->lies_flat);
     finding(out, "marked", r->site_marked);

@@ -72,6 +72,7 @@ static void fill(struct rp_record *r, struct rp_rng *rng)
         break;
     case RP_REC_EVACUATION:
         random_ref(&r->as.evacuation.revises, rng);
+        random_ref(&r->as.evacuation.conscious_from, rng);
         break;
     case RP_REC_EVAC_CANCEL:
         random_ref(&r->as.evac_cancel.request, rng);

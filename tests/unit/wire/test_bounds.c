@@ -109,6 +109,8 @@ static const struct {
     {RP_REC_EVACUATION, "site.lat_e6", OF(as.evacuation.site.lat_e6),
      HAS(as.evacuation.site.present), -90000000, 90000000, false},
     {RP_REC_EVACUATION, "revises", OF(as.evacuation.revises.seq), NO_FLAG, 0, 2097151, false},
+    {RP_REC_EVACUATION, "conscious_from", OF(as.evacuation.conscious_from.seq), NO_FLAG, 0, 2097151,
+     false},
     {RP_REC_EVAC_CANCEL, "request", OF(as.evac_cancel.request.seq), NO_FLAG, 1, 2097151, false},
     {RP_REC_READBACK, "about", OF(as.readback.about.seq), NO_FLAG, 1, 2097151, false},
     {RP_REC_CORRECTION, "about", OF(as.correction.about.seq), NO_FLAG, 1, 2097151, false},

@@ -222,6 +222,7 @@ static void evacuation_requests_fit_three_frames(void **state)
     e->site.has_accuracy = true;
     e->site.accuracy_m = 8;
     e->revises = (struct rp_record_ref){0, 200};
+    e->conscious_from = (struct rp_record_ref){0, 199};
     uint8_t plain[RP_RECORD_LEN_MAX];
     int len = rp_record_encode(&record, plain, sizeof plain, NULL);
     /* head 1 + 2 + 2, tag 8, trailer 4 */
