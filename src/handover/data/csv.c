@@ -10,10 +10,34 @@
 /* Holds the name of a drug and the words around it. */
 #define TEXT_MAX 400
 
+/* Blanks before it are passed over: whoever reads the table may take them away. */
+static bool like_a_formula(const char *text)
+{
+    static const uint32_t blanks[] = {' ', '\t', '\r', '\n', 0xa0, 0x3000};
+    static const uint32_t firsts[] = {'=', '+', '-', '@', 0xff1d, 0xff0b, 0xff0d, 0xff20};
+    for (const char *at = text; *at != '\0';) {
+        uint32_t code;
+        bool blank = false;
+        at += rp_utf8_next(at, &code);
+        for (size_t i = 0; i < sizeof firsts / sizeof firsts[0]; i++) {
+            if (code == firsts[i]) {
+                return true;
+            }
+        }
+        for (size_t i = 0; i < sizeof blanks / sizeof blanks[0]; i++) {
+            blank = blank || code == blanks[i];
+        }
+        if (!blank) {
+            return false;
+        }
+    }
+    return false;
+}
+
 void rp_csv_entered(struct rp_textbuf *out, const char *text)
 {
     rp_textbuf_put(out, "\"", 1);
-    if (text[0] != '\0' && strchr("=+-@", text[0]) != NULL) {
+    if (like_a_formula(text)) {
         rp_textbuf_put(out, "'", 1);
     }
     for (const char *at = text; *at != '\0';) {
@@ -42,6 +66,40 @@ static void put_word(struct rp_textbuf *out, const struct rp_texts *texts, enum 
 {
     comma(out);
     rp_csv_entered(out, texts->words[word]);
+}
+
+/* "episode 7-1", "record 7:2": alone a spreadsheet would take them for a day and an hour. */
+#define NAME_MAX 64
+
+static struct rp_textbuf name_on(char text[NAME_MAX], const struct rp_texts *texts,
+                                 enum rp_text_id what)
+{
+    struct rp_textbuf name = rp_textbuf_on(text, NAME_MAX - 1);
+    rp_textbuf_str(&name, texts->words[what]);
+    rp_textbuf_str(&name, " ");
+    return name;
+}
+
+static void put_episode(struct rp_textbuf *out, const struct rp_texts *texts,
+                        struct rp_episode_ref ref)
+{
+    char text[NAME_MAX];
+    struct rp_textbuf name = name_on(text, texts, RP_TX_EPISODE);
+    rp_stamp_episode(&name, ref);
+    text[name.len] = '\0';
+    comma(out);
+    rp_csv_entered(out, text);
+}
+
+static void put_record(struct rp_textbuf *out, const struct rp_texts *texts,
+                       struct rp_record_ref ref)
+{
+    char text[NAME_MAX];
+    struct rp_textbuf name = name_on(text, texts, RP_TX_CORRECTION_OF);
+    rp_stamp_record(&name, ref);
+    text[name.len] = '\0';
+    comma(out);
+    rp_csv_entered(out, text);
 }
 
 static void put_value(struct rp_textbuf *out, const struct rp_texts *texts, struct rp_value value,
@@ -139,8 +197,7 @@ static void put_source(struct rp_textbuf *out, const struct rp_sheet_input *in,
     rp_csv_entered(out, from->by);
     put_word(out, texts, rp_text_pick(RP_TX_CSV_VIA_ENTERED, RP_TX_CSV_VIA_VOICE, from->via));
     put_station(out, in, from->station);
-    comma(out);
-    rp_stamp_record(out, from->ref);
+    put_record(out, texts, from->ref);
     put_word(out, texts, from->unsynced ? RP_TX_CSV_UNSYNCED : RP_TX_CSV_SYNCED);
     put_word(out, texts, rp_episode_is_late(in->episode, from) ? RP_TX_CSV_LATE : RP_TX_NONE);
     put_word(out, texts, from->voided ? RP_TX_CSV_CORRECTED : RP_TX_NONE);
@@ -157,8 +214,7 @@ static void put_lead(struct rp_textbuf *out, const struct rp_sheet_input *in,
 {
     rp_csv_entered(out, texts->words[in->episode->exercise ? RP_TX_CSV_EXERCISE : RP_TX_CSV_REAL]);
     put_word(out, texts, kind);
-    comma(out);
-    rp_stamp_episode(out, in->episode->ref);
+    put_episode(out, texts, in->episode->ref);
     comma(out);
     if (time_s != NULL) {
         rp_stamp_utc(out, *time_s);
