@@ -126,6 +126,14 @@ static void put_choice(struct rp_textbuf *out, const struct rp_texts *texts, str
     }
 }
 
+/* Empty columns. */
+static void skip(struct rp_textbuf *out, enum rp_text_id first, enum rp_text_id after)
+{
+    for (int i = (int)first; i < (int)after; i++) {
+        comma(out);
+    }
+}
+
 /* Mode, signs and an empty text; as many columns as put_text. */
 static void put_signs(struct rp_textbuf *out, const struct rp_texts *texts,
                       const struct rp_obs *obs)
@@ -150,14 +158,12 @@ static void put_signs(struct rp_textbuf *out, const struct rp_texts *texts,
     put_choice(out, texts, obs->airway, RP_TX_AIRWAY_CLEAR, RP_TX_AIRWAY_DEVICE);
     put_value(out, texts, obs->lls, 0);
     put_value(out, texts, obs->ataxia, 0);
-    comma(out);
+    skip(out, RP_TX_CSV_H_URINE, RP_TX_CSV_H_BY);
 }
 
 static void put_text(struct rp_textbuf *out, const char *text)
 {
-    for (int i = 0; i < RP_TX_CSV_H_TEXT - RP_TX_CSV_H_MODE; i++) {
-        comma(out);
-    }
+    skip(out, RP_TX_CSV_H_MODE, RP_TX_CSV_H_TEXT);
     comma(out);
     rp_csv_entered(out, text);
 }
@@ -260,6 +266,22 @@ static void put_dose(struct rp_textbuf *out, const struct rp_sheet_input *in,
     put_source(out, in, texts, &dose->from);
 }
 
+static void put_fluids(struct rp_textbuf *out, const struct rp_sheet_input *in,
+                       const struct rp_texts *texts, const struct rp_fluids_entry *entry)
+{
+    const struct rp_rec_fluids *what = &entry->what;
+    put_lead(out, in, texts, RP_TX_CSV_FLUIDS, &entry->from.happened_s);
+    skip(out, RP_TX_CSV_H_MODE, RP_TX_CSV_H_URINE);
+    put_value(out, texts, what->urine_ml, 0);
+    put_value(out, texts, what->drunk_ml, 0);
+    comma(out);
+    if (what->has_span) {
+        rp_textbuf_number(out, what->span_min, 0);
+    }
+    comma(out);
+    put_source(out, in, texts, &entry->from);
+}
+
 static const char *known_text(const struct rp_texts *texts, const struct rp_known *known)
 {
     return known->state == RP_KNOWN        ? known->text
@@ -347,6 +369,10 @@ int rp_csv_render(const struct rp_sheet_facts *facts, const struct rp_texts *tex
     put_dropped(&out, in, texts, RP_TX_CSV_DRUG, ep->doses.older_dropped);
     for (size_t i = 0; i < ep->doses.count; i++) {
         put_dose(&out, in, texts, &ep->doses.at[i]);
+    }
+    put_dropped(&out, in, texts, RP_TX_CSV_FLUIDS, ep->fluids.older_dropped);
+    for (size_t i = 0; i < ep->fluids.count; i++) {
+        put_fluids(&out, in, texts, &ep->fluids.at[i]);
     }
     put_allergies(&out, in, texts);
     put_dropped(&out, in, texts, RP_TX_CSV_ALLERGIES, ep->known[RP_BG_ALLERGIES].older_dropped);

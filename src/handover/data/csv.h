@@ -1,5 +1,5 @@
-/* Observations, drugs given, allergies and silences as comma-separated values (RFC 4180): one
- * record each, oldest first of its kind; the second column says which. */
+/* Observations, drugs given, fluids, allergies and silences as comma-separated values (RFC 4180):
+ * one record each, oldest first of its kind; the second column says which. */
 #ifndef RP_HANDOVER_DATA_CSV_H
 #define RP_HANDOVER_DATA_CSV_H
 

@@ -1,7 +1,7 @@
-/* The table for spreadsheets: what a person entered can be no formula, and what is a name is taken
- * for no date or time. Reading: RFC 4180 section 2. Formulas: what the OWASP page "CSV Injection"
- * names as dangerous first characters (from memory): = + - @, tab, carriage return, and the
- * full-width forms of the first four. */
+/* The forms that programs read. The table for spreadsheets: what a person entered can be no
+ * formula, and what is a name is taken for no date or time. Reading: RFC 4180 section 2. Formulas:
+ * what the OWASP page "CSV Injection" names as dangerous first characters (from memory): = + - @,
+ * tab, carriage return, and the full-width forms of the first four. */
 #include "rp_test.h"
 
 #include <ctype.h>
@@ -133,9 +133,9 @@ static void check_table(int round)
     }
 }
 
-static void make(void)
+static void make(const char *word)
 {
-    const struct rp_form *form = rp_form_find("csv");
+    const struct rp_form *form = rp_form_find(word);
     assert_non_null(form);
     assert_true(rp_form_make(form, &scenario.input, &rp_texts_english, made, sizeof made) > 0);
 }
@@ -146,11 +146,11 @@ static void every_table_is_sound(void **state)
     struct rp_rng rng = rp_rng_seeded(SEED);
     for (int round = 0; round < ROUNDS; round++) {
         random_episode(&scenario, &rng, round % 2 == 0);
-        make();
+        make("csv");
         check_table(round);
     }
     fullest_episode(&scenario);
-    make();
+    make("csv");
     check_table(ROUNDS);
 }
 
@@ -159,10 +159,77 @@ static void names_stay_names(void **state)
 {
     (void)state;
     scenario_full(&scenario);
-    make();
+    make("csv");
     assert_non_null(strstr(made, ",\"episode 7-1\","));
     assert_non_null(strstr(made, ",\"record 7:2\","));
     check_table(0);
+}
+
+/* What went in and came out, with the time it is of: 120 mL in 5 h, the last at 14:20. */
+static void fluids_stand_in_the_table(void **state)
+{
+    (void)state;
+    static const char lead[] = "\"fluids\",\"episode 7-1\",2026-11-25T14:20:00Z,27,";
+    scenario_full(&scenario);
+    make("csv");
+    assert_non_null(strstr(made, ",\"urine (mL)\",\"drunk (mL)\",\"over (min)\",\"text\","));
+    const char *line = strstr(made, lead);
+    assert_non_null(line);
+    assert_null(strstr(line + 1, lead));
+    line += strlen(lead);
+    line += strspn(line, ",");
+    assert_memory_equal(line, "120,500,300,,\"", 14);
+    struct rp_fluids_entry *entry = &scenario.episode.fluids.at[0];
+    entry->what.urine_ml.state = RP_UNABLE;
+    entry->what.has_span = false;
+    entry->from.voided = true;
+    scenario.episode.fluids.older_dropped = 3;
+    make("csv");
+    line = strstr(made, lead);
+    assert_non_null(strstr(line, ",\"no result\",500,,,\""));
+    assert_non_null(strstr(line, "\"CORRECTED\""));
+    assert_non_null(strstr(made, "\"fluids\",\"episode 7-1\",,,"));
+    entry->what.urine_ml.state = RP_NOT_MEASURED;
+    make("csv");
+    assert_non_null(strstr(strstr(made, lead), ",,500,,,\""));
+}
+
+/* FHIR R4: Observation.effective[x] may be a Period, Observation.code may have a code of our own.
+ */
+static void fluids_stand_in_the_hospitals_document(void **state)
+{
+    (void)state;
+    static const char period[] =
+        "\"effectivePeriod\":{\"start\":\"2026-11-25T09:20:00Z\",\"end\":\"2026-11-25T14:20:00Z\"}";
+    scenario_full(&scenario);
+    make("fhir");
+    const char *urine = strstr(made, "\"code\":\"urine-output\"}],\"text\":\"urine\"}");
+    const char *drunk = strstr(made, "\"code\":\"fluid-drunk\"}],\"text\":\"drunk\"}");
+    assert_non_null(urine);
+    assert_non_null(drunk);
+    assert_non_null(strstr(urine, period));
+    assert_non_null(strstr(urine, "\"valueQuantity\":{\"value\":120,\"unit\":\"mL\""));
+    assert_non_null(strstr(drunk, period));
+    assert_non_null(strstr(drunk, "\"valueQuantity\":{\"value\":500,\"unit\":\"mL\""));
+    struct rp_fluids_entry *entry = &scenario.episode.fluids.at[0];
+    entry->what.urine_ml.state = RP_UNABLE;
+    entry->what.drunk_ml.state = RP_NOT_MEASURED;
+    entry->what.has_span = false;
+    entry->from.voided = true;
+    scenario.episode.fluids.older_dropped = 3;
+    make("fhir");
+    urine = strstr(made, "\"code\":\"urine-output\"");
+    assert_non_null(urine);
+    assert_non_null(strstr(urine, "\"effectiveDateTime\":\"2026-11-25T14:20:00Z\""));
+    assert_non_null(strstr(urine, "\"dataAbsentReason\""));
+    assert_null(strstr(made, "fluid-drunk"));
+    assert_non_null(strstr(made, "3 OLDER ENTRIES NOT SHOWN"));
+    /* Minutes before net time began: it begins with it. */
+    entry->from.happened_s = 60;
+    entry->what.has_span = true;
+    make("fhir");
+    assert_non_null(
+        strstr(made, "\"start\":\"2026-01-01T00:00:00Z\",\"end\":\"2026-01-01T00:01:00Z\""));
 }
 
 int main(void)
@@ -171,6 +238,8 @@ int main(void)
         cmocka_unit_test(what_a_person_entered_is_no_formula),
         cmocka_unit_test(every_table_is_sound),
         cmocka_unit_test(names_stay_names),
+        cmocka_unit_test(fluids_stand_in_the_table),
+        cmocka_unit_test(fluids_stand_in_the_hospitals_document),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
