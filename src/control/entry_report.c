@@ -109,6 +109,7 @@ static const struct rp_field fields[] = {
      .words = rp_words_acvpu},
     {"airway", RP_FIELD_WORD, .at = AT(airway), .size = sizeof(struct rp_value),
      .words = rp_words_airway, .example = "airway clear"},
+    {"pain-score", RP_FIELD_VALUE, AT(pain), .range = RP_RANGE_PAIN, .example = "pain-score 4"},
     {"gcs", RP_FIELD_CUSTOM, .custom = read_coma_scale, .example = "gcs 4/5/6"},
     {"lls", RP_FIELD_VALUE, AT(lls), .range = RP_RANGE_LLS, .example = "lls 7"},
     {"ataxia", RP_FIELD_VALUE, AT(ataxia), .range = RP_RANGE_ATAXIA, .example = "ataxia 2"},
@@ -125,7 +126,7 @@ struct group {
     size_t age; /* offset in struct rp_rec_status of the age in minutes */
     struct {
         size_t report, obs; /* offsets in struct rp_rec_status and struct rp_obs */
-    } values[8];
+    } values[9];
     size_t count;
     bool has_mode, has_site;
 };
@@ -137,8 +138,8 @@ struct group {
 static const struct group groups[] = {
     {offsetof(struct rp_rec_status, vitals_age_min),
      {VALUE(spo2_pct), VALUE(pulse_bpm), VALUE(resp_rpm), VALUE(acvpu), VALUE(gcs_eye),
-      VALUE(gcs_verbal), VALUE(gcs_motor), VALUE(airway)},
-     8,
+      VALUE(gcs_verbal), VALUE(gcs_motor), VALUE(airway), VALUE(pain)},
+     9,
      .has_mode = true},
     {offsetof(struct rp_rec_status, pressure_age_min),
      {VALUE(systolic_mmhg), VALUE(diastolic_mmhg)},

@@ -73,7 +73,7 @@ struct rp_obs {
     uint8_t mode;          /* enum rp_mode */
     uint8_t temp_site;
     struct rp_value spo2_pct, pulse_bpm, resp_rpm, acvpu, gcs_eye, gcs_verbal, gcs_motor,
-        systolic_mmhg, diastolic_mmhg, temp_dc, lls, ataxia, airway;
+        systolic_mmhg, diastolic_mmhg, temp_dc, lls, ataxia, airway, pain;
 };
 
 struct rp_dose {

@@ -185,6 +185,7 @@ struct rp_rec_status {
     struct rp_value acvpu;     /* enum rp_acvpu */
     struct rp_value gcs_eye, gcs_verbal, gcs_motor; /* 1..4, 1..5, 1..6: all three or none */
     struct rp_value airway;                         /* enum rp_airway, with the vital signs */
+    struct rp_value pain;             /* 0..10 as the patient says it, with the vital signs */
     struct rp_value oxygen_flow_dlpm; /* tenths of a litre per minute, 0..250; on air steps of 5 */
     struct rp_value cylinder_bar;     /* 0..350 */
     uint16_t pressure_age_min;

@@ -141,6 +141,7 @@ static const struct rp_row status_rows[] = {
     {.radix = 122, .type = RP_ROW_GCS, M(status, gcs_eye)},
     {.radix = 10, MEASURED(status, airway), .max = RP_AIRWAY_DEVICE},
     {.field = 4, M(status, next_min), .max = RP_NEXT_MIN_MAX},
+    {.field = 5, MEASURED(status, pain), .max = 10},
 };
 
 static const struct rp_row treatment_rows[] = {

@@ -77,6 +77,7 @@ static const struct field fields[] = {
     FIELD(STATUS, VALUE, status, gcs_verbal),
     FIELD(STATUS, VALUE, status, gcs_motor),
     FIELD(STATUS, VALUE, status, airway),
+    FIELD(STATUS, VALUE, status, pain),
     FIELD(STATUS, VALUE, status, oxygen_flow_dlpm),
     FIELD(STATUS, VALUE, status, cylinder_bar),
     FIELD(STATUS, U16, status, pressure_age_min),

@@ -10,6 +10,7 @@ static const struct {
     {"resp_rpm", offsetof(struct rp_obs, resp_rpm)},
     {"acvpu", offsetof(struct rp_obs, acvpu)},
     {"airway", offsetof(struct rp_obs, airway)},
+    {"pain", offsetof(struct rp_obs, pain)},
     {"systolic_mmhg", offsetof(struct rp_obs, systolic_mmhg)},
     {"diastolic_mmhg", offsetof(struct rp_obs, diastolic_mmhg)},
     {"temp_dc", offsetof(struct rp_obs, temp_dc)},

@@ -158,6 +158,7 @@ static void put_signs(struct rp_textbuf *out, const struct rp_texts *texts,
     put_choice(out, texts, obs->airway, RP_TX_AIRWAY_CLEAR, RP_TX_AIRWAY_DEVICE);
     put_value(out, texts, obs->lls, 0);
     put_value(out, texts, obs->ataxia, 0);
+    put_value(out, texts, obs->pain, 0);
     skip(out, RP_TX_CSV_H_URINE, RP_TX_CSV_H_BY);
 }
 

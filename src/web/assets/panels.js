@@ -69,12 +69,13 @@ const panels = {
         last: last.systolic_mmhg });
       const lower = stepper("Blood pressure, lower, mmHg", { from: 80, min: 20, max: 200, step: 2,
         last: last.diastolic_mmhg });
+      const pain = stepper("Pain, 0 none to 10 worst", { from: 3, min: 0, max: 10, last: last.pain });
       const ataxia = choices("Ataxia, heel to toe", ataxias);
       const score = items.map(([name]) => choices(name, grades));
       score.concat(ataxia).forEach((c) => c.element.classList.add("fifths"));
       airway.element.classList.add("thirds");
-      const more = folded("Airway, blood pressure, ataxia, Lake Louise score", airway, upper, lower,
-        ataxia, ...score);
+      const more = folded("Airway, blood pressure, pain, ataxia, Lake Louise score", airway, upper,
+        lower, pain, ataxia, ...score);
       const unable = several("Tried and not possible", [["spo2", "SpO2"], ["pulse", "Pulse"],
         ["resp", "Breaths"]]);
       unable.element.classList.add("thirds");
@@ -85,6 +86,7 @@ const panels = {
         [pulse, "observations.PULSE", "chamber.PULSE_SHORT"],
         [resp, "observations.RESP", "chamber.RESP_SHORT"], [temp, "observations.TEMP"],
         [upper, "observations.BP"], [lower, "observations.BP"], [ataxia, "observations.ATAXIA"],
+        [pain, "observations.PAIN"],
         [score[0], "observations.LLS"], [airway, "handover.AIRWAY"]);
       return {
         body: all.map((c) => c.element),
@@ -102,6 +104,7 @@ const panels = {
           } else if (upper.value !== null || lower.value !== null) {
             return "Blood pressure: both numbers, or neither.";
           }
+          if (pain.value !== null) words.push("pain-score", pain.value);
           if (ataxia.value) words.push("ataxia", ataxia.value);
           const scored = score.filter((c) => c.value).length;
           if (scored === 4) words.push("lls", score.reduce((sum, c) => sum + Number(c.value), 0));

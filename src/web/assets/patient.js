@@ -5,7 +5,8 @@ const patient = (() => {
     ["resp_rpm", "Breathing", (v) => `${v} /min`], ["acvpu", "Conscious level", (v, s) => s.word],
     ["airway", "Airway", (v, s) => s.word],
     ["temp_dc", "Temperature", (v) => `${(v / 10).toFixed(1)} \u00b0C`],
-    ["lls", "Lake Louise score", (v) => `${v}`], ["ataxia", "Ataxia", (v) => `${v} of 4`]];
+    ["lls", "Lake Louise score", (v) => `${v}`], ["ataxia", "Ataxia", (v) => `${v} of 4`],
+    ["pain", "Pain", (v) => `${v} of 10`]];
   const needWords = { answer: "ANSWER", alarm: "ALARM", word: "SILENT", look: "WORSE", "": "open",
     closed: "closed" };
 

@@ -141,6 +141,7 @@ static void status(struct out *out, const struct rp_rec_status *r)
     value(out, "resp", r->resp_rpm);
     value(out, "acvpu", r->acvpu);
     value(out, "airway", r->airway);
+    value(out, "pain", r->pain);
     value(out, "eye", r->gcs_eye);
     value(out, "verbal", r->gcs_verbal);
     value(out, "motor", r->gcs_motor);

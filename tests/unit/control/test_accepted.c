@@ -274,6 +274,49 @@ static void a_correction_stays_within_its_episode(void **state)
     ctl_end(&ctl);
 }
 
+/* Clinical references 3.5: 0 to 10, as the patient says it. The word "pain" alone is a level of
+ * consciousness, so the score has a word of its own. */
+static void pain_is_a_number_from_0_to_10(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    char text[DUMP_LEN];
+    static const struct {
+        const char *line, *record;
+    } told[] = {
+        {"obs pain-score 0 spo2 71 air", "4 mode=1 spo2=71 pain=0"},
+        {"obs pain-score 10 alert", "4 acvpu=0 pain=10"},
+        {"obs pain-score unable", "4 pain=unable"},
+        {"obs pain", "4 acvpu=3"}, /* answers pain only */
+        {"obs pain-score 4", "4 pain=4"},
+    };
+    ctl_ok(&ctl, "open hace patient A");
+    assert_null(strstr(ctl_ok(&ctl, "handover 7-1"), "pain score 4 of 10"));
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
+        ctl_ok(&ctl, told[i].line);
+        struct rp_record record = ctl_last(&ctl);
+        dump_record(&record, 0, text);
+        assert_string_equal(text, told[i].record);
+        kit_pass(&ctl.kit, 60);
+    }
+    ctl_refused(&ctl, "obs pain-score 11", "RP_E_INVALID",
+                "pain-score 11 is outside 0-10 (example: pain-score 4)");
+    ctl_refused(&ctl, "obs pain-score -1", "RP_E_INVALID",
+                "pain-score -1 is outside 0-10 (example: pain-score 4)");
+    ctl_send(&ctl, "obs pain 4");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_FORMAT");
+    ctl_ok(&ctl, "report same"); /* repeated with its age, as every sign is */
+    struct rp_record record = ctl_last(&ctl);
+    dump_record(&record, 0, text);
+    assert_string_equal(text, "4 condition=3 vitals_age_min=1 pain=4");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "pain score 4 of 10"));
+    ctl_ok(&ctl, "view 7-1");
+    json_t *row = json_object_get(json_object_get(ctl.reply, "data"), "episode");
+    json_t *pain = json_object_get(json_object_get(row, "signs"), "pain");
+    assert_int_equal(json_integer_value(json_object_get(pain, "value")), 4);
+    ctl_end(&ctl);
+}
+
 /* What flows is above 0; an empty cylinder and no urine are findings. */
 static void a_0_is_taken_only_where_it_means_something(void **state)
 {
@@ -368,6 +411,7 @@ int main(void)
         cmocka_unit_test(a_repeat_in_the_same_second_is_no_new_value),
         cmocka_unit_test(a_request_tells_no_old_conscious_level),
         cmocka_unit_test(a_correction_stays_within_its_episode),
+        cmocka_unit_test(pain_is_a_number_from_0_to_10),
         cmocka_unit_test(a_0_is_taken_only_where_it_means_something),
         cmocka_unit_test(chamber_events_keep_their_order),
         cmocka_unit_test(only_answers_that_wait_are_read_back),

@@ -232,6 +232,30 @@ static void fluids_stand_in_the_hospitals_document(void **state)
         strstr(made, "\"start\":\"2026-01-01T00:00:00Z\",\"end\":\"2026-01-01T00:01:00Z\""));
 }
 
+/* Pain as the patient says it: 0 is a finding, not an empty place. */
+static void pain_stands_in_the_data(void **state)
+{
+    (void)state;
+    scenario_full(&scenario);
+    struct rp_obs *obs = &scenario.episode.obs.at[scenario.episode.obs.count - 1];
+    obs->pain = (struct rp_value){RP_MEASURED, 0};
+    make("csv");
+    assert_non_null(strstr(made, ",\"pain (of 10)\",\"urine (mL)\","));
+    assert_non_null(strstr(made, ",\"no result\",0,,,,,\"")); /* ataxia, pain */
+    check_table(0);
+    make("fhir");
+    const char *pain = strstr(made, "\"code\":\"pain-numeric-0-10\"}],\"text\":\"pain score\"}");
+    assert_non_null(pain);
+    assert_non_null(strstr(pain, "\"valueQuantity\":{\"value\":0,\"unit\":\"{score}\""));
+    for (size_t i = 0; i < scenario.episode.obs.count; i++) {
+        scenario.episode.obs.at[i].pain.state = RP_NOT_MEASURED;
+    }
+    make("fhir");
+    pain = strstr(made, "\"code\":\"pain-numeric-0-10\"");
+    assert_non_null(pain);
+    assert_non_null(strstr(pain, "\"code\":\"not-performed\""));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -239,6 +263,7 @@ int main(void)
         cmocka_unit_test(every_table_is_sound),
         cmocka_unit_test(names_stay_names),
         cmocka_unit_test(fluids_stand_in_the_table),
+        cmocka_unit_test(pain_stands_in_the_data),
         cmocka_unit_test(fluids_stand_in_the_hospitals_document),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -40,6 +40,7 @@ static void fill_status(struct rp_rec_status *s, struct rp_rng *rng)
     random_value(&s->temp_dc, rng);
     random_value(&s->lls, rng);
     random_value(&s->airway, rng);
+    random_value(&s->pain, rng);
     s->vitals_age_min = (uint16_t)(small(rng, 3) * 10);
     s->pressure_age_min = (uint16_t)(small(rng, 3) * 10);
     s->temp_age_min = (uint16_t)(small(rng, 5) * 5);

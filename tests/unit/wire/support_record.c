@@ -189,6 +189,7 @@ static void make_status(struct maker *m, struct rp_record *record)
     value(m, &r->lls, 0, 12);
     value(m, &r->ataxia, 0, 4);
     value(m, &r->airway, 0, 4);
+    value(m, &r->pain, 0, 10);
 }
 
 static void make_treatment(struct maker *m, struct rp_record *record)

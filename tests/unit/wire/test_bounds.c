@@ -49,6 +49,7 @@ static const struct {
     {RP_REC_STATUS, "resp_rpm", VALUE(as.status.resp_rpm), 0, 90, IS_VALUE},
     {RP_REC_STATUS, "acvpu", VALUE(as.status.acvpu), 0, 4, IS_VALUE},
     {RP_REC_STATUS, "airway", VALUE(as.status.airway), 0, 4, IS_VALUE},
+    {RP_REC_STATUS, "pain", VALUE(as.status.pain), 0, 10, IS_VALUE},
     {RP_REC_STATUS, "oxygen_flow_dlpm", VALUE(as.status.oxygen_flow_dlpm), 0, 250, IS_VALUE},
     {RP_REC_STATUS, "cylinder_bar", VALUE(as.status.cylinder_bar), 0, 350, IS_VALUE},
     {RP_REC_STATUS, "systolic_mmhg", VALUE(as.status.systolic_mmhg), 30, 300, IS_VALUE},
