@@ -107,7 +107,8 @@
   function evacuationWords() {
     if (!episode.request) return "Ask for evacuation";
     const asked = `${episode.request.urgency.toUpperCase()} ${episode.evacuation}`;
-    return `Evacuation: ${asked} (${span(clock.now_s() - episode.request.asked_s)} ago) - revise`;
+    return `Evacuation: ${asked} (${span(clock.now_s() - episode.request.asked_s)} ago) - ` +
+      `${episode.request.level_withdrawn ? "its conscious level was WITHDRAWN: " : ""}revise`;
   }
 
   const signNames = [["spo2_pct", "SpO2", (v) => `${v} %`], ["pulse_bpm", "Pulse", (v) => `${v}/min`],
