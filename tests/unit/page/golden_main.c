@@ -67,11 +67,14 @@ static void read_story(const char *story, struct page_sheet *out_sheet)
     fclose(file);
 }
 
-static void make_page(size_t story)
+static void make_page(size_t story, bool with_words)
 {
     struct page_sheet sheet;
     char path[32];
     read_story(stories[story], &sheet);
+    if (!with_words) {
+        assert_int_equal(json_object_del(sheet.root, "words"), 0);
+    }
     FILE *pdf = open_scratch(path);
     assert_int_equal(page_draw_pdf(&sheet, pdf), 0);
     fclose(pdf);
@@ -242,7 +245,7 @@ static void do_all(bool writes)
 {
     char name[64];
     for (size_t i = 0; i < STORY_COUNT; i++) {
-        make_page(i);
+        make_page(i, true);
         snprintf(name, sizeof name, "%s_page", stories[i]);
         compare_or_write(name, writes);
         make_codes(i);
@@ -270,13 +273,26 @@ static void pages_are_as_reviewed(void **state)
     do_all(false);
 }
 
+/* Rows that bring no words with them are drawn with the English ones. */
+static void rows_without_words_read_the_same(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < STORY_COUNT; i++) {
+        char name[64];
+        make_page(i, false);
+        snprintf(name, sizeof name, "%s_page", stories[i]);
+        compare_or_write(name, false);
+    }
+}
+
 int main(int argc, char **argv)
 {
     int failed = 0;
     if (argc == 2 && strcmp(argv[1], "write") == 0) {
         do_all(true);
     } else {
-        const struct CMUnitTest tests[] = {cmocka_unit_test(pages_are_as_reviewed)};
+        const struct CMUnitTest tests[] = {cmocka_unit_test(pages_are_as_reviewed),
+                                           cmocka_unit_test(rows_without_words_read_the_same)};
         failed = cmocka_run_group_tests(tests, NULL, NULL);
     }
     pango_cairo_font_map_set_default(NULL);
