@@ -145,26 +145,17 @@ static void a_clock_before_the_epoch_gives_0(void **state)
 
 static bool knows_the_time(void *arg)
 {
-    struct node_net *net = arg;
-    struct rp_node_status status;
-    rp_node_status(net->at[0].node, node_net_moment(net, 0), &status);
-    return status.clock_synced;
+    return node_net_status(arg, 0).clock_synced;
 }
 
 static void an_unsynchronised_station_takes_a_better_clock(void **state)
 {
     (void)state;
     struct node_net net;
-    node_net_start(&net, 3);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(&net, &camp);
-    node_net_add(&net, &base);
-    node_net_link(&net, 0, 1, 0);
+    node_net_start_row(&net, 3, 0, 0);
     net.at[0].synced = false;
     net.at[0].clock_offset_s = -40 * 86400;
-    node_net_up(&net, 0);
-    node_net_up(&net, 1);
+    node_net_up_all(&net);
     assert_true(node_net_run_until(&net, knows_the_time, &net, 600 * NODE_NET_SECOND_US) > 0);
     uint32_t camp_s = rp_node_net_time(net.at[0].node, node_net_moment(&net, 0));
     uint32_t base_s = rp_node_net_time(net.at[1].node, node_net_moment(&net, 1));
@@ -322,16 +313,10 @@ static void a_drifting_clock_follows_its_source(void **state)
 {
     (void)state;
     struct node_net net;
-    node_net_start(&net, 4);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(&net, &camp);
-    node_net_add(&net, &base);
-    node_net_link(&net, 0, 1, 0);
+    node_net_start_row(&net, 4, 0, 0);
     net.at[0].synced = false;
     net.at[0].clock_offset_s = 3000;
-    node_net_up(&net, 0);
-    node_net_up(&net, 1);
+    node_net_up_all(&net);
     uint32_t most_s = 0;
     for (unsigned minute = 0; minute < 3 * 1440; minute += 33) { /* 1 s in 33 min: 505 ppm */
         node_net_run(&net, 33 * 60 * NODE_NET_SECOND_US);
