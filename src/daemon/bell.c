@@ -232,7 +232,7 @@ static void tell(struct rp_bell *bell)
         bell->more = true;
         return;
     }
-    snprintf(episode, sizeof episode, "%u-%u", (unsigned)(bell->best.episode.origin >> 9),
+    snprintf(episode, sizeof episode, "%u-%u", rp_origin_station(bell->best.episode.origin),
              bell->best.episode.number);
     ring_terminal(bell, episode);
     if (bell->command != NULL && run_command(bell, episode) < 0 && !bell->complained) {
