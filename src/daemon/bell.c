@@ -253,7 +253,7 @@ static void forget_cleared(struct rp_bell *bell)
 rp_time_us rp_bell_wake(const struct rp_bell *bell)
 {
     rp_time_us command_us = bell->command != NULL ? rp_command_wake(bell->command) : RP_NEVER;
-    return command_us < bell->look_us ? command_us : bell->look_us;
+    return rp_sooner_us(command_us, bell->look_us);
 }
 
 void rp_bell_stir(struct rp_bell *bell, struct rp_moment moment)
