@@ -12,9 +12,9 @@
 #include "port/socket_file.h"
 
 enum {
-    BACKLOG = 16,                     /* connections the kernel keeps until we accept */
-    READ_LEN = 4096,                  /* bytes per read */
-    OUT_CAP_KEPT = 64 * 1024,         /* bytes an idle client may keep for its next answer */
+    BACKLOG = 16,                         /* connections the kernel keeps until we accept */
+    READ_LEN = 4096,                      /* bytes per read */
+    OUT_CAP_KEPT = 64 * 1024,             /* bytes an idle client may keep for its next answer */
     OUT_LEN_MAX_DEFAULT = 4 * 1024 * 1024 /* room for the longest answer: a whole incident */
 };
 
@@ -27,9 +27,8 @@ enum client_state {
 
 struct client {
     enum client_state state;
-    bool inside;   /* its on_line is running */
-    bool at_eof;   /* it has stopped sending */
-    bool by_owner; /* ended by rp_listener_drop: nobody needs to be told */
+    bool inside; /* its on_line is running */
+    bool at_eof; /* it has stopped sending */
     rp_client_id id;
     int fd;
     struct rp_loop_watch *watch;
@@ -78,15 +77,6 @@ static void end_by_owner(struct client *c)
         c->state = CLIENT_LOST;
     } else {
         release(c);
-    }
-}
-
-static void finish(struct client *c)
-{
-    if (c->by_owner) {
-        release(c);
-    } else {
-        lose(c);
     }
 }
 
@@ -206,7 +196,7 @@ static void advance(struct client *c)
     } else if (output_waits(c)) {
         rewatch(c);
     } else if (c->state == CLIENT_ENDING || c->at_eof) {
-        finish(c);
+        lose(c);
     } else {
         rewatch(c);
     }
@@ -236,10 +226,10 @@ static void client_event(void *ctx, unsigned events)
 {
     struct client *c = ctx;
     if ((events & RP_LOOP_GONE) != 0) {
-        finish(c);
+        lose(c);
     } else if (output_waits(c)) {
         if (flush(c) < 0) {
-            finish(c);
+            lose(c);
         } else {
             advance(c);
         }
@@ -387,23 +377,6 @@ int rp_listener_send(struct rp_listener *listener, rp_client_id client, struct r
         rewatch(c);
     }
     return rc;
-}
-
-void rp_listener_drop(struct rp_listener *listener, rp_client_id client)
-{
-    struct client *c = find(listener, client);
-    if (c == NULL) {
-        return;
-    }
-    if (output_waits(c)) {
-        c->state = CLIENT_ENDING;
-        c->by_owner = true;
-        if (!c->inside) {
-            rewatch(c);
-        }
-    } else {
-        end_by_owner(c);
-    }
 }
 
 size_t rp_listener_client_count(const struct rp_listener *listener)
