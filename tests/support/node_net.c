@@ -93,6 +93,11 @@ struct rp_node_status node_net_status(const struct node_net *net, size_t index)
     return status;
 }
 
+uint32_t node_net_time(const struct node_net *net, size_t index)
+{
+    return rp_node_net_time(net->at[index].node, node_net_moment(net, index));
+}
+
 struct rp_record_ref node_net_enter(struct node_net *net, size_t index, struct rp_record *record)
 {
     struct rp_record_ref ref = {0, 0};

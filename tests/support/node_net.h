@@ -67,6 +67,8 @@ void node_net_restore(struct node_net *net, size_t index, struct memory_store *s
 
 struct rp_moment node_net_moment(const struct node_net *net, size_t index);
 struct rp_node_status node_net_status(const struct node_net *net, size_t index);
+/* Its net time in seconds. */
+uint32_t node_net_time(const struct node_net *net, size_t index);
 /* Entries at a station now; one that is refused ends the program. */
 struct rp_record_ref node_net_enter(struct node_net *net, size_t index, struct rp_record *record);
 struct rp_episode_ref node_net_open(struct node_net *net, size_t index, const char *patient);

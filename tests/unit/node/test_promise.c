@@ -102,7 +102,7 @@ static void the_promise_is_told_after_a_restart_too(void **state)
     struct rp_episode_ref ref = start_pair(&net, 81);
     assert_int_equal(node_net_status(&net, 0).promised_s, 0);
     report(&net, ref, 10);
-    uint32_t now_s = rp_node_net_time(net.at[0].node, node_net_moment(&net, 0));
+    uint32_t now_s = node_net_time(&net, 0);
     assert_int_equal(node_net_status(&net, 0).promised_s, now_s + 600);
     node_net_restart(&net, 0);
     assert_int_equal(node_net_status(&net, 0).promised_s, now_s + 600);
