@@ -174,8 +174,15 @@ static void remember(struct rp_bell *bell)
     }
     const struct rp_alarm *alarm = &bell->best.alarm;
     *slot = (struct told){
-        true,         false,          bell->best.episode,    alarm->rule->number, alarm->subject,
-        alarm->sound, alarm->since_s, alarm->rule->clinical, bell->moment.now_us};
+        .used = true,
+        .episode = bell->best.episode,
+        .rule = alarm->rule->number,
+        .subject = alarm->subject,
+        .sound = alarm->sound,
+        .since_s = alarm->since_s,
+        .clinical = alarm->rule->clinical,
+        .told_us = bell->moment.now_us,
+    };
 }
 
 /* Line and bell; a terminal that cannot take it now is passed over. */

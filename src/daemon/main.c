@@ -54,13 +54,16 @@ struct daemon {
 };
 
 /* journald reads the <N> as a priority (sd-daemon(3)). */
-static void say(int priority, const char *format, ...) __attribute__((format(printf, 2, 3)));
+enum priority { ERROR = 3, WARNING = 4, NOTICE = 5, INFO = 6 };
 
-static void say(int priority, const char *format, ...)
+static void say(enum priority priority, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+static void say(enum priority priority, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
-    fprintf(stderr, "<%d>ridgepostd: ", priority);
+    fprintf(stderr, "<%d>ridgepostd: ", (int)priority);
     vfprintf(stderr, format, args);
     fputc('\n', stderr);
     va_end(args);
@@ -93,7 +96,7 @@ static void close_line(struct daemon *daemon)
 static void tell_line_fault(struct daemon *daemon, const struct rp_problem *problem)
 {
     if (problem->code != daemon->last_open_code) {
-        say(4, "%s; recording goes on, the radio is tried again", problem->text);
+        say(WARNING, "%s; recording goes on, the radio is tried again", problem->text);
     }
     daemon->last_open_code = problem->code;
 }
@@ -102,8 +105,9 @@ static void lose_line(struct daemon *daemon)
 {
     tell_line_fault(daemon, rp_line_fault(&daemon->line));
     if (!daemon->connecting && rp_clock_now_us() - daemon->opened_us < VANISHED_US) {
-        say(4, "the port vanished as soon as it was there: if that repeats itself, another program "
-               "takes it (a braille or modem service), or its power is too weak");
+        say(WARNING,
+            "the port vanished as soon as it was there: if that repeats itself, another program "
+            "takes it (a braille or modem service), or its power is too weak");
     }
     close_line(daemon);
 }
@@ -112,7 +116,7 @@ static void line_is_open(struct daemon *daemon)
 {
     char description[200];
     rp_line_describe(&daemon->line, description, sizeof description);
-    say(6, "radio on %s", description);
+    say(INFO, "radio on %s", description);
     daemon->connecting = false;
     daemon->opened_us = rp_clock_now_us();
     daemon->last_open_code = 0;
@@ -227,7 +231,7 @@ static void fulfil_wishes(struct daemon *daemon)
            (wish = rp_node_take_wish(daemon->node)) != RP_RADIO_WISH_NONE) {
         uint32_t baud = rp_node_line_baud(daemon->node);
         if (rp_wishes_fulfil(&daemon->wishes, wish, &daemon->line, baud, rp_clock_now_us())) {
-            say(5, "the modem does not come back: its port is opened again at %u baud",
+            say(NOTICE, "the modem does not come back: its port is opened again at %u baud",
                 (unsigned)baud);
             close_line(daemon);
             daemon->reopen_us = rp_clock_now_us() + REOPEN_FIRST_US;
@@ -348,7 +352,7 @@ static int start_listener(struct daemon *daemon, struct rp_problem *problem)
 
 static void say_warning(const char *text)
 {
-    say(4, "%s", text);
+    say(WARNING, "%s", text);
 }
 
 static int start(struct daemon *daemon, struct rp_problem *problem)
@@ -477,7 +481,7 @@ static int serve(struct daemon *daemon, struct rp_problem *problem)
     const struct rp_node_config *node = &daemon->settings.node;
     int code = start(daemon, problem);
     if (code == RP_OK) {
-        say(6, "station %u %s is up%s", node->station, node->name,
+        say(INFO, "station %u %s is up%s", node->station, node->name,
             node->exercise ? " in EXERCISE mode" : "");
         rp_notify("READY=1");
         rp_loop_run(daemon->loop);
@@ -494,7 +498,7 @@ static int run(struct daemon *daemon, const char *path, bool check)
         code = check ? check_only(daemon, path, &problem) : serve(daemon, &problem);
     }
     if (code < 0) {
-        say(3, "%s", problem.text[0] != '\0' ? problem.text : rp_error_sentence(code));
+        say(ERROR, "%s", problem.text[0] != '\0' ? problem.text : rp_error_sentence(code));
     }
     stop(daemon);
     return exit_status(code);

@@ -60,7 +60,7 @@ static void release(struct client *c)
     *c = (struct client){.state = CLIENT_FREE};
 }
 
-/* Ends a client that broke something, and says so unless a call by the owner caused it. */
+/* Ends a client that went or broke something, and says so. */
 static void lose(struct client *c)
 {
     struct rp_listener *listener = c->listener;
@@ -71,7 +71,8 @@ static void lose(struct client *c)
     }
 }
 
-static void end_by_owner(struct client *c)
+/* Ends a client that the owner's own call found gone: the call says so. */
+static void end_in_call(struct client *c)
 {
     if (c->inside) {
         c->state = CLIENT_LOST;
@@ -372,7 +373,7 @@ int rp_listener_send(struct rp_listener *listener, rp_client_id client, struct r
     }
     int rc = send_now(c, bytes);
     if (rc < 0) {
-        end_by_owner(c);
+        end_in_call(c);
     } else if (!c->inside) {
         rewatch(c);
     }

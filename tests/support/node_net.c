@@ -128,16 +128,7 @@ struct rp_record_ref node_net_note(struct node_net *net, size_t index, struct rp
 
 static uint32_t airtime_us(const struct node_net_station *station, size_t len)
 {
-    const struct rp_radio_profile *profile = &station->config.net.profile;
-    struct rp_airtime settings = {
-        .spreading_factor = profile->spreading_factor,
-        .bandwidth_hz = profile->bandwidth_hz,
-        .coding_rate = profile->coding_rate,
-        .crc = true,
-        .preamble_symbols = profile->preamble_symbols,
-        .low_data_rate = rp_airtime_low_data_rate(profile->spreading_factor, profile->bandwidth_hz),
-    };
-    return (uint32_t)rp_airtime_us(&settings, (unsigned)len);
+    return (uint32_t)rp_airtime_profile_us(&station->config.net.profile, (unsigned)len);
 }
 
 static void start_frame(struct node_net *net, struct node_net_station *station)
