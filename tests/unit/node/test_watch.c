@@ -190,7 +190,10 @@ static void a_clock_that_lost_its_time_while_off_is_told(void **state)
         kit_start(&kit);
         assert_non_null(kit_alarm(&kit, ref, "clock-back"));
         assert_string_equal(kit_alarm(&kit, ref, "clock-back")->reason,
-                            "this station's clock was set back by 3 days or more while it was off");
+                            "this station's clock was 3 days or more behind at its start");
+        kit.moment.unix_s += 3 * 86400; /* set right by hand: net time does not follow */
+        rp_node_tick(kit.node, kit.moment);
+        assert_non_null(kit_alarm(&kit, ref, "clock-back"));
         rp_clock_hear(kit.node, 2, START_NET_S + 9000, 2); /* the net has the time */
         assert_null(kit_alarm(&kit, ref, "clock-back"));
         kit.moment.unix_s -= 3600; /* and keeps it, whatever the own clock does */
@@ -198,6 +201,36 @@ static void a_clock_that_lost_its_time_while_off_is_told(void **state)
         assert_null(kit_alarm(&kit, ref, "clock-back"));
         kit_end(&kit);
     }
+}
+
+/* What was set back under a running computer goes back at the next start of it: once, not twice.
+ * Set right before the start after that, the alarm is over. */
+static void a_clock_set_back_goes_back_at_a_start(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit.moment.synced = false;
+    kit_start(&kit);
+    struct rp_episode_ref ref = kit_open(&kit, "A");
+    kit_pass(&kit, 600);
+    kit.moment.unix_s -= 3600;
+    rp_node_tick(kit.node, kit.moment);
+    assert_string_equal(kit_alarm(&kit, ref, "clock-back")->reason,
+                        "this station's clock was set back by 60 min");
+    for (int again = 0; again < 2; again++) {
+        kit_stop(&kit);
+        kit.config.boot++;
+        kit_start(&kit);
+        assert_string_equal(kit_alarm(&kit, ref, "clock-back")->reason,
+                            "this station's clock was 60 min or more behind at its start");
+        assert_int_equal(kit_alarm(&kit, ref, "clock-back")->since_s, START_NET_S + 600 - 3600);
+    }
+    kit_stop(&kit);
+    kit.config.boot++;
+    kit.moment.unix_s += 3600;
+    kit_start(&kit);
+    assert_null(kit_alarm(&kit, ref, "clock-back"));
+    kit_end(&kit);
 }
 
 static void chamber(struct kit *kit, struct rp_episode_ref ref, enum rp_phase phase)
@@ -481,6 +514,7 @@ int main(void)
         cmocka_unit_test(the_battery_is_told),
         cmocka_unit_test(a_clock_set_back_is_told),
         cmocka_unit_test(a_clock_that_lost_its_time_while_off_is_told),
+        cmocka_unit_test(a_clock_set_back_goes_back_at_a_start),
         cmocka_unit_test(the_station_is_told_of_once),
         cmocka_unit_test(hops_are_told_at_base),
         cmocka_unit_test(a_hop_is_missed_over_a_restart),
