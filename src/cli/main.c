@@ -9,6 +9,7 @@
 #include "cli/ask.h"
 #include "cli/net.h"
 #include "cli/options.h"
+#include "cli/pair.h"
 #include "cli/radios.h"
 #include "cli/sheet.h"
 #include "control/control.h"
@@ -158,6 +159,9 @@ int main(int argc, char **argv)
     }
     if (strcmp(options.words[0], "paper") == 0) {
         return rp_cli_paper(&options);
+    }
+    if (rp_cli_pair_wanted(&options)) {
+        return rp_cli_pair(&options);
     }
     return rp_cli_sheet_wanted(&options) ? rp_cli_sheet(&options) : call(&options);
 }

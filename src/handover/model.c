@@ -198,6 +198,7 @@ static void build_unknown_signs(struct rp_build *b, enum rp_text_id kind, enum r
         {offsetof(struct rp_obs, temp_dc), RP_TX_F_TEMP},
         {offsetof(struct rp_obs, ataxia), RP_TX_F_ATAXIA},
         {offsetof(struct rp_obs, lls), RP_TX_F_LLS},
+        {offsetof(struct rp_obs, pain), RP_TX_PAIN},
     };
     for (size_t i = 0; i < sizeof signs / sizeof signs[0]; i++) {
         const struct rp_obs *obs;

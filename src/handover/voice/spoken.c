@@ -153,7 +153,7 @@ static bool has_more_signs(const struct rp_episode *ep)
         const struct rp_obs *obs = &ep->obs.at[i];
         const struct rp_value others[] = {obs->gcs_eye,       obs->gcs_verbal,     obs->gcs_motor,
                                           obs->systolic_mmhg, obs->diastolic_mmhg, obs->temp_dc,
-                                          obs->lls,           obs->ataxia};
+                                          obs->lls,           obs->ataxia,         obs->pain};
         sets += !obs->from.voided;
         for (size_t k = 0; !obs->from.voided && k < sizeof others / sizeof others[0]; k++) {
             more += others[k].state == RP_MEASURED;

@@ -169,7 +169,8 @@
   function evacuationWords() {
     if (!episode.request) return "Ask for evacuation";
     const asked = `${episode.request.urgency.toUpperCase()} ${episode.evacuation}`;
-    return `Evacuation: ${asked} (${span(clock.now_s() - episode.request.asked_s)} ago) - revise`;
+    return `Evacuation: ${asked} (${span(clock.now_s() - episode.request.asked_s)} ago) - ` +
+      `${episode.request.level_withdrawn ? "its conscious level was WITHDRAWN: " : ""}revise`;
   }
 
   // Alarms that were silenced or acknowledged still stand: how many, and the way to them.

@@ -85,6 +85,8 @@ const links = (() => {
         `${Math.round(s.airtime_left_urgent_ms / 1000)} s`),
       h("li", {}, s.clock_synced ? "Clock: synchronised"
         : "Clock: NOT SYNCHRONISED - compare with a watch"),
+      s.clock_back_s ? h("li", {}, h("strong", {},
+        `Clock: SET BACK by ${span(s.clock_back_s)}, found ${clock.time(s.clock_back_at_s)}`)) : "",
       s.same_station ? h("li", {}, h("strong", {}, "Another station uses this number")) : "",
       s.store_failures ? h("li", {}, h("strong", {},
         `The database could not be written ${s.store_failures} times`)) : "");

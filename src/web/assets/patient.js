@@ -5,7 +5,8 @@ const patient = (() => {
     ["resp_rpm", "Breathing", (v) => `${v} /min`], ["acvpu", "Conscious level", (v, s) => s.word],
     ["airway", "Airway", (v, s) => s.word],
     ["temp_dc", "Temperature", (v) => `${(v / 10).toFixed(1)} \u00b0C`],
-    ["lls", "Lake Louise score", (v) => `${v}`], ["ataxia", "Ataxia", (v) => `${v} of 4`]];
+    ["lls", "Lake Louise score", (v) => `${v}`], ["ataxia", "Ataxia", (v) => `${v} of 4`],
+    ["pain", "Pain", (v) => `${v} of 10`]];
   const needWords = { answer: "ANSWER", alarm: "ALARM", word: "SILENT", look: "WORSE", "": "open",
     closed: "closed" };
 
@@ -27,6 +28,7 @@ const patient = (() => {
       h("strong", {}, `${r.urgency.toUpperCase()} evacuation, ${e.evacuation}`), ", asked ",
       ticking(() => `${clock.time(r.asked_s)}, ${span(clock.now_s() - r.asked_s)} ago`),
       r.unanswered ? h("strong", {}, " - NOBODY HAS ANSWERED") : "",
+      r.level_withdrawn ? h("strong", {}, "; the conscious level in the request was WITHDRAWN") : "",
       r.eta_s ? h("span", {}, `; expected ${clock.time(r.eta_s)} ${r.eta_whom}`,
         r.eta_read_back ? ", read back" : h("strong", {}, ", NOT READ BACK")) : "");
   }

@@ -7,7 +7,10 @@
 #include "node_kit.h"
 #include "node_net.h"
 
-#include "node/node_state.h" /* the mesh's neighbours */
+#include "node/node_state.h" /* the mesh's neighbours, and clocks that no modem brings */
+
+/* 2026-02-25T12:00:00Z is 55 days and 12 hours after the net epoch of 2026-01-01T00:00:00Z. */
+#define START_NET_S 4795200u
 
 static void rules_hold_where_they_belong(void **state)
 {
@@ -109,6 +112,92 @@ static void the_station_tells_of_itself(void **state)
     rp_node_tick(kit.node, kit.moment);
     assert_null(kit_alarm(&kit, ref, "clock"));
     kit_end(&kit);
+}
+
+static struct rp_node_status status_of(struct kit *kit)
+{
+    struct rp_node_status status;
+    rp_node_status(kit->node, kit->moment, &status);
+    return status;
+}
+
+/* 6.5 16: a person is told that the clock was set back while nobody vouches for the time; a note in
+ * the log alone is read by nobody. */
+static void a_clock_set_back_is_told(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit.moment.synced = false;
+    kit_start(&kit);
+    struct rp_episode_ref ref = kit_open(&kit, "A");
+    kit_pass(&kit, 600);
+    assert_null(kit_alarm(&kit, ref, "clock-back"));
+    kit.moment.unix_s += 7200; /* forwards is no step back */
+    rp_node_tick(kit.node, kit.moment);
+    assert_null(kit_alarm(&kit, ref, "clock-back"));
+    uint32_t at_s = rp_node_net_time(kit.node, kit.moment);
+    kit.moment.unix_s -= 3600;
+    rp_node_tick(kit.node, kit.moment);
+    kit_pass(&kit, 60);
+    assert_non_null(kit_alarm(&kit, ref, "clock-back"));
+    assert_string_equal(kit_alarm(&kit, ref, "clock-back")->reason,
+                        "this station's clock was set back by 60 min");
+    assert_int_equal(kit_alarm(&kit, ref, "clock-back")->since_s, at_s);
+    assert_int_equal(status_of(&kit).clock_back_s, 3600);
+    kit_restart(&kit); /* the program: the same alarm, so that an answer to it holds */
+    assert_non_null(kit_alarm(&kit, ref, "clock-back"));
+    assert_int_equal(kit_alarm(&kit, ref, "clock-back")->since_s, at_s);
+    kit.moment.unix_s += 3600; /* put right again */
+    rp_node_tick(kit.node, kit.moment);
+    assert_null(kit_alarm(&kit, ref, "clock-back"));
+    assert_int_equal(status_of(&kit).clock_back_s, 0);
+    kit.moment.unix_s -= 1800;
+    kit_restart(&kit); /* set back while the program was not running */
+    assert_non_null(kit_alarm(&kit, ref, "clock-back"));
+    kit.moment.synced = true; /* now somebody vouches for it */
+    rp_node_tick(kit.node, kit.moment);
+    assert_null(kit_alarm(&kit, ref, "clock-back"));
+    kit_restart(&kit);
+    assert_null(kit_alarm(&kit, ref, "clock-back"));
+    kit.moment.unix_s -= 600; /* whoever vouches for it has set it */
+    rp_node_tick(kit.node, kit.moment);
+    assert_null(kit_alarm(&kit, ref, "clock-back"));
+    kit_end(&kit);
+}
+
+/* A computer whose clock has no battery, started again: what nobody vouched for begins anew. */
+static void a_clock_that_lost_its_time_while_off_is_told(void **state)
+{
+    (void)state;
+    for (int heard = 0; heard < 2; heard++) { /* before: its own time, or the net's */
+        struct kit kit = kit_new(7, RP_ROLE_CAMP);
+        kit.moment.synced = false;
+        kit_start(&kit);
+        struct rp_episode_ref ref = kit_open(&kit, "A");
+        if (heard) {
+            rp_clock_hear(kit.node, 2, rp_node_net_time(kit.node, kit.moment), 2);
+        }
+        kit_pass(&kit, 7200);
+        rp_node_tick(kit.node, kit.moment); /* kept every hour */
+        kit_stop(&kit);
+        kit.config.boot++;
+        kit.moment.now_us = 20 * NODE_NET_SECOND_US;
+        kit_start(&kit); /* its clock went on: nothing to tell */
+        assert_null(kit_alarm(&kit, ref, "clock-back"));
+        kit_stop(&kit);
+        kit.config.boot++;
+        kit.moment.unix_s -= 3 * 86400;
+        kit_start(&kit);
+        assert_non_null(kit_alarm(&kit, ref, "clock-back"));
+        assert_string_equal(kit_alarm(&kit, ref, "clock-back")->reason,
+                            "this station's clock was set back by 3 days or more while it was off");
+        rp_clock_hear(kit.node, 2, START_NET_S + 9000, 2); /* the net has the time */
+        assert_null(kit_alarm(&kit, ref, "clock-back"));
+        kit.moment.unix_s -= 3600; /* and keeps it, whatever the own clock does */
+        rp_node_tick(kit.node, kit.moment);
+        assert_null(kit_alarm(&kit, ref, "clock-back"));
+        kit_end(&kit);
+    }
 }
 
 static void chamber(struct kit *kit, struct rp_episode_ref ref, enum rp_phase phase)
@@ -436,6 +525,8 @@ int main(void)
         cmocka_unit_test(an_urgent_record_that_stays_is_told),
         cmocka_unit_test(the_station_tells_of_itself),
         cmocka_unit_test(the_battery_is_told),
+        cmocka_unit_test(a_clock_set_back_is_told),
+        cmocka_unit_test(a_clock_that_lost_its_time_while_off_is_told),
         cmocka_unit_test(the_station_is_told_of_once),
         cmocka_unit_test(hops_are_told_at_base),
         cmocka_unit_test(a_hop_is_missed_over_a_restart),
