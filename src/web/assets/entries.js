@@ -138,9 +138,11 @@ const entries = (() => {
     const since = station.lostSince();
     lost.hidden = since === null;
     document.body.classList.toggle("stale", since !== null);
-    lost.textContent = since === null ? "" : `No connection to the station since ` +
-      `${new Date(since).toISOString().slice(11, 16)}Z (this device's clock). Numbers are old; ` +
-      "entries wait here.";
+    const told_s = station.viewed_s();
+    const time = told_s ? clock.time(told_s)
+      : `${new Date(since).toISOString().slice(11, 16)}Z (this device's clock)`;
+    lost.textContent = since === null ? "" : `No connection to the station since ${time}. ` +
+      "Numbers are old; entries wait here. Do not reload: this page is kept only while it is open.";
   }
 
   return { by, askName, named, settle, once, left, waitingBox, overrule, crew, addCrew, showLine };

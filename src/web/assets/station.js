@@ -5,13 +5,19 @@
 const station = (() => {
   const WAITING = "ridgepost-waiting";
   const listeners = { view: [], waiting: [], line: [], recorded: [] };
-  let lostSince = null;
   let sending = false;
-  let heardAt = Date.now();
   let viewedAt_s = 0;
   const PULSE_MS = 40000; // the station sends something every 15 s; two missed and a bit
+  const ANSWER_MS = 8000; // no answer within this: none will come
+  const DRAWN_MS = 40000; // a sheet is drawn by a program of its own
+  const OLD_MS = 30000; // what is shown is asked for every 10 or 15 s
 
   const tell = (what, ...of) => listeners[what].forEach((f) => f(...of));
+
+  // A moment, and how long ago it was. Clocks are set and devices sleep: whichever says more.
+  const mark = () => ({ wall_ms: Date.now(), page_ms: performance.now() });
+  const since_ms = ({ wall_ms, page_ms }) =>
+    Math.max(Date.now() - wall_ms, performance.now() - page_ms);
 
   function readWaiting() {
     try {
@@ -30,48 +36,66 @@ const station = (() => {
     return Array.from(bytes, (b) => b.toString(16).padStart(2, "0")).join("");
   }
 
-  function setLost(lost) {
-    if (lost && lostSince === null) {
-      lostSince = Date.now();
-      tell("line");
-    } else if (!lost && lostSince !== null) {
-      lostSince = null;
-      tell("line");
-    }
-    if (!lost) {
-      heardAt = Date.now();
-    }
+  // --- the line: lost when a try has failed, and when what is shown has grown old ---
+
+  let failed = false;
+  let lost = false;
+  let viewed = mark();
+  function judge() {
+    const now = failed || since_ms(viewed) > OLD_MS;
+    if (now === lost) return;
+    lost = now;
+    tell("line");
+  }
+  function setFailed(now) {
+    failed = now;
+    judge();
   }
 
   // What a page sends has this header, which a foreign page cannot send without asking first.
   const sends = (body) => ({ method: "POST", body: JSON.stringify(body),
     headers: { "Content-Type": "application/json", "X-Ridgepost": "1" } });
 
-  async function fetched(path, options) {
-    const answer = await fetch(path, { cache: "no-store", ...options });
-    setLost(false);
-    if (answer.status === 401) {
-      location.replace("/pair");
-      throw new Error("not paired");
+  // Nothing is waited for without an end: read(answer) is part of it.
+  async function reach(path, options, read, limit_ms = ANSWER_MS) {
+    const end = new AbortController();
+    const timer = setTimeout(() => end.abort(), limit_ms);
+    try {
+      const answer = await fetch(path, { cache: "no-store", ...options, signal: end.signal });
+      setFailed(false);
+      if (answer.status === 401) {
+        location.replace("/pair");
+        throw new Error("not paired");
+      }
+      return await read(answer);
+    } catch (problem) {
+      if (end.signal.aborted) throw new Error("the station does not answer");
+      if (problem instanceof TypeError) setFailed(true); // no connection (Fetch standard)
+      throw problem;
+    } finally {
+      clearTimeout(timer);
     }
-    return answer;
   }
   async function ask(path, options) {
-    const reply = await (await fetched(path, options)).json();
+    const reply = await reach(path, options, (answer) => answer.json());
     if (!reply.ok) {
       throw new Error(reply.error.text);
     }
-    if (reply.data && reply.data.now_s) viewedAt_s = reply.data.now_s;
+    if (reply.data && reply.data.now_s) {
+      viewedAt_s = reply.data.now_s;
+      viewed = mark();
+      judge();
+    }
     return reply;
   }
   const get = (path) => ask(path, {});
   // What is not only looked at: a sheet with a number of its own.
   const take = (path) => ask(path, sends({}));
-  async function takeFile(path) {
-    const answer = await fetched(path, sends({}));
+  // A file, whole: { blob, headers }.
+  const takeFile = (path) => reach(path, sends({}), async (answer) => {
     if (!answer.ok) throw new Error(await answer.text());
-    return answer;
-  }
+    return { headers: answer.headers, blob: await answer.blob() };
+  }, DRAWN_MS);
 
   // The station takes words as the command line does; what waited tells how long ago it was.
   async function post(entry) {
@@ -82,12 +106,10 @@ const station = (() => {
     if (entry.via) body.via = entry.via;
     if (entry.sure) body.sure = true;
     if (entry.ago_min + waited_min > 0) body.ago = `${entry.ago_min + waited_min}min`;
-    const answer = await fetch("/entry", sends(body));
-    if (answer.status === 503 || answer.status === 500) {
-      throw new Error("busy");
-    }
-    setLost(false);
-    return answer.json();
+    return reach("/entry", sends(body), (answer) => {
+      if (answer.status >= 500) throw new Error("busy");
+      return answer.json();
+    });
   }
 
   function change(key, values) {
@@ -133,9 +155,10 @@ const station = (() => {
           }
         }
       };
-      await (navigator.locks ? navigator.locks.request("ridgepost-send", run) : run());
+      await (navigator.locks ? navigator.locks.request("ridgepost-send", { ifAvailable: true },
+        (lock) => (lock ? run() : null)) : run()); // held: the other page sends
     } catch {
-      setLost(true);
+      // It waits, and goes with the next try.
     } finally {
       sending = false;
     }
@@ -168,25 +191,30 @@ const station = (() => {
 
   // What counts only now and is not kept: a stroke of the pump.
   function tellNow(command, args) {
-    post({ command, args, made_ms: Date.now(), ago_min: 0 }).catch(() => setLost(true));
+    post({ command, args, made_ms: Date.now(), ago_min: 0 }).catch(() => {});
   }
 
   function live() {
     let source = null;
+    let heard = mark();
+    const hear = () => {
+      heard = mark();
+      setFailed(false);
+    };
     const open = () => {
       source = new EventSource("/events");
       source.addEventListener("change", () => {
-        setLost(false);
+        hear();
         tell("view");
       });
-      source.addEventListener("pulse", () => setLost(false));
+      source.addEventListener("pulse", hear);
       source.onopen = () => {
-        setLost(false);
+        hear();
         sendAll();
         tell("view");
       };
       source.onerror = () => {
-        setLost(true);
+        setFailed(true);
         if (source.readyState === EventSource.CLOSED) {
           source.close();
           setTimeout(open, 3000);
@@ -195,13 +223,13 @@ const station = (() => {
     };
     open();
     setInterval(() => {
-      if (Date.now() - heardAt > PULSE_MS) {
-        setLost(true);
+      if (since_ms(heard) > PULSE_MS) {
         source.close();
-        heardAt = Date.now();
+        heard = mark();
         open();
       }
-    }, 5000);
+      judge();
+    }, 1000);
     setInterval(() => { if (readWaiting().some(isReady)) sendAll(); }, 1000);
     addEventListener("storage", () => tell("waiting"));
   }
@@ -215,7 +243,8 @@ const station = (() => {
       tell("waiting");
     },
     waiting: readWaiting,
-    lostSince: () => lostSince,
+    // When what is shown was told, by this device's clock as it is now; null while the line holds.
+    lostSince: () => (lost ? Date.now() - since_ms(viewed) : null),
     viewed_s: () => viewedAt_s, // net time of what was shown last
     // view, waiting, line: without arguments; recorded: (entry, the station's data).
     on: (what, f) => listeners[what].push(f),
