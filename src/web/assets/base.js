@@ -68,7 +68,7 @@
     const { all, nodes } = desk.bell(view, may, paintBellAgain);
     sounding = all;
     bellBox.hidden = nodes.length === 0;
-    paint(bellBox, [all, nodes.length, sound.ready(), may], () => nodes);
+    paint(bellBox, [all, nodes.length, may], () => nodes);
   }
   function paintBellAgain() {
     painted.delete(bellBox);
@@ -248,7 +248,6 @@
     alarms.ring(sounding.map(([a]) => a));
   }, 1000);
   setInterval(refresh, 10000); // alarms come with time alone, without a record
-  addEventListener("pointerdown", () => setTimeout(() => view && paintBell(), 300));
   stayAwake();
   station.get("/me").then((me) => {
     may = me.role !== "reader";
