@@ -107,10 +107,12 @@ await press("8");
 await press("Into muscle (IM)");
 await press("Jory");
 await record();
-await onBoard("needs a second name");
-await state(camp, "bedside-refused");
-await camp.fill("#board .refused input", "Jory");
-await camp.click("#board button:text-is('Both stand for it: record it')");
+await camp.waitForSelector("#panel .refused");
+await state(camp, "panel-refused");
+check(/dexamethasone 8 mg, into muscle.*interval over/.test(await text(camp, "#panel .refused")),
+  "the refusal says what was tried and why");
+await camp.waitForTimeout(PAUSE_MS);
+await press("Jory stands for it: record it");
 await until(() => data("camp", "view", "7-1").episode.doses.length === 2, 8,
   "a dose against the table is recorded on the word of two");
 await onBoard("The station says");

@@ -312,21 +312,17 @@
   function buildEntry(definition) {
     const built = definition.build({ episode, view, open: go });
     const paper = fromPaper();
-    const said = h("p", { role: "alert", class: "small" });
-    let sent = false;
+    const said = h("div", { role: "alert" });
+    const enter = entries.sender(said, () => location.replace("#")); // never back into a form
+    const of = episode ? { patient: episode.patient, people: peopleOf(episode) } : {};
     const send = h("button", { type: "button", class: "act", onclick: () => {
-      if (sent) return; // a double tap enters once
       const lines = built.words();
       const options = paper.options();
       const problem = [lines, options].find((answer) => typeof answer === "string");
       if (problem) {
         said.textContent = problem;
         said.scrollIntoView({ block: "center" });
-        return;
-      }
-      sent = true;
-      lines.forEach(([command, args]) => station.enter(command, args, options));
-      leave();
+      } else void enter(lines, { ...options, ...of });
     } }, "Record");
     panelBox.append(h("h1", {}, definition.title), ...built.body, paper.element, said, bar(send));
   }
