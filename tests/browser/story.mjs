@@ -2,7 +2,7 @@
 // pairing codes.
 import { execFileSync } from "node:child_process";
 import fs from "node:fs";
-import { at, check, data, device, finish, launch, look, out, pair, report, site, taps, until } from "./kit.mjs";
+import { act as actOn, at, check, data, device, finish, launch, look, out, pair, report, site, taps, until } from "./kit.mjs";
 
 const size = process.argv[2];
 const BEDSIDE_PX = 56; // 15 mm at 96 px to the inch is 56.7: the bedside is for gloves
@@ -17,10 +17,7 @@ const state = async (page, name) => {
 const press = (text) => taps.on(camp, `#panel button:text-is("${text}")`);
 const record = () => taps.on(camp, "#panel .bar .act");
 const PAUSE_MS = 450; // a tap sooner after the last panel is taken for a double tap
-const act = async (text) => {
-  await camp.waitForTimeout(PAUSE_MS);
-  await taps.on(camp, `#board .acts button:text-is("${text}")`);
-};
+const act = (text) => actOn(camp, text, (selector) => taps.on(camp, selector));
 const onBoard = (text) => camp.waitForSelector(`#board:visible >> text=${text}`)
   .catch(async (late) => {
     await camp.screenshot({ path: `${out}/${size}-late.png`, fullPage: true });
@@ -110,10 +107,12 @@ await press("8");
 await press("Into muscle (IM)");
 await press("Jory");
 await record();
-await onBoard("needs a second name");
-await state(camp, "bedside-refused");
-await camp.fill("#board .refused input", "Jory");
-await camp.click("#board button:text-is('Both stand for it: record it')");
+await camp.waitForSelector("#panel .refused");
+await state(camp, "panel-refused");
+check(/dexamethasone 8 mg, into muscle.*interval over/.test(await text(camp, "#panel .refused")),
+  "the refusal says what was tried and why");
+await camp.waitForTimeout(PAUSE_MS);
+await press("Jory stands for it: record it");
 await until(() => data("camp", "view", "7-1").episode.doses.length === 2, 8,
   "a dose against the table is recorded on the word of two");
 await onBoard("The station says");
@@ -301,10 +300,9 @@ await camp.waitForSelector("#panel pre:has-text('HANDOVER SHEET')");
 const second = (await text(camp, "#panel [role=status]")).match(/Sheet 3, check (\w+)/);
 check(second !== null, "each that is given out has a number of its own");
 await camp.click("#panel .bar .act");
-await camp.waitForSelector("#panel h1:text-is('Taken over')");
+await camp.waitForSelector("#panel h1:has-text('Taken over')");
 check(await camp.inputValue("[id^=f-Sheet-handed-over]") === `3 ${second[1]}`,
   "the sheet given out last is offered as the one that the team has");
-await camp.goBack();
 await camp.goBack();
 await onBoard("No change");
 await camp.click("#light");

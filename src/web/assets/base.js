@@ -104,7 +104,7 @@
     const { all, nodes } = desk.bell(view, may, paintBellAgain);
     sounding = all;
     bellBox.hidden = nodes.length === 0;
-    paint(bellBox, [all, nodes.length, sound.ready(), may], () => nodes);
+    paint(bellBox, [all, nodes.length, may], () => nodes);
   }
   function paintBellAgain() {
     painted.delete(bellBox);
@@ -321,7 +321,6 @@
     alarms.ring(sounding.map(([a]) => a));
   }, 1000);
   setInterval(refresh, 10000); // alarms come with time alone, without a record
-  addEventListener("pointerdown", () => setTimeout(() => view && watched(paintBell), 300));
   stayAwake();
   // Who this device is decides about every button: asked until it is known.
   function askWho() {

@@ -54,10 +54,7 @@ const desk = (() => {
       again();
     } }, unfolded ? "Fewer" : `${more} more ${more === 1 ? "alarm sounds" : "alarms sound"}`);
     fold.dataset.keep = "bell-fold";
-    const mute = h("button", { type: "button", class: "act", onclick: () => setTimeout(again, 100) },
-      "The browser is silent: tap here to switch the sound on");
-    mute.dataset.keep = "bell-sound";
-    return { all, nodes: all.length === 0 ? [] : [sound.ready() ? "" : mute,
+    return { all, nodes: all.length === 0 ? [] : [
       ...shown.map(([a, e]) => alarmRow(a, e, may)), more > 0 ? fold : ""].filter(Boolean) };
   }
 
@@ -82,56 +79,22 @@ const desk = (() => {
   function form(e, title, body, words, options, leave) {
     // To the patient, not back to the menu the form was opened from.
     const done = () => location.replace(`#${e ? e.name : ""}`);
-    const said = h("p", { role: "alert" });
-    const send = h("button", { type: "submit", class: "act" }, "Record");
-    let busy = false;
-    const enter = async () => {
+    const said = h("div", { role: "alert" });
+    const send = entries.sender(said, done);
+    const of = e ? { patient: e.patient, people: peopleOf(e) } : {};
+    const enter = () => {
       const lines = words();
-      if (typeof lines === "string") {
-        said.textContent = lines;
-        return;
-      }
       const more = options ? options() : {};
-      if (typeof more === "string") {
-        said.textContent = more;
-        return;
-      }
-      busy = true;
-      send.disabled = true;
-      said.textContent = "asking the station ...";
-      for (const [command, args] of lines) {
-        const key = station.enter(command, args, more);
-        const became = await entries.settle(key);
-        if (became && became !== "waits") {
-          busy = false;
-          send.disabled = false;
-          refuse(said, key, became, done);
-          return;
-        }
-      }
-      entries.left();
-      done();
+      const problem = [lines, more].find((answer) => typeof answer === "string");
+      if (problem) said.textContent = problem;
+      else void send(lines, { ...more, ...of });
     };
     return h("form", { class: "form", onsubmit: (event) => {
       event.preventDefault();
-      if (!busy) entries.named(enter); // a double tap enters once
+      entries.named(enter);
     } }, h("h2", {}, title), ...body, said,
-    h("div", { class: "bar" }, h("button", { type: "button", onclick: leave }, "Back"), send));
-  }
-
-  // A refused entry goes back into the form, or is overruled.
-  function refuse(said, key, problem, done) {
-    const entry = station.waiting().find((e) => e.key === key);
-    const ways = entry ? entries.overrule(key, entry, problem, done) : [];
-    said.replaceChildren(problem.text);
-    if (ways.length === 0) {
-      station.remove(key);
-      return;
-    }
-    said.append(" ", ...ways, " ", h("button", { type: "button", onclick: () => {
-      station.remove(key);
-      said.textContent = "";
-    } }, "Change it"));
+    h("div", { class: "bar" }, h("button", { type: "button", onclick: leave }, "Back"),
+      h("button", { type: "submit", class: "act" }, "Record")));
   }
 
   // --- answers to a request ---
