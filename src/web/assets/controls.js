@@ -1,6 +1,18 @@
 "use strict";
 // The controls of the panels: large, without the device's keyboard where a glove must do.
 
+// The same button twice within this time is one touch: gloves bounce (ours).
+const BOUNCE_MS = 400;
+function steady(act) {
+  let last_ms = -BOUNCE_MS;
+  return (event) => {
+    const now_ms = performance.now();
+    if (now_ms - last_ms < BOUNCE_MS) return;
+    last_ms = now_ms;
+    act(event);
+  };
+}
+
 // One of several words; `pick` of none is allowed and means "not said".
 function choices(name, options, picked, onPick) {
   const box = h("fieldset", { class: "choices" }, h("legend", {}, name));
@@ -12,10 +24,10 @@ function choices(name, options, picked, onPick) {
     show();
   };
   for (const [word, text] of options) {
-    const button = h("button", { type: "button", onclick: () => {
+    const button = h("button", { type: "button", onclick: steady(() => {
       control.set(control.value === word ? "" : word);
       if (onPick) onPick(control.value);
-    } }, text);
+    }) }, text);
     button.dataset.word = word;
     button.dataset.keep = `${name}-${word}`;
     box.append(button);
@@ -85,10 +97,10 @@ function several(name, options) {
   const picked = new Set();
   const box = h("fieldset", { class: "choices" }, h("legend", {}, name));
   for (const [word, text] of options) {
-    const button = h("button", { type: "button", "aria-pressed": "false", onclick: () => {
+    const button = h("button", { type: "button", "aria-pressed": "false", onclick: steady(() => {
       if (!picked.delete(word)) picked.add(word);
       button.setAttribute("aria-pressed", String(picked.has(word)));
-    } }, text);
+    }) }, text);
     box.append(button);
   }
   return { element: box, get value() { return [...picked].join(","); } };
@@ -118,7 +130,7 @@ function keypad(name, units, unit) {
     element: h("div", { class: "keypad", role: "group", "aria-label": name },
       h("span", { class: "name" }, name), out, h("div", { class: "keys" }, ...KEYS.map((key) =>
         h("button", { type: "button", "aria-label": key === "\u2190" ? "erase the last" : key,
-          onclick: () => press(key) }, key))), picked.element),
+          onclick: steady(() => press(key)) }, key))), picked.element),
   };
 }
 
