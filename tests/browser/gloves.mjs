@@ -33,5 +33,34 @@ await camp.waitForTimeout(450);
 await button("8").click();
 check(await camp.textContent("#panel .keypad output") === "88 mg", "a later one is another digit");
 
+// --- a number counts from the second touch ---
+await panel("observe");
+const number = (name) => camp.locator(`#panel [role=group][aria-label="${name}"]`);
+const read = async (name) => (await number(name).locator(".reading").textContent()).trim();
+const less = number("SpO2 %").locator("[aria-label='SpO2 %: less']");
+await less.dblclick();
+check(/^start 75/.test(await read("SpO2 %")), `touched once, bounced: "${await read("SpO2 %")}"`);
+await button("Worse").click();
+await camp.click("#panel .bar .act");
+await camp.waitForSelector("#panel [role=alert]:has-text('SpO2 %: tap the number to take it')");
+check(data("camp", "view", "7-1").episode.observations.length === 0, "a number only touched is not sent");
+await camp.waitForTimeout(450);
+await number("SpO2 %").locator(".reading").click();
+check(/^75 %/.test(await read("SpO2 %")), `a tap on it takes it: "${await read("SpO2 %")}"`);
+const row = await Promise.all([".clear", ".reading", "[aria-label='SpO2 %: more']"].map((css) =>
+  number("SpO2 %").locator(css).boundingBox()));
+check(row.every((box) => Math.abs(box.y - row[0].y) < 1), "what takes it away stands in its own row");
+check(row[0].width >= 56 && row[0].height >= 83, `${row[0].width} x ${row[0].height} px`);
+await number("SpO2 %").locator(".clear").click();
+check(await read("SpO2 %") === "not measured", "it is taken away again");
+await less.click();
+await camp.waitForTimeout(450);
+await less.click();
+check(/^74 %/.test(await read("SpO2 %")), `a step from the start counts: "${await read("SpO2 %")}"`);
+await camp.locator("#panel [aria-label='Pulse per minute: more']").click({ delay: 1200 });
+check(/^start 100/.test(await read("Pulse per minute")), "what lies on the glass makes no number: " +
+  await read("Pulse per minute"));
+await camp.screenshot({ path: `${process.env.OUT}/gloves-numbers.png`, fullPage: true });
+
 await browser.close();
 finish();

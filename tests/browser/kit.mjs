@@ -265,6 +265,14 @@ export function report(name) {
     `${worst_contrast.toFixed(2)}`);
 }
 
+// The first touch of a number shows where it starts; one sooner than the pause is the same touch.
+export async function step(tap, name, key, times = 2) {
+  for (let i = 0; i < times; i += 1) {
+    await tap(`[aria-label='${name}: ${key}']`);
+    if (i === 0) await new Promise((resolve) => { setTimeout(resolve, 450); });
+  }
+}
+
 // Taps are counted from here to `taps.end`.
 export const taps = {
   count: 0,

@@ -36,47 +36,62 @@ function choices(name, options, picked, onPick) {
   return control;
 }
 
-// A number by steps. Unset until touched: what was not measured is not sent. The first touch takes
-// the value of the last time, as a start and not as a value.
-function stepper(name, { from, min, max, step = 1, unit = "", last = null, show = String }) {
+// A number by steps; what was not measured is not sent. The first touch only shows where it starts
+// (at the value of the last time): it counts from the second one, a step or a tap on the number.
+function stepper(name, { from, min, max, step = 1, unit = "", last = null, show = String,
+  unset = "not measured" }) {
   const control = { value: null };
-  const out = h("output", { class: "unset", "aria-live": "polite" });
+  let start = null; // shown, and no value yet
+  let shown_ms = 0;
+  const out = h("button", { type: "button", class: "reading", "aria-live": "polite",
+    onclick: () => take(0) });
+  const was = (told) => (last ? h("small", {}, `was ${show(last.value)}${told}`) : "");
   const render = () => {
-    out.className = control.value === null ? "unset" : "";
-    clear.hidden = control.value === null; // below the steps, so that nothing moves under a finger
-    out.replaceChildren(...(control.value === null
-      ? ["not measured", last ? h("small", {}, `was ${show(last.value)}, ${age(last.taken_s)}`) : ""]
-      : [`${show(control.value)} ${unit}`, last ? h("small", {}, `was ${show(last.value)}`) : ""]));
+    const nothing = control.value === null && start === null;
+    control.element.className = `stepper ${nothing ? "empty" : control.value === null ? "start" : ""}`;
+    out.replaceChildren(...(control.value !== null
+      ? [`${show(control.value)} `, unit ? h("small", {}, unit) : "", was("")]
+      : nothing ? [unset, was(last ? `, ${age(last.taken_s)}` : "")]
+        : [`start ${show(start)}`, h("small", {}, "tap to take it")]).filter(Boolean));
   };
-  const move = (by) => {
-    control.value = control.value === null ? (last ? last.value : from) : control.value + by;
-    control.value = Math.min(max, Math.max(min, control.value));
+  function take(by) {
+    if (control.value === null && start === null) {
+      start = Math.min(max, Math.max(min, last ? last.value : from));
+      shown_ms = performance.now();
+    } else if (control.value !== null) {
+      control.value = Math.min(max, Math.max(min, control.value + by));
+    } else if (performance.now() - shown_ms >= BOUNCE_MS) {
+      control.value = Math.min(max, Math.max(min, start + by));
+    }
     render();
-  };
-  // Held down it goes on, faster and in larger steps.
+  }
+  // Held down it goes on, faster and in larger steps; what lies on the glass makes no number.
   const button = (label, text, by) => {
     let timer = null;
     let count = 0;
     const stop = () => clearTimeout(timer);
     const repeat = () => {
+      if (control.value === null) return;
       count += 1;
-      move(by * (count > 8 ? 5 : 1));
+      take(by * (count > 8 ? 5 : 1));
       timer = setTimeout(repeat, 150);
     };
     return h("button", {
       type: "button", "aria-label": `${name}: ${label}`,
       onpointerdown: () => { count = 0; timer = setTimeout(repeat, 500); },
       onpointerup: stop, onpointerleave: stop, onpointercancel: stop,
-      onclick: () => { if (count === 0) move(by); count = 0; },
+      onclick: () => { if (count === 0) take(by); count = 0; },
       oncontextmenu: (event) => event.preventDefault(),
     }, text);
   };
-  const clear = h("button", { type: "button", class: "clear", onclick: () => {
-    control.value = null;
-    render();
-  } }, "Not measured after all");
-  control.element = h("div", { class: "stepper", role: "group", "aria-label": name },
-    h("span", { class: "name" }, name),
+  const clear = h("button", { type: "button", class: "clear", title: `${unset} after all`,
+    "aria-label": `${name}: ${unset} after all`, onclick: () => {
+      control.value = null;
+      start = null;
+      render();
+      out.focus({ preventScroll: true });
+    } }, "\u00d7");
+  control.element = h("div", { role: "group", "aria-label": name }, h("span", { class: "name" }, name),
     button("less", "\u2212", -step), out, button("more", "+", step), clear);
   render();
   return control;

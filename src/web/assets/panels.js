@@ -78,9 +78,9 @@ const panels = {
       const unable = several("Tried and not possible", [["spo2", "SpO2"], ["pulse", "Pulse"],
         ["resp", "Breaths"]]);
       unable.element.classList.add("thirds");
-      const drunk = stepper("Drunk, mL", { from: 250, min: 0, max: 5000, step: 50, unit: "mL" });
-      const urine = stepper("Urine, mL", { from: 200, min: 0, max: 3000, step: 50, unit: "mL" });
-      const over = stepper("Over how many hours", { from: 4, min: 1, max: 24, unit: "h" });
+      const drunk = stepper("Drunk, mL", { from: 250, min: 0, max: 5000, step: 50, unit: "mL", unset: "not said" });
+      const urine = stepper("Urine, mL", { from: 200, min: 0, max: 3000, step: 50, unit: "mL", unset: "not said" });
+      const over = stepper("Over how many hours", { from: 4, min: 1, max: 24, unit: "h", unset: "not said" });
       const fluids = folded("Drunk and passed", drunk, urine, over);
       const all = [condition, level, mode, spo2, pulse, resp, temp, more, fluids, unable];
       numbered([condition, "observations.CONDITION"],
@@ -228,7 +228,7 @@ const panels = {
       const device = choices("By", [["prongs", "Nasal prongs"], ["mask", "Mask"],
         ["reservoir", "Reservoir mask"]], last ? last.device : "");
       const flow = stepper("Flow, L/min", { from: 20, min: 0, max: 250, step: 5,
-        show: (v) => (v / 10).toFixed(1) });
+        show: (v) => (v / 10).toFixed(1), unset: "not said" });
       const known = [...new Set([...episode.oxygen.map((o) => o.cylinder), "A", "B", "C"])]
         .filter(Boolean).slice(0, 6);
       const cylinder = choices("Cylinder", known.map((c) => [c, c]), last ? last.cylinder : "");
@@ -270,7 +270,7 @@ const panels = {
         ["walking", "Walks"]]);
       const oxygen = choices("Needs oxygen in the aircraft?", [["yes", "Yes"], ["no", "No"]],
         !now && modeNow(episode).includes("oxygen") ? "yes" : "");
-      const wind = stepper("Wind, km/h", { from: 10, min: 0, max: 200, step: 5 });
+      const wind = stepper("Wind, km/h", { from: 10, min: 0, max: 200, step: 5, unset: "not said" });
       const from = choices("Wind from", [["0", "N"], ["45", "NE"], ["90", "E"], ["135", "SE"],
         ["180", "S"], ["225", "SW"], ["270", "W"], ["315", "NW"]]);
       from.element.classList.add("quarters");
@@ -425,7 +425,7 @@ const panels = {
       const what = typed("If other: what", { example: "chest infection" });
       const patient = typed("Patient (a name only if chosen, else A)", { value: "A" });
       const sex = choices("Sex", [["f", "Female"], ["m", "Male"]]);
-      const years = stepper("Age, years", { from: 35, min: 0, max: 110 });
+      const years = stepper("Age, years", { from: 35, min: 0, max: 110, unset: "not said" });
       const none = choices("Allergies", [["none", "Asked: none"], ["", "Not asked yet"]], "");
       const allergies = typed("Or which", { example: "penicillin: rash" });
       numbered([label, "handover.SUSPECTED"], [found, "handover.FOUND"],
@@ -494,3 +494,17 @@ const panels = {
     },
   },
 };
+
+// A number that was only touched is neither sent nor forgotten without a word.
+function unfinished(body) {
+  const start = body.map((element) => (element.matches && element.matches(".stepper.start") ? element
+    : element.querySelector && element.querySelector(".stepper.start"))).find(Boolean);
+  return start ? `${start.getAttribute("aria-label")}: tap the number to take it, or \u00d7.` : "";
+}
+for (const panel of Object.values(panels)) {
+  const { build } = panel;
+  panel.build = (context) => {
+    const built = build(context);
+    return { ...built, words: () => unfinished(built.body) || built.words() };
+  };
+}
