@@ -62,5 +62,62 @@ check(/^start 100/.test(await read("Pulse per minute")), "what lies on the glass
   await read("Pulse per minute"));
 await camp.screenshot({ path: `${process.env.OUT}/gloves-numbers.png`, fullPage: true });
 
+// --- a dose has its route, and one name ---
+const record = () => camp.click("#panel .bar .act");
+const alert = async () => (await camp.textContent("#panel [role=alert]")).trim();
+const marked = () => camp.locator("#panel [data-amiss]");
+await panel("give");
+await button("dexamethasone").click();
+await button("8").click();
+await record();
+check(await alert() === "How was it given?", `without a route: "${await alert()}"`);
+check(await marked().count() === 1 && await marked().locator("legend").textContent() === "How?",
+  "it is said at the control");
+await camp.waitForTimeout(100);
+const seen = await camp.evaluate(() => {
+  const box = document.querySelector("[data-amiss]").getBoundingClientRect();
+  const said = document.querySelector("#panel [role=alert]");
+  const bar = document.querySelector("#panel .bar").getBoundingClientRect();
+  const at = said.getBoundingClientRect();
+  return { control: box.bottom > 0 && box.top < at.top, said: at.bottom <= bar.top + 2 && at.top > 0,
+    size: parseFloat(getComputedStyle(said).fontSize), colour: getComputedStyle(said).color,
+    warn: getComputedStyle(document.querySelector("[data-amiss]"), "::before").color };
+});
+check(seen.control && seen.said, `both are in sight: ${JSON.stringify(seen)}`);
+check(seen.size >= 18 && seen.colour === seen.warn && seen.colour === "rgb(154, 27, 0)",
+  `in the text's size and the colour of warnings: ${JSON.stringify(seen)}`);
+await camp.screenshot({ path: `${process.env.OUT}/gloves-amiss.png` });
+check(!await button("Into the nose").isVisible(), "rare routes are folded away");
+await camp.click("#panel summary:text-is('Another way')");
+for (const route of ["By mouth", "Under the tongue", "Into muscle (IM)", "Into vein (IV)",
+  "Under skin (SC)", "Inhaled", "Into the nose", "Rectal", "On the skin"]) {
+  check(await button(route).isVisible(), `every route the station knows has a button: ${route}`);
+}
+await button("Into the nose").click();
+check(await marked().count() === 0, "what was wrong goes once it is touched");
+await camp.fill("#f-Or-another-drug", "naloxone");
+await record();
+check(/^Choose one/.test(await alert()), `two drugs at once: "${await alert()}"`);
+await button("dexamethasone").click();
+await record();
+await until(() => data("camp", "view", "7-1").episode.doses.some((d) => d.route === "nasal"), 8,
+  "a dose by a rare route is recorded");
+await panel("give");
+await camp.fill("#f-Or-another-drug", "Naloxone");
+check(/^Last given/.test(await camp.textContent("#panel [role=status]")),
+  "a drug that is typed is warned of too");
+await panel("open");
+await button("AMS").click();
+await button("Asked: none").click();
+await camp.fill("#f-Or-which", "penicillin");
+await record();
+check(/^Choose one/.test(await alert()), `allergies none and one typed: "${await alert()}"`);
+await panel("evacuate");
+await button("E3 today").click();
+await camp.locator("#panel button", { hasText: "At this camp" }).click();
+await camp.fill("#f-Its-position-if-another", "28.10460,86.75310");
+await record();
+check(/^Choose one/.test(await alert()), `two landing places: "${await alert()}"`);
+
 await browser.close();
 finish();

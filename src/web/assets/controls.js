@@ -13,6 +13,22 @@ function steady(act) {
   };
 }
 
+// What is wrong is said loudly at the control itself, until it is touched; and goes on to the form.
+function amiss({ element }, text) {
+  document.querySelectorAll("[data-amiss]").forEach((marked) => delete marked.dataset.amiss);
+  element.dataset.amiss = text;
+  const done = () => delete element.dataset.amiss;
+  element.addEventListener("click", done, { once: true });
+  element.addEventListener("input", done, { once: true });
+  const fold = element.closest("details");
+  if (fold) fold.open = true;
+  setTimeout(() => element.scrollIntoView({ block: "center" }));
+  return text;
+}
+// What is chosen and what is typed beside it cannot both be meant.
+const twice = (picked, input) => (picked.value && input.value
+  ? amiss(input, `Choose one: "${input.value}" is typed, another is chosen.`) : "");
+
 // One of several words; `pick` of none is allowed and means "not said".
 function choices(name, options, picked, onPick) {
   const box = h("fieldset", { class: "choices" }, h("legend", {}, name));
@@ -34,6 +50,15 @@ function choices(name, options, picked, onPick) {
   }
   show();
   return control;
+}
+
+// Puts some of the words behind a fold; a word that is chosen is in sight.
+function foldAway(control, name, words) {
+  const rest = h("div", { class: "rest" });
+  control.element.querySelectorAll("button").forEach((button) => {
+    if (words.includes(button.dataset.word)) rest.append(button);
+  });
+  control.element.append(h("details", { class: "more" }, h("summary", {}, name), rest));
 }
 
 // A number by steps; what was not measured is not sent. The first touch only shows where it starts
@@ -156,6 +181,7 @@ function person(name, people, another = "Or another name") {
   const input = typed(known ? another : name, { example: "name" });
   return {
     get value() { return input.value || (known ? known.value : ""); },
+    wrong: () => (known ? twice(known, input) : ""),
     element: h("div", {}, known ? known.element : "", input.element),
   };
 }

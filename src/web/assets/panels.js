@@ -105,28 +105,35 @@ const panels = {
           if (upper.value !== null && lower.value !== null) {
             words.push("bp", `${upper.value}/${lower.value}`);
           } else if (upper.value !== null || lower.value !== null) {
-            return "Blood pressure: both numbers, or neither.";
+            return amiss(upper.value === null ? upper : lower,
+              "Blood pressure: both numbers, or neither.");
           }
           if (ataxia.value) words.push("ataxia", ataxia.value);
           const scored = score.filter((c) => c.value).length;
           if (scored === 4) words.push("lls", score.reduce((sum, c) => sum + Number(c.value), 0));
-          else if (scored > 0) return "Lake Louise score: all four answers, or none.";
+          else if (scored > 0) {
+            return amiss(score.find((c) => !c.value), "Lake Louise score: all four answers, or none.");
+          }
           const tried = unable.value ? unable.value.split(",") : [];
           const both = { spo2, pulse, resp };
           if (tried.some((sign) => both[sign].value !== null)) {
-            return "A sign cannot be measured and not possible at once.";
+            return amiss(unable, "A sign cannot be measured and not possible at once.");
           }
           tried.forEach((sign) => words.push(sign, "unable"));
           const passed = [];
           if (drunk.value !== null) passed.push("fluid", `${drunk.value}mL`);
           if (urine.value !== null) passed.push("urine", `${urine.value}mL`);
-          if (urine.value !== null && over.value === null) return "Urine: over how many hours?";
+          if (urine.value !== null && over.value === null) {
+            return amiss(over, "Urine: over how many hours?");
+          }
           if (passed.length && over.value !== null) passed.push("over", `${over.value}h`);
           const lines = passed.length ? [["fluids", [episode.name, ...passed]]] : [];
           if (words.length === 0 && passed.length) return lines;
           if (words.length === 0) return "Choose or measure something first.";
           if (spo2.value !== null || pulse.value !== null || resp.value !== null) {
-            if (!mode.value) return "Say how they were measured: on air, oxygen or in the chamber.";
+            if (!mode.value) {
+              return amiss(mode, "Say how they were measured: on air, oxygen or in the chamber.");
+            }
             words.push(mode.value);
           }
           return [["report", [episode.name, ...words]], ...lines];
@@ -185,8 +192,9 @@ const panels = {
       const listed = [...new Set([...given.map((d) => d.name), ...(view.drugs || [])])];
       const before = h("p", { role: "status" });
       const tell = () => {
-        const last = given.filter((d) => d.name === (other.value || name.value)).pop();
-        const due = episode.drugs_due.find((d) => d.drug === (other.value || name.value));
+        const is = (drug) => drug.toLowerCase() === (other.value || name.value).toLowerCase();
+        const last = given.filter((d) => is(d.name)).pop();
+        const due = episode.drugs_due.find((d) => is(d.drug));
         before.textContent = !last ? "" : `Last given ${clock.time(last.happened_s)}, ` +
           `${age(last.happened_s)}: ${last.dose_text || "dose not told"} ${last.route || ""}` +
           (due ? `; interval over ${clock.time(due.due_s)}` : "");
@@ -194,10 +202,13 @@ const panels = {
       const name = choices("Which drug?", listed.slice(0, 12).map((n) => [n, n]), "", tell);
       name.element.classList.add("names");
       const other = typed(listed.length ? "Or another drug" : "Which drug?", { example: "name" });
+      other.element.addEventListener("input", tell);
       const dose = keypad("Dose", ["mg", "g", "mcg", "mL", "tablet", "puff"], "mg");
       const route = choices("How?", [["oral", "By mouth"], ["im", "Into muscle (IM)"],
         ["iv", "Into vein (IV)"], ["sc", "Under skin (SC)"], ["sl", "Under the tongue"],
-        ["inhaled", "Inhaled"]]);
+        ["inhaled", "Inhaled"], ["nasal", "Into the nose"], ["pr", "Rectal"],
+        ["topical", "On the skin"]]);
+      foldAway(route, "Another way", ["nasal", "pr", "topical"]);
       const checked = person("Who else checked drug and dose?", peopleOf(episode));
       numbered([name, "observations.DRUG"], [other, "observations.DRUG"],
         [dose, "observations.DOSE"], [route, "observations.ROUTE"],
@@ -208,10 +219,12 @@ const panels = {
           route.element, checked.element],
         words() {
           const drug = other.value || name.value;
-          if (!drug) return "Choose or type the drug.";
-          if (!dose.value) return "Tap the dose and its unit.";
-          const words = [episode.name, drug, dose.value];
-          if (route.value) words.push(route.value);
+          const wrong = twice(name, other) || checked.wrong();
+          if (wrong) return wrong;
+          if (!drug) return amiss(listed.length ? name : other, "Choose or type the drug.");
+          if (!dose.value) return amiss(dose, "Tap the dose and its unit.");
+          if (!route.value) return amiss(route, "How was it given?");
+          const words = [episode.name, drug, dose.value, route.value];
           if (checked.value) words.push("checked", checked.value);
           return [["give", words]];
         },
@@ -245,7 +258,7 @@ const panels = {
           "cylinder pressure and cylinder size are known."),
         ...[action, device, flow, cylinder, bar, water].map((c) => c.element)],
         words() {
-          if (!action.value) return "Choose what happens.";
+          if (!action.value) return amiss(action, "Choose what happens.");
           const words = [episode.name, action.value];
           if (device.value && action.value !== "stop") words.push(device.value);
           if (flow.value !== null) words.push(`${(flow.value / 10).toFixed(1)}L/min`);
@@ -310,7 +323,9 @@ const panels = {
         now && open ? h("p", {}, h("button", { type: "button", onclick: () => open("cancel") },
           "Cancel the request ...")) : ""],
         words() {
-          if (!urgency.value) return "Choose how urgent it is.";
+          if (!urgency.value) return amiss(urgency, "Choose how urgent it is.");
+          const wrong = twice(near, site);
+          if (wrong) return wrong;
           const words = now ? [episode.name, "revise", urgency.value] : [episode.name, urgency.value];
           if (mobility.value) words.push(mobility.value);
           if (oxygen.value) words.push("oxygen", oxygen.value);
@@ -341,7 +356,8 @@ const panels = {
           reason.element, other.element],
         words() {
           const why = other.value || reason.value;
-          return why ? [["evacuate", [episode.name, "cancel", why]]] : "Say why.";
+          return twice(reason, other) || (why ? [["evacuate", [episode.name, "cancel", why]]]
+            : amiss(reason, "Say why."));
         },
       };
     },
@@ -362,7 +378,7 @@ const panels = {
       return {
         body: all.map((c) => c.element),
         words() {
-          if (!condition.value) return "Better, same or worse?";
+          if (!condition.value) return amiss(condition, "Better, same or worse?");
           const words = [episode.name, condition.value];
           if (next.value) words.push("next", next.value);
           if (ataxia.value) words.push("ataxia", ataxia.value);
@@ -382,7 +398,7 @@ const panels = {
         body: [h("p", {}, "Descent is the treatment. If not now: why not? It is asked again before " +
           "every chamber session."), answer.element],
         words() {
-          if (!answer.value) return "Choose one.";
+          if (!answer.value) return amiss(answer, "Choose one.");
           return [["descent", answer.value === "yes" ? [episode.name, "yes"]
             : [episode.name, "no", answer.value]]];
         },
@@ -408,8 +424,9 @@ const panels = {
           which.element, reason.element, other.element],
         words() {
           const why = other.value || reason.value;
-          if (!which.value) return "Choose the entry.";
-          return why ? [["correct", [which.value, "void", why]]] : "Say why.";
+          if (!which.value) return amiss(which, "Choose the entry.");
+          return twice(reason, other) || (why ? [["correct", [which.value, "void", why]]]
+            : amiss(reason, "Say why."));
         },
       };
     },
@@ -434,10 +451,12 @@ const panels = {
       return {
         body: [label, found, patient, sex, years, none, allergies, what].map((c) => c.element),
         words() {
-          if (!label.value) return "Choose a working label.";
-          if (!patient.value) return "Type a name or a letter.";
+          if (!label.value) return amiss(label, "Choose a working label.");
+          if (!patient.value) return amiss(patient, "Type a name or a letter.");
           const labels = label.value.split(",");
-          if (labels.includes("other") && !what.value) return "Other: type what.";
+          if (labels.includes("other") && !what.value) return amiss(what, "Other: type what.");
+          const wrong = twice(none, allergies);
+          if (wrong) return wrong;
           const words = labels.flatMap((word) => (word === "other" ? [word, what.value] : [word]));
           words.push("patient", patient.value);
           if (sex.value) words.push("sex", sex.value);
@@ -457,7 +476,7 @@ const panels = {
       return {
         body: [text.element],
         words: () => (text.value ? [["note", [episode.name, text.value]]]
-          : "Type the note first."),
+          : amiss(text, "Type the note first.")),
       };
     },
   },
@@ -472,7 +491,9 @@ const panels = {
       return {
         body: [team, person, sheet].map((c) => c.element),
         words() {
-          if (!team.value || !person.value) return "Type the team and who of it takes over.";
+          if (!team.value || !person.value) {
+            return amiss(team.value ? person : team, "Type the team and who of it takes over.");
+          }
           const words = [episode.name, "team", team.value, "person", person.value];
           if (sheet.value) words.push("sheet", ...sheet.value.toUpperCase().split(/\s+/));
           return [["taken", words]];
@@ -489,7 +510,7 @@ const panels = {
       return {
         body: [h("p", {}, "Nothing is reminded of any more; the records stay."), outcome.element],
         words: () => (outcome.value ? [["close", [episode.name, outcome.value]]]
-          : "Choose how it ended."),
+          : amiss(outcome, "Choose how it ended.")),
       };
     },
   },
@@ -499,7 +520,8 @@ const panels = {
 function unfinished(body) {
   const start = body.map((element) => (element.matches && element.matches(".stepper.start") ? element
     : element.querySelector && element.querySelector(".stepper.start"))).find(Boolean);
-  return start ? `${start.getAttribute("aria-label")}: tap the number to take it, or \u00d7.` : "";
+  return start ? amiss({ element: start },
+    `${start.getAttribute("aria-label")}: tap the number to take it, or \u00d7.`) : "";
 }
 for (const panel of Object.values(panels)) {
   const { build } = panel;
