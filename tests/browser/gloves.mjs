@@ -119,5 +119,57 @@ await camp.fill("#f-Its-position-if-another", "28.10460,86.75310");
 await record();
 check(/^Choose one/.test(await alert()), `two landing places: "${await alert()}"`);
 
+// --- what was not asked at the opening can be asked later ---
+await camp.goto(`${site("camp")}/bedside`);
+await camp.reload();
+await camp.locator("#board button", { hasText: "allergies not asked" }).click();
+await camp.waitForSelector("#panel h1:has-text('Background')");
+check(await camp.locator("#panel [aria-pressed=true]").count() === 0, "nothing is filled in beforehand");
+await record();
+check(await alert() === "Choose or type something first.", "nothing is not recorded");
+await camp.fill("#f-Allergies-which", "penicillin: rash");
+await camp.locator("#panel fieldset", { hasText: "Own medicines" }).locator("button >> nth=0").click();
+await camp.fill("#f-Last-meal-which", "soup");
+await record();
+await until(() => data("camp", "view", "7-1").episode.background.allergies === "penicillin: rash", 8,
+  "the allergies are recorded");
+const { background, missing } = data("camp", "view", "7-1").episode;
+check(background.medicines === "none" && background.last_meal === "soup" &&
+  background.history === "not asked", `the rest as it was said: ${JSON.stringify(background)}`);
+check(!missing.some((m) => /allergies/.test(m)), "the gap is gone");
+
+// --- every gap of a request has its control: the sheet names them, and none is left ---
+const left = () => at("camp", "handover", "7-1").replace(/\s+/g, " ").match(/from the request: ([^.;]*)/);
+await panel("evacuate");
+await button("E3 today").click();
+await record();
+await until(() => data("camp", "view", "7-1").episode.request, 8, "evacuation is asked");
+check(left() && /cloud base/.test(left()[1]) && /weight/.test(left()[1]), `gaps: ${left()}`);
+await panel("evacuate");
+await camp.locator("#panel summary", { hasText: "More that a crew asks" }).click();
+for (const box of await camp.locator("#panel fieldset").all()) {
+  if (!await box.isVisible() || /urgent/.test(await box.textContent()) ||
+    await box.locator("[aria-pressed=true]").count()) continue;
+  await box.locator("button").first().click();
+}
+for (const box of await camp.locator("#panel .stepper").all()) {
+  if (!await box.isVisible()) continue;
+  await box.locator(".reading").click();
+  await camp.waitForTimeout(410);
+  await box.locator(".reading").click();
+}
+for (const [label, text] of [["Obstacles near it", "none seen"], ["Weather and its trend", "clear, steady"],
+  ["Light ends, UTC with Z", "11:45Z"], ["If nobody comes", "carry down"],
+  ["How to reach the party", "145.500 MHz"], ["Insurance (none, or which)", "none"]]) {
+  await camp.getByLabel(label).fill(text);
+}
+await camp.screenshot({ path: `${process.env.OUT}/gloves-evacuate.png`, fullPage: true });
+await record();
+await until(() => data("camp", "view", "7-1").episode.asked.weight_kg === 80, 8, "the gaps are told");
+check(left() === null, `nothing is missing in the request any more: ${left()}`);
+await panel("evacuate");
+check(await camp.locator("#panel .stepper:visible").count() === 0 &&
+  await camp.locator("#panel > fieldset").count() === 1, "nothing but the urgency is asked again");
+
 await browser.close();
 finish();

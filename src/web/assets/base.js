@@ -112,7 +112,7 @@
       ways(e),
       h("div", { class: "boxes" },
         wide(patient.evacuation(e, may ? desk.answerButtons(e) : "")), patient.now(e),
-        patient.missing(e), e.alarms.length ? wide(h("section", { class: "box" },
+        patient.missing(e, may), e.alarms.length ? wide(h("section", { class: "box" },
           h("h3", {}, "Alarms that stand"), ...e.alarms.map((a) => desk.alarmRow(a, e, may)))) : "",
         wide(patient.history(e)), patient.values(e), patient.given(e), patient.told(e),
         wide(patient.reckoned(e)))]);

@@ -99,7 +99,7 @@
     return h("div", { class: "acts" }, way("observe", "", "Observe"), same,
       way("chamber", "", "Chamber"), way("pump", "", "Pump rhythm"), way("give", "", "Drug given"),
       way("oxygen", "", "Oxygen"), way("reassess", "", "Reassess"),
-      way("descent", "", "Going down?"), way("note", "", "Note"), way("correct", "", "Correct"),
+      way("descent", "", "Going down?"), way("background", "", "Background"), way("note", "", "Note"), way("correct", "", "Correct"),
       way("sheet", "", "Handover"), way("open", "", "New patient"),
       way("evacuate", "ask", evacuationWords()));
   }
@@ -207,7 +207,8 @@
   function missing() {
     if (!episode.missing.length) return "";
     return h("section", {}, h("h2", {}, "Still missing"),
-      h("ul", { class: "plain" }, ...episode.missing.map((m) => h("li", {}, m))));
+      h("ul", { class: "plain" }, ...episode.missing.map((m) => h("li", {}, panelFor(m)
+        ? way(panelFor(m), "", `${m} - enter it`) : m))));
   }
 
   function switcher() {

@@ -270,81 +270,7 @@ const panels = {
       };
     },
   },
-  // Asks for the gaps only: what the request in force tells is folded away, to be changed there.
-  evacuate: {
-    title: "Evacuation",
-    build({ episode, view, open }) {
-      const told = episode.asked || {};
-      const now = episode.request;
-      const urgency = choices("How urgent?", [["e1", "E1 now: life in danger"],
-        ["e2", "E2 within the hour"], ["e3", "E3 today"], ["e4", "E4 when possible"]],
-      now ? now.urgency : "");
-      const mobility = choices("Patient", [["stretcher", "Stretcher"], ["sitting", "Can sit"],
-        ["walking", "Walks"]]);
-      const oxygen = choices("Needs oxygen in the aircraft?", [["yes", "Yes"], ["no", "No"]],
-        !now && modeNow(episode).includes("oxygen") ? "yes" : "");
-      const wind = stepper("Wind, km/h", { from: 10, min: 0, max: 200, step: 5, unset: "not said" });
-      const from = choices("Wind from", [["0", "N"], ["45", "NE"], ["90", "E"], ["135", "SE"],
-        ["180", "S"], ["225", "SW"], ["270", "W"], ["315", "NW"]]);
-      from.element.classList.add("quarters");
-      const sight = choices("How far can you see?", [["500m", "Under 1 km"], ["3km", "1 to 5 km"],
-        ["10km", "More"]]);
-      const surface = choices("Landing place", [["snow", "Snow"], ["ice", "Ice"], ["rock", "Rock"],
-        ["grass", "Grass"], ["sand", "Sand"]]);
-      const { lat_e6: lat, lon_e6: lon } = view.self;
-      const here = Number.isFinite(lat) ? `${(lat / 1e6).toFixed(5)},${(lon / 1e6).toFixed(5)}` : "";
-      const near = choices("Where is the landing place?", here && view.self.role === "camp"
-        ? [[here, `At this camp, ${here}`]] : []);
-      const site = typed("Its position, if another", { example: "28.10460,86.75310" });
-      const hazard = several("Hazards", [["none seen", "None seen"], ["loose snow", "Loose snow"],
-        ["wires", "Wires"], ["slope", "Slope"], ["rockfall", "Rockfall"], ["gusts", "Gusts"]]);
-      const hazards = typed("Other hazards", { example: "prayer flags" });
-      const contact = typed("How to reach the party (may stay empty)", { example: "145.500 MHz" });
-      const asks = [[mobility, told.mobility], [oxygen, now], [wind, told.wind_kmh],
-        [from, told.wind_from_deg], [sight, told.visibility_m], [surface, told.surface],
-        [near, told.lat_e6], [site, told.lat_e6], [hazard, told.hazards], [hazards, told.hazards],
-        [contact, told.contact]].filter(([control]) => control !== near || here);
-      const gaps = asks.filter(([, known]) => known === undefined).map(([control]) => control);
-      const rest = asks.filter(([, known]) => known !== undefined).map(([control]) => control);
-      const known = [episode.signs.acvpu ? `conscious level ${episode.signs.acvpu.word}` : "",
-        Number.isFinite(view.self.altitude_m) ? `height ${view.self.altitude_m} m` : "",
-        told.mobility, told.surface].filter(Boolean);
-      numbered([urgency, "request.URGENCY"], [mobility, "request.MOBILITY"],
-        [oxygen, "request.OXYGEN_NEEDED"], [wind, "request.WIND"], [from, "request.WIND_FROM"],
-        [sight, "request.VISIBILITY"], [surface, "request.SURFACE"], [near, "request.SITE"],
-        [site, "request.SITE"], [hazard, "request.HAZARDS"], [hazards, "request.HAZARDS"],
-        [contact, "request.CONTACT"]);
-      return {
-        body: [h("p", {}, now ? "A request stands: what is filled in here changes it; the rest stays " +
-          "as it was." : "It is repeated until base has it, and stands until base answers."),
-        known.length ? h("p", { class: "small" }, `Known already: ${known.join(", ")}`) : "",
-        urgency.element, ...gaps.map((c) => c.element),
-        rest.length ? folded("Change what was told", ...rest).element : "",
-        now && open ? h("p", {}, h("button", { type: "button", onclick: () => open("cancel") },
-          "Cancel the request ...")) : ""],
-        words() {
-          if (!urgency.value) return amiss(urgency, "Choose how urgent it is.");
-          const wrong = twice(near, site);
-          if (wrong) return wrong;
-          const words = now ? [episode.name, "revise", urgency.value] : [episode.name, urgency.value];
-          if (mobility.value) words.push(mobility.value);
-          if (oxygen.value) words.push("oxygen", oxygen.value);
-          if (wind.value !== null) words.push("wind", `${wind.value}km/h`);
-          if (from.value) words.push("from", from.value);
-          if (sight.value) words.push("visibility", sight.value);
-          if (surface.value) words.push("surface", surface.value);
-          if (site.value || near.value) words.push("site", site.value || near.value);
-          const seen = [hazard.value.replaceAll(",", ", "), hazards.value].filter(Boolean).join(", ");
-          if (seen) words.push("hazards", seen);
-          if (contact.value) words.push("contact", contact.value);
-          if (now && words.length === 3 && urgency.value === now.urgency) {
-            return "Nothing is changed yet.";
-          }
-          return [["evacuate", words]];
-        },
-      };
-    },
-  },
+  evacuate: evacuation,
   cancel: {
     title: "Cancel the request",
     build({ episode }) {
@@ -468,6 +394,36 @@ const panels = {
       };
     },
   },
+  // What was not asked at the opening, asked later; nothing is filled in beforehand.
+  background: {
+    title: "Background",
+    build({ episode }) {
+      const asks = [["allergies", "Allergies", "penicillin: rash", "handover.ALLERGIES_A"],
+        ["medicines", "Own medicines", "ibuprofen 400 mg, 05:00Z", "handover.MEDICINES"],
+        ["history", "History", "asthma", "handover.HISTORY"],
+        ["last_meal", "Last meal", "soup 16:00Z"], ["contact", "Whom to tell", "sister, +00 555 0101"]]
+        .map(([key, name, example, paper]) => {
+          const picked = choices(name, [...(key === "contact" ? [] : [["none", "Asked: none"]]),
+            ["asked, not known", "Asked: not known"]]);
+          const input = typed(`${name}: which`, { example });
+          const known = episode.background[key];
+          if (paper) numbered([picked, paper]);
+          return { key, picked, input, element: h("div", {}, picked.element,
+            known === "not asked" ? "" : h("p", { class: "small" }, `recorded so far: ${known}`),
+            input.element) };
+        });
+      return {
+        body: asks.map((ask) => ask.element),
+        words() {
+          const wrong = asks.map(({ picked, input }) => twice(picked, input)).find(Boolean);
+          const words = asks.flatMap(({ key, picked, input }) => (picked.value || input.value
+            ? [key === "last_meal" ? "meal" : key, input.value || picked.value] : []));
+          return wrong || (words.length ? [["background", [episode.name, ...words]]]
+            : amiss(asks[0], "Choose or type something first."));
+        },
+      };
+    },
+  },
   note: {
     title: "Note",
     build({ episode }) {
@@ -515,6 +471,10 @@ const panels = {
     },
   },
 };
+
+// Where what is missing can be entered; "" where nobody here can.
+const panelFor = (missing) => (/allergies/.test(missing) ? "background"
+  : /opening/.test(missing) ? "" : "observe");
 
 // A number that was only touched is neither sent nor forgotten without a word.
 function unfinished(body) {
