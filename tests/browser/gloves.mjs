@@ -171,5 +171,43 @@ await panel("evacuate");
 check(await camp.locator("#panel .stepper:visible").count() === 0 &&
   await camp.locator("#panel > fieldset").count() === 1, "nothing but the urgency is asked again");
 
+// --- the chamber: what comes next is one big choice, already chosen ---
+const strings = (locator) => locator.evaluateAll((all) => all.filter((e) => e.checkVisibility())
+  .map((e) => e.textContent));
+const happens = camp.locator("#panel fieldset", { hasText: "What happens now?" }).first();
+await panel("chamber");
+check((await strings(happens.locator("button"))).join() === "Closed" &&
+  await pressed("Closed") === "true", `offered: ${await strings(happens.locator("button"))}`);
+check((await happens.locator("button:visible").boundingBox()).height >= 83, "it is large");
+await record();
+check(await alert() === "Answer first: why not down now?", "why not down is to be answered");
+check(await marked().locator("legend").textContent() === "Before each session: why not down now?",
+  "the question itself is marked");
+check(await camp.evaluate(() => document.querySelector("#panel fieldset").dataset.amiss) !== undefined,
+  "and comes first");
+await camp.waitForTimeout(100);
+await camp.screenshot({ path: `${process.env.OUT}/gloves-chamber.png` });
+await button("Dark").click();
+await record();
+const phase = (name) => until(() => data("camp", "view", "7-1").episode.course.phase === name, 8,
+  `the chamber is ${name}`);
+await phase("closed");
+for (const name of ["pressurising", "at pressure"]) {
+  await panel("chamber");
+  await record();
+  await phase(name);
+}
+await panel("chamber");
+const session = () => camp.textContent("#panel .session");
+const [one, left_min] = [await session(), /(\d+) min of the session left/];
+check(/^Session 1: at pressure for 0:0/.test(one) && left_min.test(one), `the clock stands there: ${one}`);
+await camp.waitForTimeout(2200);
+check(await session() !== one, "and runs");
+await camp.click("#panel summary:text-is('Something else happens')");
+await button("Ears").click();
+check(await pressed("Hold") === "true" && await button("Hold").isVisible(), "a reason means a hold");
+await record();
+await phase("hold");
+
 await browser.close();
 finish();

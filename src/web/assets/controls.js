@@ -52,13 +52,19 @@ function choices(name, options, picked, onPick) {
   return control;
 }
 
-// Puts some of the words behind a fold; a word that is chosen is in sight.
-function foldAway(control, name, words) {
+// Puts some of the words behind a fold, which opens for the one that is chosen.
+function foldAway(control, name, words, ...more) {
   const rest = h("div", { class: "rest" });
   control.element.querySelectorAll("button").forEach((button) => {
     if (words.includes(button.dataset.word)) rest.append(button);
   });
-  control.element.append(h("details", { class: "more" }, h("summary", {}, name), rest));
+  const fold = h("details", { class: "more" }, h("summary", {}, name), rest, ...more);
+  const { set } = control;
+  control.set = (word) => {
+    set(word);
+    if (words.includes(word)) fold.open = true;
+  };
+  control.element.append(fold);
 }
 
 // A number by steps; what was not measured is not sent. The first touch only shows where it starts

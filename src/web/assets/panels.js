@@ -36,6 +36,18 @@ function oxygenLeft(episode) {
     `${span(until_s - clock.now_s())}, at this flow` : `OXYGEN WAS TO LAST UNTIL ${clock.time(until_s)}`;
 }
 
+// The session as it runs on, from the station's clock of when `episode` was shown; "" outside.
+function sessionClock(episode) {
+  const { inside, phase, phase_since_s: since_s, session, session_left_s: left_s } = episode.course;
+  const shown_s = station.viewed_s();
+  const counts = phase === "at pressure" || phase === "hold";
+  return !inside ? "" : h("p", { class: "session" }, ticking(() => {
+    const now_left_s = left_s - (counts ? clock.now_s() - shown_s : 0);
+    return `Session ${session}: ${phase} for ${running(clock.now_s() - since_s)}; ` +
+      (now_left_s > 0 ? `${span(now_left_s)} of the session left` : "THE SESSION'S TIME IS OVER");
+  }));
+}
+
 // What a record says, in a few words.
 function gist(row) {
   const signs = [["spo2_pct", "SpO2"], ["pulse_bpm", "pulse"], ["resp_rpm", "breaths"],
@@ -147,32 +159,34 @@ const panels = {
       const { phase, inside } = episode.course;
       const following = { "closed": "pressurise", "pressurising": "at", "at pressure": "deflate",
         "hold": "resume", "deflating": "out" }[phase] || "close";
-      const event = choices("What happens now?", [["close", "Closed"], ["pressurise", "Pressurising"],
-        ["at", "At pressure"], ["hold", "Hold"], ["resume", "Pressure again"],
-        ["deflate", "Deflating"], ["out", "Out of the chamber"]], following);
+      const events = [["close", "Closed"], ["pressurise", "Pressurising"], ["at", "At pressure"],
+        ["hold", "Hold"], ["resume", "Pressure again"], ["deflate", "Deflating"],
+        ["out", "Out of the chamber"]];
+      const event = choices("What happens now?", events, following);
       const reason = choices("A hold, because of", [["ears", "Ears"], ["vomit", "Vomiting"],
         ["panic", "Panic"], ["pain", "Pain"], ["pump", "Pump"], ["other", "Other"]],
       "", (word) => { if (word) event.set("hold"); });
+      foldAway(event, "Something else happens", events.map(([word]) => word)
+        .filter((word) => word !== following), reason.element);
+      event.element.classList.add("one");
       const gauge = stepper("Gauge pressure, hPa", { from: 138, min: 0, max: 300, step: 2,
         unit: "hPa" });
       const altimeter = stepper("Altimeter inside, m", { from: 3000, min: -400, max: 8900, step: 50,
         unit: "m" });
       const why = choices("Before each session: why not down now?", whyNot);
-      const parts = [event, reason, gauge, altimeter];
-      if (!inside) parts.splice(1, 0, why);
       numbered([event, "chamber.CLOSED", "chamber.PRESSURISING", "chamber.AT_PRESSURE",
         "chamber.DEFLATING", "chamber.OUT"],
         [reason, "chamber.HOLD"], [gauge, "chamber.GAUGE"],
         [altimeter, "chamber.ALTIMETER_IN", "chamber.ALTIMETER"], [why, "chamber.WHY_NOT"]);
       return {
-        body: [h("p", {}, "A chamber buys time. Descent is the treatment."),
-          ...parts.map((c) => c.element)],
+        body: [h("p", {}, "A chamber buys time. Descent is the treatment."), sessionClock(episode),
+          inside ? "" : why.element, event.element, gauge.element, altimeter.element].filter(Boolean),
         words() {
           const lines = [];
-          if (!event.value) return "Choose what happens now.";
+          if (!event.value) return amiss(event, "Choose what happens now.");
           if (!inside && why.value) lines.push(["descent", [episode.name, "no", why.value]]);
           if (!inside && !why.value && event.value === "close") {
-            return "Answer first: why not down now?";
+            return amiss(why, "Answer first: why not down now?");
           }
           const words = [event.value];
           if (event.value === "hold" && reason.value) words.push(reason.value);
