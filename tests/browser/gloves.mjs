@@ -209,5 +209,59 @@ check(await pressed("Hold") === "true" && await button("Hold").isVisible(), "a r
 await record();
 await phase("hold");
 
+// --- the pump: a stroke is what somebody did, whatever clocks do and however long a page slept ---
+let strokes = 0;
+await camp.route("**/entry", (route) => {
+  strokes += JSON.parse(route.request().postData()).command === "stroke" ? 1 : 0;
+  route.continue();
+});
+const sleep = (ms) => camp.waitForTimeout(ms);
+at("camp", "--by", "Ines", "chamber", "7-1", "resume");
+at("camp", "--by", "Ines", "report", "7-1", "worse", "resp", "40", "chamber");
+await panel("pump");
+await sleep(500);
+check(left_min.test(await session()), `the session's time stands there: ${await session()}`);
+check(/^ALARMS \(\d+\): .*40/.test(await camp.textContent("#panel .wrong")),
+  `and what alarms: ${await camp.textContent("#panel .wrong")}`);
+await camp.evaluate(() => pump.setRate(60));
+await record();
+await sleep(3500);
+check(strokes >= 3 && strokes <= 5, `${strokes} strokes in 3.5 s at 60/min`);
+const before_sleep = strokes;
+await camp.evaluate(() => { const end = performance.now() + 8000; while (performance.now() < end); });
+await sleep(500);
+check(strokes - before_sleep <= 2, `${strokes - before_sleep} strokes of the 8 s that the page slept`);
+await camp.evaluate(() => { const { now } = Date; Date.now = () => now.call(Date) - 3600000; });
+const before_clock = strokes;
+await sleep(3500);
+check(strokes - before_clock >= 3, `${strokes - before_clock} strokes in 3.5 s, the clock an hour back`);
+await camp.screenshot({ path: `${process.env.OUT}/gloves-pump.png`, fullPage: true });
+check(/^Pump of 7-1: 60\/min, no name 0:00:1\d$/.test(await camp.evaluate(() => pumpLine())),
+  `the board tells: ${await camp.evaluate(() => pumpLine())}`);
+await camp.evaluate(() => { location.hash = ""; });
+await camp.waitForSelector("#board .pumping:visible");
+await camp.reload();
+await camp.waitForSelector("#board .pumping:has-text('STOPPED when the page was left')");
+await camp.click("#board .pumping");
+await record();
+await camp.evaluate(() => { location.hash = "chamber"; });
+await record();
+await phase("deflating");
+check(await camp.evaluate(() => pump.on()), "while it is let down the rhythm may go on");
+await sleep(500);
+await camp.evaluate(() => { location.hash = "chamber"; });
+await record();
+await phase("out of chamber");
+check(!await camp.evaluate(() => pump.on()), "out of the chamber it stops");
+check(await camp.evaluate(() => pump.state()) === null, "and the board is silent of it");
+await camp.evaluate(() => pump.start("7-1"));
+at("camp", "--by", "Ines", "descent", "7-1", "no", "dark");
+at("camp", "--by", "Ines", "chamber", "7-1", "close");
+await until(() => camp.evaluate(() => station.get("/view").then((v) => v.data.episodes[0].course.inside)),
+  5, "closed again");
+await sleep(1500);
+at("camp", "--by", "Ines", "chamber", "7-1", "out");
+await until(() => camp.evaluate(() => !pump.on()), 8, "entered elsewhere, it stops too");
+
 await browser.close();
 finish();

@@ -83,6 +83,13 @@
 
   // --- the board ---
 
+  function pumpCard() {
+    if (!pumpLine()) return "";
+    const card = way("pump", "pumping", ticking(pumpLine));
+    card.dataset.keep = "pumping";
+    return card;
+  }
+
   // Kept at once, so that closing the page loses nothing; it goes when the time to stop it is over.
   function noChange() {
     const entry = held();
@@ -231,7 +238,7 @@
     if (open) return;
     const facts = !episode ? [] : [chamberClock(), signs(), delivery(), answers(), handed(),
       oxygen(), dueDrugs(), drugs(), missing()];
-    repaint(board, [h("div", { class: "slot" }, entries.waitingBox()), nextCard(), ...(episode
+    repaint(board, [h("div", { class: "slot" }, entries.waitingBox()), nextCard(), pumpCard(), ...(episode
       ? [h("div", {}, acts(), switcher()), h("div", {}, ...facts)] : [switcher()])]);
     document.getElementById("name").textContent = entries.by() || "Your name?";
   }
@@ -425,6 +432,7 @@
     try {
       const all = await station.get("/view");
       clock.set(all.data);
+      pump.know(all.data.episodes);
       const opened = all.data.episodes.filter((e) => !e.closed);
       const name = (opened.find((e) => e.name === chosen()) || opened[opened.length - 1] || {}).name;
       const one = name ? await station.get(`/view?episode=${encodeURIComponent(name)}`) : null;
