@@ -146,7 +146,7 @@
       h("h2", {}, `${patient.title(e)}, ${e.label}${e.closed ? " - CLOSED" : ""}`),
       ways(e),
       h("div", { class: "boxes" },
-        h("div", {}, patient.evacuation(e, may ? desk.answerButtons(e) : ""), patient.missing(e)),
+        h("div", {}, patient.evacuation(e, may ? desk.answerButtons(e) : ""), patient.missing(e, may)),
         h("div", {}, patient.now(e), patient.values(e), patient.given(e)),
         wide(desk.alarmBox(e, may, paintBellAgain)), wide(patient.history(e)),
         wide(patient.told(e)), wide(patient.reckoned(e)))]);

@@ -61,6 +61,7 @@
   async function look() {
     const all = await station.get("/view");
     clock.set(all.data);
+    pump.know(all.data.episodes);
     view = all.data;
     if (!pinned && !open && living().length) pin(living()[0].name); // the most urgent one
     noteNew();
@@ -120,6 +121,13 @@
 
   // --- the board ---
 
+  function pumpCard() {
+    if (!pumpLine()) return "";
+    const card = way("pump", "pumping", ticking(pumpLine));
+    card.dataset.keep = "pumping";
+    return card;
+  }
+
   // Kept at once, so that closing the page loses nothing; it goes when the time to stop it is over.
   // What a tap does is what was painted: a double tap, or one on a label that has grown old, neither
   // stops nor adds anything.
@@ -152,7 +160,8 @@
   }
 
   // By use; what is rarer is folded, and one tap further.
-  const folds = [["reassess", "Reassess"], ["descent", "Going down?"], ["note", "Note"],
+  const folds = [["reassess", "Reassess"], ["descent", "Going down?"],
+    ["background", "Background"], ["note", "Note"],
     ["correct", "Correct"], ["sheet", "Handover"], ["close", "Close"]];
   function acts() {
     const pumping = way("pump", "", "Pump rhythm");
@@ -226,7 +235,7 @@
     }
     const radioReady = view.self.radio_ready;
     const slot = h("div", { class: "slot" }, entries.waitingBox(), ...newcomers());
-    repaint(board, [slot, nextCard(), h("div", { class: "slot" }, episode
+    repaint(board, [slot, nextCard(), pumpCard(), h("div", { class: "slot" }, episode
       ? facts.strip(episode, radioReady) : "", alarmsRow()), ...(episode
       ? [h("div", {}, acts(), switcher()), h("div", {}, ...facts.sections({ episode, radioReady, way }))]
       : [h("div", {}, asks(), switcher(), living().length ? way("open", "", "New patient") : "")])]);

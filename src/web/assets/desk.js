@@ -165,7 +165,7 @@ const desk = (() => {
   // --- a report taken by voice ---
 
   const voicePanels = ["observe", "reassess", "chamber", "give", "oxygen", "descent", "evacuate",
-    "note", "correct"];
+    "background", "note", "correct"];
 
   function voiceMenu(e) {
     const link = (name) => h("a", { class: "button",

@@ -256,9 +256,11 @@ const patient = (() => {
         "no drug is recorded"));
   }
 
-  function missing(e) {
+  function missing(e, may) {
     const o = e.assessed;
-    const items = [...e.missing, ...o.conflicts.map((c) => `CONFLICT: ${c.what} ` +
+    const entered = e.missing.map((m) => (may && panelFor(m)
+      ? h("a", { class: "button", href: `#${e.name}/voice/${panelFor(m)}` }, m) : m));
+    const items = [...entered, ...o.conflicts.map((c) => `CONFLICT: ${c.what} ` +
       `(${c.earlier}${c.earlier === c.later ? "" : ` and ${c.later}`})`)];
     return items.length ? box("Missing or in conflict", "missing", listOf(items)) : "";
   }
