@@ -113,8 +113,8 @@ await second.fill("Sab");
 let notes = 0;
 async function comesIn() {
   notes += 1;
-  say("report", "2-1", "same", "spo2", String(80 + notes), "air", "alert");
-  await base.waitForSelector(`#list .card:has-text('Uno') >> text=SpO2 ${80 + notes} %`);
+  say("report", "2-1", "same", "spo2", String(88 + notes), "air", "alert");
+  await base.waitForSelector(`#list .card:has-text('Uno') >> text=SpO2 ${88 + notes} %`);
 }
 await comesIn();
 check(await second.inputValue() === "Sab", "a name half typed in the list stays");
@@ -130,7 +130,10 @@ await base.mouse.up();
 await until(() => data("base", "log").records.some((r) => /snoozed/.test(r.summary)), 5,
   "a press that was under way while something came in counts");
 check(data("base", "view", "2-2").episode.alarms.filter((a) => a.snoozed).length === 1, "and once");
+await base.waitForTimeout(PAUSE_MS);
 await base.click("#list .refused button:text-is('Drop it')");
+await base.waitForTimeout(PAUSE_MS);
+await base.click("#list .waits button:text-is('Seen')"); // what the station said of the first dose
 
 // --- who this device is, is asked until it is known ---
 let asked = 0;
@@ -139,7 +142,7 @@ await base.route(/\/me$/, (route) => {
   return asked === 1 ? route.abort() : route.continue();
 });
 await base.reload();
-await base.waitForSelector("#name:visible");
+await base.waitForSelector("#list >> text=New patient");
 check(asked === 2, `asked ${asked} times`);
 await base.unroute(/\/me$/);
 
