@@ -95,7 +95,11 @@ check(await camp.isHidden("#panel"), "after Record the board stands, not the for
 // --- a new patient of one's own is the one shown ---
 await act(camp, "New patient");
 await camp.click("#panel button:text-is('AMS')");
-await camp.locator("#panel input").first().fill("Cesar");
+check(await camp.inputValue("[id^=f-Patient]") === "A", "a letter that nobody has is offered");
+await camp.fill("[id^=f-Patient]", "bravo");
+await camp.click("#panel .bar .act");
+check(/in care/.test(await camp.textContent("#panel")), "a name that stands already is refused");
+await camp.fill("[id^=f-Patient]", "Cesar");
 await camp.click("#panel .bar .act");
 await shows(camp, "Cesar");
 await act(camp, "Note");

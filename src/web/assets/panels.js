@@ -421,14 +421,16 @@ const panels = {
   },
   open: {
     title: "New patient",
-    build() {
+    build({ view }) {
+      const taken = view ? view.episodes.filter((e) => !e.closed).map((e) => e.patient.toUpperCase()) : [];
+      const letter = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZ"].find((one) => !taken.includes(one)) || "";
       const label = several("Working label, one or more", [["ams", "AMS"], ["hace", "HACE"],
         ["hape", "HAPE"], ["other", "Other"]]);
       const found = several("What was found?", [["ataxia", "Ataxia"], ["mental", "Mind changed"],
         ["breathless", "Breathless at rest"], ["cough", "Cough"], ["crackles", "Crackles"],
         ["cyanosis", "Blue lips"]]);
       const what = typed("If other: what", { example: "chest infection" });
-      const patient = typed("Patient (a name only if chosen, else A)", { value: "A" });
+      const patient = typed("Patient (a name only if chosen, else a letter)", { value: letter });
       const sex = choices("Sex", [["f", "Female"], ["m", "Male"]]);
       const years = stepper("Age, years", { from: 35, min: 0, max: 110 });
       const none = choices("Allergies", [["none", "Asked: none"], ["", "Not asked yet"]], "");
@@ -441,6 +443,7 @@ const panels = {
         words() {
           if (!label.value) return "Choose a working label.";
           if (!patient.value) return "Type a name or a letter.";
+          if (taken.includes(patient.value.toUpperCase())) return `${patient.value} is in care: another name.`;
           const labels = label.value.split(",");
           if (labels.includes("other") && !what.value) return "Other: type what.";
           const words = labels.flatMap((word) => (word === "other" ? [word, what.value] : [word]));
