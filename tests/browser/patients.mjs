@@ -15,11 +15,16 @@ const shows = (page, name) => page.waitForFunction((n) => document.querySelector
 
 // --- the shown patient is pinned ---
 open("Alpha", "ams");
-report("7-1", "same", "spo2", "82", "air", "alert");
+report("7-1", "worse", "confused");
 const camp = await device(browser, "390x844");
 await pair(camp, "camp", "bedside", "Ines Okafor");
 await shows(camp, "Alpha");
 await camp.click("h2"); // sound is allowed after a tap
+await camp.waitForSelector(".next strong:has-text('worse, new confusion')");
+check(/observe in/.test(await camp.textContent(".next span")), "what was told is larger than a far-off time");
+report("7-1", "same", "spo2", "82", "air", "alert");
+await camp.waitForFunction(() => /^Observe in .* min \(\d\d:\d\dZ\)$/
+  .test(document.querySelector(".next strong").textContent)); // how long until then, and when
 open("Bravo", "hace");
 await camp.waitForSelector("#board >> text=New patient: 7-2 Bravo");
 check(/Alpha/.test(await who(camp)), "another patient is opened: the shown one stays");
