@@ -378,14 +378,16 @@ const panels = {
   },
   open: {
     title: "New patient",
-    build() {
+    build({ view }) {
+      const taken = view ? view.episodes.filter((e) => !e.closed).map((e) => e.patient.toUpperCase()) : [];
+      const letter = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZ"].find((one) => !taken.includes(one)) || "";
       const label = several("Working label, one or more", [["ams", "AMS"], ["hace", "HACE"],
         ["hape", "HAPE"], ["other", "Other"]]);
       const found = several("What was found?", [["ataxia", "Ataxia"], ["mental", "Mind changed"],
         ["breathless", "Breathless at rest"], ["cough", "Cough"], ["crackles", "Crackles"],
         ["cyanosis", "Blue lips"]]);
       const what = typed("If other: what", { example: "chest infection" });
-      const patient = typed("Patient (a name only if chosen, else A)", { value: "A" });
+      const patient = typed("Patient (a name only if chosen, else a letter)", { value: letter });
       const sex = choices("Sex", [["f", "Female"], ["m", "Male"]]);
       const years = stepper("Age, years", { from: 35, min: 0, max: 110, unset: "not said" });
       const none = choices("Allergies", [["none", "Asked: none"], ["", "Not asked yet"]], "");
@@ -398,6 +400,9 @@ const panels = {
         words() {
           if (!label.value) return amiss(label, "Choose a working label.");
           if (!patient.value) return amiss(patient, "Type a name or a letter.");
+          if (taken.includes(patient.value.toUpperCase())) {
+            return amiss(patient, `${patient.value} is in care: another name.`);
+          }
           const labels = label.value.split(",");
           if (labels.includes("other") && !what.value) return amiss(what, "Other: type what.");
           const wrong = twice(none, allergies);
