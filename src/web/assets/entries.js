@@ -69,7 +69,8 @@ const entries = (() => {
   let left_ms = -DOUBLE_TAP_MS;
   const left = () => { left_ms = performance.now(); };
   document.addEventListener("click", (event) => {
-    if (performance.now() - left_ms < DOUBLE_TAP_MS) {
+    // The header stands still, and is not what closes a panel.
+    if (performance.now() - left_ms < DOUBLE_TAP_MS && !event.target.closest("header")) {
       event.preventDefault();
       event.stopPropagation();
     }
