@@ -28,6 +28,7 @@ check(await tried.locator("button:text-is('Pulse')").getAttribute("aria-pressed"
   "a double tap on one of several chooses it");
 await panel("give");
 await button("8").dblclick();
+check((await button("8").boundingBox()).height >= 83, "the keys are large");
 check(await camp.textContent("#panel .keypad output") === "8 mg", "a double tap on a key is one digit");
 await camp.waitForTimeout(450);
 await button("8").click();
@@ -61,6 +62,13 @@ await camp.locator("#panel [aria-label='Pulse per minute: more']").click({ delay
 check(/^start 100/.test(await read("Pulse per minute")), "what lies on the glass makes no number: " +
   await read("Pulse per minute"));
 await camp.screenshot({ path: `${process.env.OUT}/gloves-numbers.png`, fullPage: true });
+
+// --- numbers of the blank forms, only while one is copied ---
+const numbers = () => camp.evaluate(() => [...document.querySelectorAll("#panel [data-paper]")]
+  .filter((e) => !["none", "normal"].includes(getComputedStyle(e, "::before").content)).length);
+check(await numbers() === 0, "no form's numbers stand beside the questions");
+await camp.click("#panel summary:text-is('Written on paper before?')");
+check(await numbers() > 10, `${await numbers()} numbers while something is copied from paper`);
 
 // --- a dose has its route, and one name ---
 const record = () => camp.click("#panel .bar .act");

@@ -291,8 +291,10 @@
     const other = typed("Or how many minutes ago", { example: "25" });
     const writer = person("Who wrote it?", peopleOf(episode), "Or another writer");
     numbered([ago, "observations.TIME"], [writer, "observations.BY"]);
+    const { element } = folded("Written on paper before?", ago, other, writer);
+    element.classList.add("paper");
     return {
-      element: folded("Written on paper before?", ago, other, writer).element,
+      element,
       // What goes with the entry, or a string that says what is wrong.
       options() {
         const min = Number(other.value || ago.value || NaN);
