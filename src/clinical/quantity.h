@@ -19,7 +19,6 @@
     X(PRESSURE, "0.1 hPa", "hPa, mbar, kPa, mmHg, psi, inHg, cmH2O, bar", "138hPa")                \
     X(CYLINDER, "1 bar", "bar, psi, MPa", "180bar")                                                \
     X(LENGTH, "1 m", "m, ft, km", "5480m")                                                         \
-    X(STATURE, "1 cm", "cm, m, in", "172cm")                                                       \
     X(DURATION, "1 s", "s, min, h, d", "1h30")                                                     \
     X(DOSE_MASS, "1 mcg", "mcg, mg, g", "8mg")                                                     \
     X(VOLUME, "0.1 L", "L, mL", "4L")                                                              \

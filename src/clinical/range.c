@@ -112,6 +112,15 @@ int rp_range_check_near(const struct rp_range *range, int32_t value, int32_t nea
     return ask_again(range, value, (int32_t)low, (int32_t)high, out_problem);
 }
 
+int rp_range_check_some(const struct rp_range *range, int32_t value, const char *example,
+                        struct rp_problem *out_problem)
+{
+    struct rp_range some = *range;
+    some.hard_min = some.hard_min > 0 ? some.hard_min : 1;
+    some.example = example;
+    return rp_range_check(&some, value, true, out_problem);
+}
+
 int rp_range_check_blood(int32_t systolic_mmhg, int32_t diastolic_mmhg,
                          struct rp_problem *out_problem)
 {

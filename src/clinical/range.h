@@ -38,7 +38,7 @@
     X(ATAXIA, "ataxia", "", COUNT, 1, 0, 4, 0, 4, "ataxia 2", "heel to toe, Lake Louise 1991")     \
     X(FUNCTIONAL, "functional", "", COUNT, 1, 0, 3, 0, 3, "functional 2",                          \
       "clinical functional score 2018")                                                            \
-    X(PAIN, "pain", "", COUNT, 1, 0, 10, 0, 10, "pain 4", "verbal numeric scale")                  \
+    X(PAIN, "pain-score", "", COUNT, 1, 0, 10, 0, 10, "pain-score 4", "verbal numeric scale")      \
     X(URINE, "urine", "mL", FLUID, 1, 0, 3000, 0, 3000, "urine 300mL", "with its time span")       \
     X(FLUID_IN, "fluid", "mL", FLUID, 1, 0, 5000, 0, 5000, "fluid 500mL", "")                      \
     X(OVER, "over", "s", DURATION, 1, 60, 86400, 60, 86400, "over 4h",                             \
@@ -57,7 +57,6 @@
       "reading of the altimeter inside the chamber")                                               \
     X(AGE, "age", "y", YEARS, 1, 0, 110, 0, 110, "age 34", "adult rules from 16")                  \
     X(WEIGHT, "weight", "kg", BODY_MASS, 1, 2, 250, 2, 250, "weight 72kg", "")                     \
-    X(HEIGHT, "height", "cm", STATURE, 1, 40, 230, 40, 230, "height 172cm", "")                    \
     X(LATITUDE, "latitude", "degrees", COUNT, 1000000, -90000000, 90000000, -90000000, 90000000,   \
       "at 27.98800,86.92533", "WGS 84; typed as a position")                                       \
     X(LONGITUDE, "longitude", "degrees", COUNT, 1000000, -180000000, 180000000, -180000000,        \
@@ -128,6 +127,10 @@ int rp_range_check(const struct rp_range *range, int32_t value, bool sure,
  * 40 hPa from the model (clinical references 3.5). */
 int rp_range_check_near(const struct rp_range *range, int32_t value, int32_t near, int32_t within,
                         bool sure, struct rp_problem *out_problem);
+/* The hard bounds, and not 0 where the range has it: what is given flows, what is used is there.
+ * RP_E_INVALID with `example`. */
+int rp_range_check_some(const struct rp_range *range, int32_t value, const char *example,
+                        struct rp_problem *out_problem);
 /* Systolic above diastolic, in mmHg. RP_E_INVALID if not. */
 int rp_range_check_blood(int32_t systolic_mmhg, int32_t diastolic_mmhg,
                          struct rp_problem *out_problem);

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/text.h"
 #include "clinical/position.h"
 #include "control/entries.h"
 
@@ -40,6 +41,23 @@ static int read_area(struct rp_entry *entry, struct rp_record *record)
     return code;
 }
 
+/* What a person says with the request is of no report. */
+static int read_conscious(struct rp_entry *entry, struct rp_record *record)
+{
+    struct rp_rec_evacuation *evac = &record->as.evacuation;
+    const char *word;
+    uint8_t finding = 0;
+    int code = rp_entry_need(entry, "conscious", "conscious yes", &word);
+    if (code == RP_OK) {
+        code = rp_entry_choose(entry, "conscious", rp_words_finding, word, &finding);
+    }
+    if (code == RP_OK) {
+        evac->conscious = (enum rp_finding)finding;
+        evac->conscious_from = (struct rp_record_ref){0, 0};
+    }
+    return code;
+}
+
 static const struct rp_field evacuation_fields[] = {
     {.type = RP_FIELD_CHOICE, .at = EV(urgency), .words = rp_words_urgency},
     {.type = RP_FIELD_CHOICE, .at = EV(mobility), .words = rp_words_mobility},
@@ -47,7 +65,7 @@ static const struct rp_field evacuation_fields[] = {
      .example = "patients 1"},
     {"weight", RP_FIELD_NUMBER, EV(weight_kg), EV(has_weight), 2, RP_RANGE_WEIGHT,
      .example = "weight 85kg"},
-    {"conscious", RP_FIELD_FINDING, EV(conscious), .example = "conscious yes"},
+    {"conscious", RP_FIELD_CUSTOM, .custom = read_conscious, .example = "conscious yes"},
     {"oxygen", RP_FIELD_FINDING, EV(oxygen_needed), .example = "oxygen yes"},
     {"flat", RP_FIELD_FINDING, EV(lies_flat), .example = "flat no"},
     {"at", RP_FIELD_POSITION, EV(position), .example = "at 27.98800,86.92533"},
@@ -98,7 +116,21 @@ static const struct rp_request_entry *in_force(const struct rp_episode *episode)
  * of the ladder of silence (clinical references 6.4). */
 #define LEVEL_OLD_S 600
 
-/* A first request starts from what is known; a revision from the request in force. */
+static void take_level(struct rp_rec_evacuation *evac, const struct rp_episode *episode,
+                       uint32_t now_s)
+{
+    const struct rp_obs *obs = rp_episode_last_obs(episode, offsetof(struct rp_obs, acvpu), -1);
+    evac->conscious = RP_FINDING_NOT_ASKED;
+    evac->conscious_from = (struct rp_record_ref){0, 0};
+    if (obs != NULL && now_s <= obs->taken_s + LEVEL_OLD_S) {
+        evac->conscious =
+            obs->acvpu.value == RP_ACVPU_UNRESPONSIVE ? RP_FINDING_NO : RP_FINDING_YES;
+        evac->conscious_from = obs->from.ref;
+    }
+}
+
+/* A first request starts from what is known; a revision from the request in force, but for a level
+ * that was withdrawn since: it is not said once more. */
 static void prefill(struct rp_rec_evacuation *evac, const struct rp_episode *episode,
                     uint32_t now_s)
 {
@@ -106,16 +138,26 @@ static void prefill(struct rp_rec_evacuation *evac, const struct rp_episode *epi
     if (now != NULL) {
         *evac = now->what;
         evac->revises = now->from.ref;
+        if (now->level_withdrawn) {
+            take_level(evac, episode, now_s);
+        }
         return;
     }
     evac->has_patients = true;
     evac->patients = 1;
     evac->position = episode->opening.position;
     evac->altitude = episode->opening.altitude;
-    const struct rp_obs *obs = rp_episode_last_obs(episode, offsetof(struct rp_obs, acvpu), -1);
-    if (obs != NULL && now_s <= obs->taken_s + LEVEL_OLD_S) {
-        evac->conscious =
-            obs->acvpu.value == RP_ACVPU_UNRESPONSIVE ? RP_FINDING_NO : RP_FINDING_YES;
+    take_level(evac, episode, now_s);
+}
+
+static void remark_level(const struct rp_episode *episode, const struct rp_rec_evacuation *evac,
+                         struct rp_entered *entered)
+{
+    const struct rp_request_entry *before = in_force(episode);
+    if (before != NULL && before->level_withdrawn && evac->conscious == RP_FINDING_NOT_ASKED) {
+        struct rp_text remark = rp_text_on(entered->remark, sizeof entered->remark);
+        rp_text_add(&remark, "its conscious level was withdrawn with the report: say it anew "
+                             "(example: evacuate revise conscious yes)");
     }
 }
 
@@ -200,6 +242,7 @@ int rp_enter_evacuate(struct rp_entry *entry, const struct rp_entry_common *comm
                               "how urgent? e1 now, e2 within an hour of light or weather, e3 "
                               "today, e4 routine (example: evacuate 7-1 e1 stretcher)");
     }
+    remark_level(episode, &record.as.evacuation, entered);
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }
 

@@ -109,6 +109,7 @@ static const struct rp_field fields[] = {
      .words = rp_words_acvpu},
     {"airway", RP_FIELD_WORD, .at = AT(airway), .size = sizeof(struct rp_value),
      .words = rp_words_airway, .example = "airway clear"},
+    {"pain-score", RP_FIELD_VALUE, AT(pain), .range = RP_RANGE_PAIN, .example = "pain-score 4"},
     {"gcs", RP_FIELD_CUSTOM, .custom = read_coma_scale, .example = "gcs 4/5/6"},
     {"lls", RP_FIELD_VALUE, AT(lls), .range = RP_RANGE_LLS, .example = "lls 7"},
     {"ataxia", RP_FIELD_VALUE, AT(ataxia), .range = RP_RANGE_ATAXIA, .example = "ataxia 2"},
@@ -125,7 +126,7 @@ struct group {
     size_t age; /* offset in struct rp_rec_status of the age in minutes */
     struct {
         size_t report, obs; /* offsets in struct rp_rec_status and struct rp_obs */
-    } values[8];
+    } values[9];
     size_t count;
     bool has_mode, has_site;
 };
@@ -137,8 +138,8 @@ struct group {
 static const struct group groups[] = {
     {offsetof(struct rp_rec_status, vitals_age_min),
      {VALUE(spo2_pct), VALUE(pulse_bpm), VALUE(resp_rpm), VALUE(acvpu), VALUE(gcs_eye),
-      VALUE(gcs_verbal), VALUE(gcs_motor), VALUE(airway)},
-     8,
+      VALUE(gcs_verbal), VALUE(gcs_motor), VALUE(airway), VALUE(pain)},
+     9,
      .has_mode = true},
     {offsetof(struct rp_rec_status, pressure_age_min),
      {VALUE(systolic_mmhg), VALUE(diastolic_mmhg)},
@@ -247,6 +248,26 @@ static void fill_chamber(struct rp_rec_status *status, const struct rp_episode *
     status->cycle = session->number > 15 ? 15 : session->number;
 }
 
+/* What means nothing without another word, or together with one. */
+static int check_meaning(struct rp_entry *entry, const struct rp_rec_status *status)
+{
+    if (status->spo2_pct.state == RP_MEASURED && status->mode == RP_MODE_UNSAID) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "spo2",
+                              "spo2 means nothing without its mode: air, oxygen, chamber or "
+                              "chamber+oxygen (example: spo2 71 air)");
+    }
+    if (status->temp_dc.state == RP_MEASURED && status->temp_site == RP_SITE_UNSAID) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "temp",
+                              "temp needs its site: oral, tympanic or oesophageal "
+                              "(example: temp 36.4 oral)");
+    }
+    bool on_oxygen = status->mode == RP_MODE_OXYGEN || status->mode == RP_MODE_CHAMBER_OXYGEN;
+    return !on_oxygen || status->oxygen_flow_dlpm.state != RP_MEASURED
+               ? RP_OK
+               : rp_range_check_some(rp_range_of(RP_RANGE_FLOW), status->oxygen_flow_dlpm.value,
+                                     "flow 2L/min; without oxygen: spo2 71 air", entry->problem);
+}
+
 int rp_enter_report(struct rp_entry *entry, const struct rp_entry_common *common,
                     struct rp_entered *entered)
 {
@@ -262,19 +283,9 @@ int rp_enter_report(struct rp_entry *entry, const struct rp_entry_common *common
     if (code == RP_OK) {
         code = rp_entry_fold(entry, ref, &episode);
     }
+    code = code == RP_OK ? check_meaning(entry, status) : code;
     if (code < 0) {
         return code;
-    }
-    bool vitals = status->spo2_pct.state == RP_MEASURED;
-    if (vitals && status->mode == RP_MODE_UNSAID) {
-        return rp_problem_set(entry->problem, RP_E_INVALID, "spo2",
-                              "spo2 means nothing without its mode: air, oxygen, chamber or "
-                              "chamber+oxygen (example: spo2 71 air)");
-    }
-    if (status->temp_dc.state == RP_MEASURED && status->temp_site == RP_SITE_UNSAID) {
-        return rp_problem_set(entry->problem, RP_E_INVALID, "temp",
-                              "temp needs its site: oral, tympanic or oesophageal "
-                              "(example: temp 36.4 oral)");
     }
     uint32_t at_s = entry->now_s > common->ago_s ? entry->now_s - common->ago_s : 0;
     for (size_t i = 0; i < sizeof groups / sizeof groups[0]; i++) {

@@ -208,6 +208,29 @@ static int check_device(struct rp_entry *entry, const struct rp_record *record)
                           rp_word_of(rp_words_oxygen_device, device));
 }
 
+/* A start and a change say what flows; at a reading nothing may flow, and after a stop nothing
+ * does. */
+static int check_flow(struct rp_entry *entry, const struct rp_rec_oxygen *oxygen)
+{
+    bool told = oxygen->flow_dlpm.state == RP_MEASURED;
+    int flow_dlpm = oxygen->flow_dlpm.value;
+    if (oxygen->action == RP_O2_START && !told) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "flow",
+                              "oxygen start needs a flow with its unit (example: 2L/min)");
+    }
+    if (oxygen->action == RP_O2_STOP && told && flow_dlpm > 0) {
+        return rp_problem_set(entry->problem, RP_E_INVALID, "flow",
+                              "flow %d.%d L/min: after oxygen stop nothing flows (example: oxygen "
+                              "stop 120bar)",
+                              flow_dlpm / 10, flow_dlpm % 10);
+    }
+    bool flows = oxygen->action == RP_O2_START || oxygen->action == RP_O2_CHANGE;
+    return !told || !flows
+               ? RP_OK
+               : rp_range_check_some(rp_range_of(RP_RANGE_FLOW), flow_dlpm,
+                                     "2L/min; when it ends: oxygen stop", entry->problem);
+}
+
 /* `oxygen 7-1 start prongs 2L/min cylinder A 180bar water 4L` */
 int rp_enter_oxygen(struct rp_entry *entry, const struct rp_entry_common *common,
                     struct rp_entered *entered)
@@ -227,11 +250,7 @@ int rp_enter_oxygen(struct rp_entry *entry, const struct rp_entry_common *common
     if (code == RP_OK) {
         code = rp_fields_read(entry, oxygen_fields, &record);
     }
-    if (code == RP_OK && record.as.oxygen.action == RP_O2_START &&
-        record.as.oxygen.flow_dlpm.state == RP_NOT_MEASURED) {
-        code = rp_problem_set(entry->problem, RP_E_INVALID, "flow",
-                              "oxygen start needs a flow with its unit (example: 2L/min)");
-    }
+    code = code == RP_OK ? check_flow(entry, &record.as.oxygen) : code;
     code = code == RP_OK ? check_device(entry, &record) : code;
     return code < 0 ? code : rp_entry_commit(entry, &record, entered);
 }

@@ -17,7 +17,7 @@ typedef void rp_pages_visit(void *arg, const struct rp_pages_device *device);
 
 struct rp_pages {
     void *ctx;
-    const char *where; /* "http://127.0.0.1:8080/" */
+    const char *where; /* "http://192.168.4.1:8080/", as of the last code */
     /* Makes a code for a role; digits are valid until the next call. RP_E_INVALID (no such role),
      * RP_E_IO. */
     int (*make_code)(void *ctx, const char *role, const char **out_digits,

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "port/address.h"
 #include "port/clock.h"
 
 static int64_t unix_s(void *ctx)
@@ -76,6 +77,22 @@ static void save(const struct rp_daemon_pages *pages)
 
 /* --- for the control protocol --- */
 
+/* Where another device finds the pages: by name, by the address that is listened at, or, where that
+ * is all of them, by one of this computer's as it is now (an access point may come up later). */
+static void find_where(struct rp_daemon_pages *pages)
+{
+    static const char any[] = "0.0.0.0:";
+    const char *at = pages->settings->pages_listen;
+    char own[RP_ADDRESS_LEN];
+    if (pages->settings->pages_name[0] != '\0') {
+        at = pages->settings->pages_name;
+    } else if (strncmp(at, any, sizeof any - 1) == 0 && rp_address_own(own) == RP_OK) {
+        snprintf(pages->where, sizeof pages->where, "http://%s:%s/", own, at + sizeof any - 1);
+        return;
+    }
+    snprintf(pages->where, sizeof pages->where, "http://%s/", at);
+}
+
 static int make_code(void *ctx, const char *role, const char **out_digits,
                      struct rp_problem *out_problem)
 {
@@ -86,6 +103,7 @@ static int make_code(void *ctx, const char *role, const char **out_digits,
                               "\"%.16s\" is none of bedside, base, reader (example: pair bedside)",
                               role);
     }
+    find_where(pages);
     int code = rp_web_make_code(pages->web, found, out_digits);
     return code < 0 ? rp_problem_set(out_problem, code, "pair", "no random bytes for a code")
                     : code;
@@ -122,8 +140,7 @@ int rp_daemon_pages_start(struct rp_daemon_pages *pages, const struct rp_setting
         return RP_OK;
     }
     snprintf(pages->file, sizeof pages->file, "%s-pages", settings->database);
-    snprintf(pages->where, sizeof pages->where, "http://%s/",
-             settings->pages_name[0] != '\0' ? settings->pages_name : settings->pages_listen);
+    pages->settings = settings;
     struct rp_web_options options = {
         .listen = settings->pages_listen,
         .name = settings->pages_name,
@@ -176,6 +193,5 @@ rp_time_us rp_daemon_pages_turn(struct rp_daemon_pages *pages, bool changed)
         rp_web_run(pages->web, now_us);
         wake_us = rp_web_wake(pages->web, now_us);
     }
-    rp_time_us drawn_us = rp_daemon_draw_turn(&pages->draw);
-    return drawn_us < wake_us ? drawn_us : wake_us;
+    return rp_sooner_us(wake_us, rp_daemon_draw_turn(&pages->draw));
 }

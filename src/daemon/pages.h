@@ -9,7 +9,8 @@
 #include "web/server.h"
 
 struct rp_daemon_pages {
-    struct rp_web *web; /* NULL: not configured */
+    struct rp_web *web;                 /* NULL: not configured */
+    const struct rp_settings *settings; /* borrowed */
     struct rp_loop_watch *watch;
     struct rp_daemon_draw draw; /* .self may be set before the start */
     struct rp_pages control;    /* for the control protocol */
@@ -17,7 +18,8 @@ struct rp_daemon_pages {
     char file[RP_PATH_LEN + 8]; /* the paired devices, beside the database */
 };
 
-/* Starts to serve if the settings say so. act and ctx: see web/server.h. */
+/* Starts to serve if the settings say so; they must outlive the pages. act and ctx: see
+ * web/server.h. */
 int rp_daemon_pages_start(struct rp_daemon_pages *pages, const struct rp_settings *settings,
                           struct rp_loop *loop, char *(*act)(void *ctx, struct rp_view line),
                           void *ctx, struct rp_problem *out_problem);

@@ -50,7 +50,7 @@ static const struct rp_form forms[] = {
     {"pilot", PLAIN, "txt", "pilot card, capitals, 32 columns", true, RP_CARE_ELSEWHERE,
      rp_pilot_render},
     {"csv", "text/csv; charset=utf-8; header=present", "csv",
-     "observations, drugs, allergies, a line each", false, RP_CARE_WHOLE, rp_csv_render},
+     "observations, drugs, fluids, allergies, a line each", false, RP_CARE_WHOLE, rp_csv_render},
     {"geojson", "application/geo+json", "geojson", "places and stations, longitude first", false,
      RP_CARE_ELSEWHERE, rp_geojson_render},
     {"fhir", "application/fhir+json", "json", "FHIR R4 document for the hospital", false,

@@ -319,6 +319,7 @@ static void build_struck_sets(struct rp_build *b)
             {RP_TX_TEMP, RP_TX_U_C, obs->temp_dc, 1},
             {RP_TX_ATAXIA_HEEL, RP_TX_U_OF_4, obs->ataxia, 0},
             {RP_TX_LLS_2018, RP_TX_U_OF_12, obs->lls, 0},
+            {RP_TX_PAIN, RP_TX_U_OF_10, obs->pain, 0},
         };
         if (!obs->from.voided) {
             continue;
@@ -340,13 +341,14 @@ static void build_struck_sets(struct rp_build *b)
 }
 
 /* Blood pressure, temperature and coma scale are taken more seldom: the newest of each, when it
- * is not in the table. */
+ * is not in the table. Pain is never in the table. */
 static void build_other_latest(struct rp_build *b, const struct rp_obs *const *shown, size_t count)
 {
     const struct rp_episode *ep = b->ep;
     const struct rp_obs *bp = rp_episode_last_obs(ep, offsetof(struct rp_obs, systolic_mmhg), -1);
     const struct rp_obs *temp = rp_episode_last_obs(ep, offsetof(struct rp_obs, temp_dc), -1);
     const struct rp_obs *gcs = rp_episode_last_obs(ep, offsetof(struct rp_obs, gcs_eye), -1);
+    const struct rp_obs *pain = rp_episode_last_obs(ep, offsetof(struct rp_obs, pain), -1);
     rp_build_row(b, RP_TX_L_LATEST);
     if (bp != NULL && !is_shown(bp, shown, count)) {
         rp_build_blood_pressure(b, RP_TX_BP, bp);
@@ -359,6 +361,10 @@ static void build_other_latest(struct rp_build *b, const struct rp_obs *const *s
     }
     if (gcs != NULL && !is_shown(gcs, shown, count)) {
         rp_build_gcs(b, RP_TX_GCS, gcs);
+        rp_build_join(b, RP_JOIN_SEMICOLON);
+    }
+    if (pain != NULL) {
+        rp_build_value(b, RP_TX_PAIN, pain->pain, 0, RP_TX_U_OF_10, pain);
     }
     rp_build_end(b);
 }

@@ -27,6 +27,17 @@ static void build_asked_field(struct rp_build *b, enum rp_text_id label, enum rp
     }
 }
 
+/* A level that was taken from a report which was corrected since is not the present one. */
+static void build_conscious(struct rp_build *b, const struct rp_request_entry *entry)
+{
+    build_asked_field(b, RP_TX_CONSCIOUS, entry->what.conscious);
+    if (entry->level_withdrawn) {
+        rp_build_join(b, RP_JOIN_DASH);
+        rp_build_loud(b, RP_TX_LEVEL_WITHDRAWN);
+        rp_build_ref(b, RP_TX_CORRECTION_OF, entry->what.conscious_from);
+    }
+}
+
 static void build_request_head(struct rp_build *b, const struct rp_request_entry *entry,
                                enum rp_text_id label)
 {
@@ -97,9 +108,10 @@ static void build_pumpers(struct rp_build *b)
     }
 }
 
-static void build_request_patients(struct rp_build *b, const struct rp_rec_evacuation *what,
+static void build_request_patients(struct rp_build *b, const struct rp_request_entry *entry,
                                    bool in_force)
 {
+    const struct rp_rec_evacuation *what = &entry->what;
     build_field(b, what->has_patients, RP_TX_PATIENTS, what->patients, RP_TX_NONE);
     if (what->has_weight) {
         build_field(b, true, RP_TX_NONE, what->weight_kg, RP_TX_U_KG);
@@ -109,7 +121,7 @@ static void build_request_patients(struct rp_build *b, const struct rp_rec_evacu
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_word(b, rp_text_pick(RP_TX_MOB_UNSAID, RP_TX_MOB_STRETCHER, what->mobility));
     }
-    build_asked_field(b, RP_TX_CONSCIOUS, what->conscious);
+    build_conscious(b, entry);
     build_asked_field(b, RP_TX_OXYGEN_NEEDED, what->oxygen_needed);
     build_asked_field(b, RP_TX_LIES_FLAT, what->lies_flat);
     build_request_needs(b, what);
@@ -197,8 +209,9 @@ static void build_request_ground(struct rp_build *b, const struct rp_rec_evacuat
     rp_build_end(b);
 }
 
-static void build_request_missing(struct rp_build *b, const struct rp_rec_evacuation *what)
+static void build_request_missing(struct rp_build *b, const struct rp_request_entry *entry)
 {
+    const struct rp_rec_evacuation *what = &entry->what;
     const struct {
         bool has;
         enum rp_text_id word;
@@ -207,7 +220,7 @@ static void build_request_missing(struct rp_build *b, const struct rp_rec_evacua
         {what->has_patients, RP_TX_F_PATIENTS},
         {what->has_weight, RP_TX_F_WEIGHT},
         {what->mobility != RP_MOB_UNSAID, RP_TX_F_MOBILITY},
-        {what->conscious != RP_FINDING_NOT_ASKED, RP_TX_CONSCIOUS},
+        {what->conscious != RP_FINDING_NOT_ASKED && !entry->level_withdrawn, RP_TX_CONSCIOUS},
         {what->oxygen_needed != RP_FINDING_NOT_ASKED, RP_TX_OXYGEN_NEEDED},
         {what->lies_flat != RP_FINDING_NOT_ASKED, RP_TX_LIES_FLAT},
         {what->has_needs, RP_TX_F_NEEDS},
@@ -250,7 +263,7 @@ static void build_request_missing(struct rp_build *b, const struct rp_rec_evacua
 static void build_request(struct rp_build *b, const struct rp_request_entry *entry, bool in_force)
 {
     build_request_head(b, entry, in_force ? RP_TX_L_REQUEST : RP_TX_L_EARLIER);
-    build_request_patients(b, &entry->what, in_force);
+    build_request_patients(b, entry, in_force);
     if (!in_force) { /* that of the request in force is in the headline */
         build_request_place(b, &entry->what);
     }
@@ -258,7 +271,7 @@ static void build_request(struct rp_build *b, const struct rp_request_entry *ent
     build_request_weather(b, &entry->what);
     build_request_ground(b, &entry->what);
     if (in_force) {
-        build_request_missing(b, &entry->what);
+        build_request_missing(b, entry);
     }
 }
 

@@ -74,6 +74,17 @@ static void mark_corrections(struct rp_episode *ep, const bool *in_force)
     }
 }
 
+/* A request repeats the conscious level of a report, and goes on with it when that was wrong. */
+static void mark_levels(struct rp_episode *ep, const bool *in_force)
+{
+    for (size_t i = 0; i < ep->requests.count; i++) {
+        struct rp_request_entry *request = &ep->requests.at[i];
+        struct rp_record_ref from = request->what.conscious_from;
+        request->level_withdrawn = request->what.conscious != RP_FINDING_NOT_ASKED &&
+                                   from.origin != 0 && void_about(ep, in_force, 0, from) != NULL;
+    }
+}
+
 void rp_fold_corrections(struct rp_episode *ep)
 {
     /* Newest first: only a newer correction undoes an older one, so that two corrections of each
@@ -92,6 +103,7 @@ void rp_fold_corrections(struct rp_episode *ep)
         }
     }
     mark_corrections(ep, in_force);
+    mark_levels(ep, in_force);
     mark_source(ep, in_force, 0, &ep->latest_from);
     mark_source(ep, in_force, 0, &ep->word_from);
 }

@@ -73,7 +73,7 @@ struct rp_obs {
     uint8_t mode;          /* enum rp_mode */
     uint8_t temp_site;
     struct rp_value spo2_pct, pulse_bpm, resp_rpm, acvpu, gcs_eye, gcs_verbal, gcs_motor,
-        systolic_mmhg, diastolic_mmhg, temp_dc, lls, ataxia, airway;
+        systolic_mmhg, diastolic_mmhg, temp_dc, lls, ataxia, airway, pain;
 };
 
 struct rp_dose {
@@ -143,6 +143,7 @@ struct rp_request_entry {
     bool cancelled;               /* by a cancel of it or of a later revision of it */
     struct rp_source cancel_from; /* the newest such cancel */
     char cancel_reason[RP_LINE_LEN + 1];
+    bool level_withdrawn; /* the report that its conscious level was taken from was corrected */
 };
 struct rp_answer_entry {
     struct rp_source from;

@@ -20,12 +20,19 @@ static const struct {
     {                                                                                              \
         group, offsetof(struct rp_rec_status, name), offsetof(struct rp_obs, name)                 \
     }
-    VALUE(VITALS, spo2_pct),        VALUE(VITALS, pulse_bpm),
-    VALUE(VITALS, resp_rpm),        VALUE(VITALS, acvpu),
-    VALUE(VITALS, gcs_eye),         VALUE(VITALS, gcs_verbal),
-    VALUE(VITALS, gcs_motor),       VALUE(VITALS, airway),
-    VALUE(PRESSURE, systolic_mmhg), VALUE(PRESSURE, diastolic_mmhg),
-    VALUE(TEMP, temp_dc),           VALUE(SCORE, lls),
+    VALUE(VITALS, spo2_pct),
+    VALUE(VITALS, pulse_bpm),
+    VALUE(VITALS, resp_rpm),
+    VALUE(VITALS, acvpu),
+    VALUE(VITALS, gcs_eye),
+    VALUE(VITALS, gcs_verbal),
+    VALUE(VITALS, gcs_motor),
+    VALUE(VITALS, airway),
+    VALUE(VITALS, pain),
+    VALUE(PRESSURE, systolic_mmhg),
+    VALUE(PRESSURE, diastolic_mmhg),
+    VALUE(TEMP, temp_dc),
+    VALUE(SCORE, lls),
     VALUE(SCORE, ataxia),
 #undef VALUE
 };

@@ -63,6 +63,81 @@ static void note_clock(struct rp_node *node, enum rp_clock_reason reason, int64_
     rp_enter_now(node, &record, &ref, &problem); /* a failed write is counted where it fails */
 }
 
+/* --- set back while nobody vouched for the time: a person is told, rule "clock-back" --- */
+
+#define BACK_KEY "clock.back"
+#define BACK_LEN 9
+
+static void keep_back(struct rp_node *node)
+{
+    const struct rp_node_clock *clock = &node->clock;
+    uint8_t bytes[BACK_LEN];
+    struct rp_writer w = rp_writer_on(bytes, sizeof bytes);
+    rp_put_be(&w, clock->back_s, 4);
+    rp_put_be(&w, clock->back_at_s, 4);
+    rp_put_u8(&w, clock->back_at_start);
+    node->store_failures += node->config.store->set_value(node->config.store_ctx, BACK_KEY,
+                                                          rp_view_of(bytes, w.len)) < 0;
+}
+
+static void load_back(struct rp_node *node)
+{
+    struct rp_node_clock *clock = &node->clock;
+    uint8_t bytes[BACK_LEN];
+    if (node->config.store->get_value(node->config.store_ctx, BACK_KEY, bytes, sizeof bytes) ==
+        BACK_LEN) {
+        struct rp_reader r = rp_reader_on(rp_view_of(bytes, sizeof bytes));
+        clock->back_s = (uint32_t)rp_get_be(&r, 4);
+        clock->back_at_s = (uint32_t)rp_get_be(&r, 4);
+        clock->back_at_start = rp_get_u8(&r) != 0;
+    }
+}
+
+static void set_back(struct rp_node *node, int64_t back_s, uint32_t at_s, bool at_start)
+{
+    struct rp_node_clock *clock = &node->clock;
+    clock->back_s = back_s <= STEP_S ? 0 : back_s < UINT32_MAX ? (uint32_t)back_s : UINT32_MAX;
+    clock->back_at_s = at_s;
+    clock->back_at_start = at_start;
+    keep_back(node);
+}
+
+/* The own clock was moved by step_s under a running computer, and net time went on. Forwards takes
+ * away from what it was set back: who made a mistake has put it right. What was lost at a start is
+ * not put right so, for net time does not follow. */
+static void count_step(struct rp_node *node, int64_t step_s, uint32_t at_s)
+{
+    const struct rp_node_clock *clock = &node->clock;
+    bool at_start = clock->back_s > 0 && clock->back_at_start;
+    if (step_s < -STEP_S) {
+        set_back(node, clock->back_s - step_s, at_s, at_start);
+    } else if (step_s > STEP_S && clock->back_s > 0 && !at_start) {
+        set_back(node, clock->back_s - step_s, clock->back_at_s, false);
+    }
+}
+
+/* At a start of the computer the own clock is back_s behind what net time was, or in front of it
+ * (negative); net time is at_s now. Past what was once lost there is nothing to tell any more. */
+static void count_start(struct rp_node *node, int64_t back_s, uint32_t at_s)
+{
+    const struct rp_node_clock *clock = &node->clock;
+    if (back_s > STEP_S) {
+        set_back(node, back_s, at_s, true);
+    } else if (clock->back_s > 0 &&
+               (!clock->back_at_start || at_s >= (int64_t)clock->back_at_s + clock->back_s)) {
+        set_back(node, 0, 0, false);
+    }
+}
+
+/* Somebody vouches for the time now. */
+static void forget_back(struct rp_node *node)
+{
+    if (node->clock.back_s > 0 && node->clock.quality < QUALITY_UNSYNCED) {
+        node->clock.back_s = 0;
+        keep_back(node);
+    }
+}
+
 /* --- kept over a restart: net time at a moment of the monotonic clock --- */
 
 #define KEY      "clock"
@@ -88,6 +163,7 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
     struct rp_node_clock *clock = &node->clock;
     uint8_t bytes[KEPT_LEN];
     clock->heard_us = clock->aged_us = moment.now_us;
+    load_back(node);
     int len = node->config.store->get_value(node->config.store_ctx, KEY, bytes, sizeof bytes);
     if (vouched_for(moment) || len != KEPT_LEN) {
         return;
@@ -99,7 +175,9 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
     int64_t net_s = (int64_t)rp_get_be(&r, 4), own_s = own_net_seconds(moment);
     uint8_t quality = rp_get_u8(&r);
     if (!same_run && quality >= QUALITY_UNSYNCED) {
-        return; /* what nobody vouched for ends with the run: the wall clock as it stands */
+        /* What nobody vouched for ends with the run: the wall clock as it stands. */
+        count_start(node, net_s - own_s, own_s > 0 ? (uint32_t)own_s : 0);
+        return;
     }
     clock->started = true;
     clock->last_us = moment.now_us;
@@ -109,13 +187,18 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
         /* Whatever the wall clock did, this one went on, and a treatment that is timed with it. */
         clock->offset_s = net_s + (moment.now_us - at_us) / 1000000 - own_s;
         clock->quality = quality;
+        if (quality >= QUALITY_UNSYNCED && net_s > 0) { /* before the epoch nothing was counted */
+            count_step(node, offset_s - clock->offset_s, rp_net_seconds(node, moment));
+        }
         clock->aged_us = at_us;
         clock->heard_us = at_us - SOURCE_LOST_US; /* whoever is heard first takes over */
         return;
     }
     /* The wall clock may have gone on by its battery, or stood still: it is never earlier than it
      * was, and nobody vouches for it. */
-    clock->offset_s = own_s + offset_s < net_s ? net_s - own_s : offset_s;
+    int64_t short_s = net_s - own_s - offset_s;
+    clock->offset_s = short_s > 0 ? net_s - own_s : offset_s;
+    count_start(node, short_s, rp_net_seconds(node, moment));
 }
 
 /* --- */
@@ -156,7 +239,11 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment)
         } else if (clock->vouched) {
             clock->quality = QUALITY_HELD;
         }
+        if (clock->quality >= QUALITY_UNSYNCED) {
+            count_step(node, step_s, rp_net_seconds(node, moment));
+        }
     }
+    forget_back(node);
     clock->vouched = vouched_for(moment);
     clock->started = true;
     if (changed || moment.now_us - clock->saved_us >= HOUR_US) {
@@ -211,6 +298,7 @@ void rp_clock_hear(struct rp_node *node, uint8_t station, uint32_t clock_s, uint
     clock->quality = taken;
     clock->source = station;
     clock->heard_us = clock->aged_us = now_us;
+    forget_back(node);
     int64_t moved_s = clock->offset_s - before_s;
     moved_s = moved_s < 0 ? -moved_s : moved_s;
     if (first || moved_s > STEP_S) {

@@ -203,8 +203,11 @@ struct rp_node_status {
     uint32_t promised_s; /* net time within which this station promised its next report; 0: it did
                           * not */
     uint32_t queued, airtime_left_ms, airtime_left_urgent_ms;
-    uint8_t battery_pct; /* 0..100; 127: not known */
-    uint32_t unreadable; /* records held that this version cannot read */
+    uint32_t clock_back_s;    /* the own clock was set back by so much while nobody vouched for the
+                               * time; 0: it was not, or somebody vouches for it now */
+    uint32_t clock_back_at_s; /* net time when that was found */
+    uint8_t battery_pct;      /* 0..100; 127: not known */
+    uint32_t unreadable;      /* records held that this version cannot read */
     uint32_t store_failures;
     struct rp_mesh_counters mesh;
     char modem[RP_NAME_LEN + 1];

@@ -249,6 +249,8 @@ void rp_node_status(struct rp_node *node, struct rp_moment moment,
         .role = node->config.role,
         .exercise = node->config.exercise,
         .clock_synced = node->clock.quality < 15,
+        .clock_back_s = node->clock.back_s,
+        .clock_back_at_s = node->clock.back_at_s,
         .radio_open = node->line_open,
         .radio_ready = node->line_open && node->fault_code == 0 &&
                        (node->in_flight || rp_radio_ready(&node->radio)),

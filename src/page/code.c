@@ -25,7 +25,7 @@ static bool is_ascii(const char *text)
 }
 
 /* A reader takes bytes for Latin-1 unless it is told: what is not ASCII says that it is UTF-8. */
-static QRcode *encode(const char *text, QRecLevel level)
+QRcode *page_code_of(const char *text, QRecLevel level)
 {
     QRinput *input = QRinput_new2(0, level);
     QRcode *code = NULL;
@@ -50,7 +50,7 @@ int page_codes_make(const struct page_sheet *sheet, const struct page_code_kind 
     }
     out_codes->count = (size_t)count;
     for (size_t i = 0; i < out_codes->count; i++) {
-        out_codes->codes[i] = encode(out_codes->texts[i], kind->level);
+        out_codes->codes[i] = page_code_of(out_codes->texts[i], kind->level);
         if (out_codes->codes[i] == NULL) {
             page_codes_free(out_codes);
             return -1;

@@ -34,6 +34,9 @@ int page_codes_make(const struct page_sheet *sheet, const struct page_code_kind 
                     struct page_codes *out_codes);
 void page_codes_free(struct page_codes *codes);
 
+/* One code of any text; the caller's, for QRcode_free. NULL: empty, or more than a code holds. */
+QRcode *page_code_of(const char *text, QRecLevel level);
+
 /* Cells across, quiet zone of 4 on both sides included (section 6.3.8). */
 int page_code_cells(const QRcode *code);
 /* One code as a square at x, y, each cell `cell` units. 0, or -1. */

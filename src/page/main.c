@@ -15,6 +15,7 @@ static const char usage[] =
     "  png     the QR codes for paper as a picture, to standard output\n"
     "  screen  the same for a phone's screen: smaller codes, more of them\n"
     "  qr      the QR codes on the terminal\n"
+    "   or: ridgepost-page code    one code on the terminal, of the text on standard input\n"
     "   or: ridgepost-page paper NAME [exercise] [LANGUAGE]   a blank form as PDF (list: the "
     "names)\n"
     "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
@@ -110,6 +111,23 @@ static int blank(const char *name, char **words)
     return result < 0 || fflush(stdout) != 0 ? EX_IOERR : EX_OK;
 }
 
+/* One code of what is on standard input, whatever it is. */
+static int encode_input(void)
+{
+    char text[1024];
+    size_t len = fread(text, 1, sizeof text - 1, stdin);
+    text[len] = '\0';
+    QRcode *code = len < sizeof text - 1 ? page_code_of(text, page_code_screen.level) : NULL;
+    if (code == NULL) {
+        fprintf(stderr, "ridgepost-page: no code can be made of that; it takes 1 to %zu bytes\n",
+                sizeof text - 2);
+        return EX_DATAERR;
+    }
+    page_code_print(code, stdout);
+    QRcode_free(code);
+    return fflush(stdout) != 0 ? EX_IOERR : EX_OK;
+}
+
 int main(int argc, char **argv)
 {
     const char *word = argc == 2 ? argv[1] : "";
@@ -119,6 +137,9 @@ int main(int argc, char **argv)
     if (strcmp(word, "--version") == 0) {
         puts("ridgepost-page " RP_VERSION);
         return EX_OK;
+    }
+    if (strcmp(word, "code") == 0) {
+        return encode_input();
     }
     const struct form *form = find_form(word);
     if (form == NULL) {

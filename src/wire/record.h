@@ -185,6 +185,7 @@ struct rp_rec_status {
     struct rp_value acvpu;     /* enum rp_acvpu */
     struct rp_value gcs_eye, gcs_verbal, gcs_motor; /* 1..4, 1..5, 1..6: all three or none */
     struct rp_value airway;                         /* enum rp_airway, with the vital signs */
+    struct rp_value pain;             /* 0..10 as the patient says it, with the vital signs */
     struct rp_value oxygen_flow_dlpm; /* tenths of a litre per minute, 0..250; on air steps of 5 */
     struct rp_value cylinder_bar;     /* 0..350 */
     uint16_t pressure_age_min;
@@ -344,6 +345,8 @@ struct rp_rec_evacuation {
     uint16_t weight_kg; /* patient with kit, 2..250 */
     uint8_t mobility;   /* enum rp_mobility */
     enum rp_finding conscious, oxygen_needed, lies_flat, site_marked;
+    /* The report `conscious` was taken from; origin 0: a person said so with the request. */
+    struct rp_record_ref conscious_from;
     struct rp_position position; /* the patient */
     struct rp_altitude altitude;
     struct rp_position site;              /* the landing site */

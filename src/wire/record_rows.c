@@ -141,6 +141,7 @@ static const struct rp_row status_rows[] = {
     {.radix = 122, .type = RP_ROW_GCS, M(status, gcs_eye)},
     {.radix = 10, MEASURED(status, airway), .max = RP_AIRWAY_DEVICE},
     {.field = 4, M(status, next_min), .max = RP_NEXT_MIN_MAX},
+    {.field = 5, MEASURED(status, pain), .max = 10},
 };
 
 static const struct rp_row treatment_rows[] = {
@@ -267,6 +268,7 @@ static const struct rp_row evacuation_rows[] = {
     {.field = 21, M(evacuation, visibility_m), HAS(evacuation, has_visibility), .max = 50000},
     {.field = 22, M(evacuation, cloud_base_m), HAS(evacuation, has_cloud_base), .max = 12000},
     REF(evacuation, revises, 23, 0),
+    REF(evacuation, conscious_from, 25, 0),
 };
 
 static const struct rp_row evac_cancel_rows[] = {

@@ -273,6 +273,15 @@ export async function step(tap, name, key, times = 2) {
   }
 }
 
+// The rarer acts of the bedside's board are folded.
+export async function act(page, text, tap = (selector) => page.click(selector)) {
+  await page.waitForSelector("#board .acts.main");
+  await page.waitForTimeout(450); // a tap sooner after the last panel is taken for a double tap
+  const button = `#board .acts button:text-is("${text}")`;
+  if (!await page.isVisible(button)) await tap("#board summary:text-is('More')");
+  await tap(button);
+}
+
 // Taps are counted from here to `taps.end`.
 export const taps = {
   count: 0,

@@ -1,6 +1,6 @@
 // A station that stops and starts again, a double tap, back, reload, two pages of one device and two
 // devices: entries wait, go once the station is back, and never twice.
-import { at, check, data, device, finish, launch, look, pair, report, site, start, stop, until }
+import { act, at, check, data, device, finish, launch, look, pair, report, site, start, stop, until }
   from "./kit.mjs";
 
 const browser = await launch();
@@ -10,8 +10,7 @@ const entered = () => data("camp", "log").records.filter((r) => /^7-/.test(r.epi
 const notes = () => at("camp", "log").split("\n").filter((line) => / note /.test(line));
 const PAUSE_MS = 450; // a tap sooner after the last panel is taken for a double tap
 const note = async (page, text) => {
-  await page.waitForTimeout(PAUSE_MS);
-  await page.click("#board .acts button:text-is('Note')");
+  await act(page, "Note");
   await page.fill("#panel input", text);
   await page.click("#panel .bar .act");
 };

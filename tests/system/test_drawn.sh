@@ -70,10 +70,21 @@ grep -q 'ridgepost-page, is not installed' "$dir/body" || fail "what is missing 
 real="LSAN_OPTIONS='${LSAN_OPTIONS:-}' exec '$build/src/page/ridgepost-page' \"\$@\""
 program "$real"
 before=$(sheet)
+
+# Pairing by camera: the code on the terminal is the address with the digits in it.
+at base pair bedside --form qr >"$dir/pair"
+digits=$(sed -n 's/^pairing code \([0-9]*\),.*/\1/p' "$dir/pair")
+sh "$(dirname "$0")/terminal_code.sh" "$dir/pair" <"$dir/pair"
+scanned=$(zbarimg -q --raw "$dir/pair1.pbm" 2>/dev/null || true)
+[ "$scanned" = "http://127.0.0.1:$port/pair?code=$digits" ] || fail "a camera reads \"$scanned\""
+at base pair bedside >"$dir/pair"
+[ "$(wc -l <"$dir/pair")" = 2 ] || fail "a code for a camera where there is no terminal"
+expect 64 "no form of a pairing code" at base pair bedside --form pdf
+
 drawn pdf
 status 200 "a page"
 grep -q '^Content-Type: application/pdf' "$dir/reply" || fail "a page is sent as something else"
-grep -q "^Content-Disposition: attachment; filename=\"EXERCISE-2-1-sheet$((before + 1)).pdf\"" \
+grep -q "^Content-Disposition: attachment; filename=\"EXERCISE-2-1-sheet$((before + 1))-[0-9A-Z]\{4\}.pdf\"" \
     "$dir/reply" || fail "the file has another name: $(grep -a '^Content-Disp' "$dir/reply")"
 grep -q "^Content-Security-Policy: default-src 'none'" "$dir/reply" || fail "no policy is sent"
 pdftotext -layout "$dir/body" "$dir/sheet.txt"

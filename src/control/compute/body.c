@@ -112,9 +112,12 @@ int rp_compute_oxygen(struct rp_show *show)
         }
     }
     code = code == RP_OK ? rp_compute_need(show, &words[O_FLOW], oxygen_example) : code;
-    if (code == RP_OK && (supply.count == 0 || supply.open || words[O_FLOW].value == 0)) {
+    code = code == RP_OK ? rp_range_check_some(rp_range_of(RP_RANGE_FLOW), words[O_FLOW].value,
+                                               oxygen_example, show->entry->problem)
+                         : code;
+    if (code == RP_OK && (supply.count == 0 || supply.open)) {
         code = rp_problem_set(show->entry->problem, RP_E_FORMAT, "cylinder",
-                              "water volume and pressure of a cylinder, and a flow, are needed "
+                              "water volume and pressure of a cylinder are needed "
                               "(example: %s)",
                               oxygen_example);
     }

@@ -176,6 +176,11 @@ static void show_evacuation(struct rp_show *show, const struct rp_episode *episo
                 rp_evac_word(episode->evac_state), rp_show_time(now_s, asked_s, time),
                 rp_show_span(now_s > asked_s ? now_s - asked_s : 0, span),
                 is_unanswered(episode) ? " - NOBODY HAS ANSWERED" : "");
+    if (request->level_withdrawn) {
+        rp_text_add(show->text, "     THE CONSCIOUS LEVEL IN THE REQUEST WAS WITHDRAWN: its report "
+                                "was corrected\n");
+    }
+    json_object_set_new(data, "level_withdrawn", json_boolean(request->level_withdrawn));
     if (episode->eta_answer >= 0) {
         const struct rp_answer_entry *eta = &episode->answers.at[episode->eta_answer];
         rp_text_add(show->text, "     expected %s %s%s\n",

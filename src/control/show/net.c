@@ -121,12 +121,17 @@ static void show_said(struct rp_text *text, const struct rp_node_status *status)
 static void status_text(struct rp_text *text, const struct rp_node_config *config,
                         const struct rp_node_status *status, uint32_t now_s)
 {
-    char time[24];
+    char time[24], span[24];
     rp_text_add(text, "%sstation %u %s (%s), log %u\n", status->exercise ? "EXERCISE  " : "",
                 status->station, config->name, rp_word_of(rp_words_role, (int)status->role),
                 status->origin & 511u);
     rp_text_add(text, "clock   %s\n",
                 status->clock_synced ? "synchronised" : "NOT SYNCHRONISED: entries are marked");
+    if (status->clock_back_s > 0) {
+        rp_text_add(text, "        SET BACK by %s, found %s: compare with a watch\n",
+                    rp_show_span(status->clock_back_s, span),
+                    rp_show_time(now_s, status->clock_back_at_s, time));
+    }
     if (status->battery_pct <= 100) {
         rp_text_add(text, "battery %u %%\n", status->battery_pct);
     }
@@ -211,6 +216,8 @@ int rp_show_status(struct rp_show *show)
     char hash[8];
     snprintf(hash, sizeof hash, "%04x", status.settings_hash);
     json_object_set_new(data, "settings_hash", json_string(hash));
+    json_object_set_new(data, "clock_back_s", json_integer(status.clock_back_s));
+    json_object_set_new(data, "clock_back_at_s", json_integer(status.clock_back_at_s));
     json_object_set_new(data, "promised_s", json_integer(status.promised_s));
     if (status.battery_pct <= 100) {
         json_object_set_new(data, "battery_pct", json_integer(status.battery_pct));

@@ -120,12 +120,9 @@ static json_t *gaps_of(const struct rp_rec_evacuation *asked)
     return list;
 }
 
-void rp_view_request(const struct rp_episode *episode, json_t *row)
+/* What the request asks for, in the order it is read out. */
+static json_t *facts_of(const struct rp_rec_evacuation *asked)
 {
-    if (episode->request_now < 0) {
-        return;
-    }
-    const struct rp_rec_evacuation *asked = &episode->requests.at[episode->request_now].what;
     json_t *json = json_object();
     add(json, "mobility", rp_word_of(rp_words_mobility, asked->mobility));
     add_site(json, &asked->site);
@@ -141,6 +138,46 @@ void rp_view_request(const struct rp_episode *episode, json_t *row)
     add_weather(json, asked);
     add(json, "hazards", asked->hazards);
     add_people(json, asked);
+    return json;
+}
+
+/* When each fact was told, net seconds by its key: a revision repeats what it does not change, and
+ * what is only repeated keeps its age. */
+static json_t *told_of(const struct rp_episode *episode, json_t *facts)
+{
+    json_t *told = json_object(), *left = json_copy(facts), *value;
+    const char *key;
+    void *next;
+    bool more = true; /* until the request that revises none */
+    for (int i = episode->request_now; i >= 0 && more; i--) {
+        const struct rp_request_entry *request = &episode->requests.at[i];
+        if (request->from.voided) {
+            continue;
+        }
+        json_t *then = facts_of(&request->what);
+        json_object_foreach_safe(left, next, key, value)
+        {
+            if (json_equal(value, json_object_get(then, key))) {
+                json_object_set_new(told, key, json_integer(request->from.happened_s));
+            } else {
+                json_object_del(left, key);
+            }
+        }
+        json_decref(then);
+        more = request->what.revises.origin != 0;
+    }
+    json_decref(left);
+    return told;
+}
+
+void rp_view_request(const struct rp_episode *episode, json_t *row)
+{
+    if (episode->request_now < 0) {
+        return;
+    }
+    const struct rp_rec_evacuation *asked = &episode->requests.at[episode->request_now].what;
+    json_t *json = facts_of(asked);
+    json_object_set_new(json, "told_s", told_of(episode, json));
     json_object_set_new(json, "gaps", gaps_of(asked));
     json_object_set_new(row, "asked", json);
 }

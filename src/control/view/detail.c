@@ -55,6 +55,7 @@ static json_t *observations(struct rp_show *show, const struct rp_episode *episo
         add_value(row, "temp_dc", &obs->temp_dc);
         add_value(row, "lls", &obs->lls);
         add_value(row, "ataxia", &obs->ataxia);
+        add_value(row, "pain", &obs->pain);
         if (obs->acvpu.state == RP_MEASURED) {
             add_text(row, "acvpu", rp_acvpu_word(obs->acvpu.value));
         }

@@ -10,6 +10,7 @@ static const struct {
     {"resp_rpm", offsetof(struct rp_obs, resp_rpm)},
     {"acvpu", offsetof(struct rp_obs, acvpu)},
     {"airway", offsetof(struct rp_obs, airway)},
+    {"pain", offsetof(struct rp_obs, pain)},
     {"systolic_mmhg", offsetof(struct rp_obs, systolic_mmhg)},
     {"diastolic_mmhg", offsetof(struct rp_obs, diastolic_mmhg)},
     {"temp_dc", offsetof(struct rp_obs, temp_dc)},
@@ -49,11 +50,11 @@ static void add_request(struct rp_show *show, const struct rp_episode *episode, 
     }
     const struct rp_request_entry *request = &episode->requests.at[episode->request_now];
     char name[24];
-    json_t *json =
-        json_pack("{s:s,s:s,s:i,s:s,s:b}", "record", rp_show_record_name(request->from.ref, name),
-                  "urgency", rp_word_of(rp_words_urgency, request->what.urgency), "asked_s",
-                  (int)request->from.recorded_s, "by", request->from.by, "unanswered",
-                  episode->evac_state == RP_EVAC_ASKED);
+    json_t *json = json_pack(
+        "{s:s,s:s,s:i,s:s,s:b,s:b}", "record", rp_show_record_name(request->from.ref, name),
+        "urgency", rp_word_of(rp_words_urgency, request->what.urgency), "asked_s",
+        (int)request->from.recorded_s, "by", request->from.by, "unanswered",
+        episode->evac_state == RP_EVAC_ASKED, "level_withdrawn", request->level_withdrawn);
     (void)show;
     if (episode->eta_answer >= 0) {
         const struct rp_answer_entry *eta = &episode->answers.at[episode->eta_answer];

@@ -72,10 +72,12 @@ static void add_self(struct rp_show *show)
     rp_node_status(entry->node, entry->moment, &status);
     json_object_set_new(
         show->data, "self",
-        json_pack("{s:i,s:s,s:s,s:b,s:b,s:b,s:b,s:s,s:i,s:i,s:i,s:b,s:i}", "station",
+        json_pack("{s:i,s:s,s:s,s:b,s:b,s:I,s:I,s:b,s:b,s:s,s:i,s:i,s:i,s:b,s:i}", "station",
                   status.station, "name", config->name, "role",
                   rp_word_of(rp_words_role, (int)status.role), "exercise", status.exercise,
-                  "clock_synced", status.clock_synced, "radio_open", status.radio_open,
+                  "clock_synced", status.clock_synced, "clock_back_s",
+                  (json_int_t)status.clock_back_s, "clock_back_at_s",
+                  (json_int_t)status.clock_back_at_s, "radio_open", status.radio_open,
                   "radio_ready", status.radio_ready, "fault", status.fault, "queued",
                   (int)status.queued, "airtime_left_ms", (int)status.airtime_left_ms,
                   "airtime_left_urgent_ms", (int)status.airtime_left_urgent_ms, "same_station",

@@ -10,10 +10,34 @@
 /* Holds the name of a drug and the words around it. */
 #define TEXT_MAX 400
 
+/* Blanks before it are passed over: whoever reads the table may take them away. */
+static bool like_a_formula(const char *text)
+{
+    static const uint32_t blanks[] = {' ', '\t', '\r', '\n', 0xa0, 0x3000};
+    static const uint32_t firsts[] = {'=', '+', '-', '@', 0xff1d, 0xff0b, 0xff0d, 0xff20};
+    for (const char *at = text; *at != '\0';) {
+        uint32_t code;
+        bool blank = false;
+        at += rp_utf8_next(at, &code);
+        for (size_t i = 0; i < sizeof firsts / sizeof firsts[0]; i++) {
+            if (code == firsts[i]) {
+                return true;
+            }
+        }
+        for (size_t i = 0; i < sizeof blanks / sizeof blanks[0]; i++) {
+            blank = blank || code == blanks[i];
+        }
+        if (!blank) {
+            return false;
+        }
+    }
+    return false;
+}
+
 void rp_csv_entered(struct rp_textbuf *out, const char *text)
 {
     rp_textbuf_put(out, "\"", 1);
-    if (text[0] != '\0' && strchr("=+-@", text[0]) != NULL) {
+    if (like_a_formula(text)) {
         rp_textbuf_put(out, "'", 1);
     }
     for (const char *at = text; *at != '\0';) {
@@ -44,6 +68,40 @@ static void put_word(struct rp_textbuf *out, const struct rp_texts *texts, enum 
     rp_csv_entered(out, texts->words[word]);
 }
 
+/* "episode 7-1", "record 7:2": alone a spreadsheet would take them for a day and an hour. */
+#define NAME_MAX 64
+
+static struct rp_textbuf name_on(char text[NAME_MAX], const struct rp_texts *texts,
+                                 enum rp_text_id what)
+{
+    struct rp_textbuf name = rp_textbuf_on(text, NAME_MAX - 1);
+    rp_textbuf_str(&name, texts->words[what]);
+    rp_textbuf_str(&name, " ");
+    return name;
+}
+
+static void put_episode(struct rp_textbuf *out, const struct rp_texts *texts,
+                        struct rp_episode_ref ref)
+{
+    char text[NAME_MAX];
+    struct rp_textbuf name = name_on(text, texts, RP_TX_EPISODE);
+    rp_stamp_episode(&name, ref);
+    text[name.len] = '\0';
+    comma(out);
+    rp_csv_entered(out, text);
+}
+
+static void put_record(struct rp_textbuf *out, const struct rp_texts *texts,
+                       struct rp_record_ref ref)
+{
+    char text[NAME_MAX];
+    struct rp_textbuf name = name_on(text, texts, RP_TX_CORRECTION_OF);
+    rp_stamp_record(&name, ref);
+    text[name.len] = '\0';
+    comma(out);
+    rp_csv_entered(out, text);
+}
+
 static void put_value(struct rp_textbuf *out, const struct rp_texts *texts, struct rp_value value,
                       unsigned decimals)
 {
@@ -65,6 +123,14 @@ static void put_choice(struct rp_textbuf *out, const struct rp_texts *texts, str
         put_word(out, texts, rp_text_pick(first, last, value.value));
     } else {
         put_value(out, texts, value, 0);
+    }
+}
+
+/* Empty columns. */
+static void skip(struct rp_textbuf *out, enum rp_text_id first, enum rp_text_id after)
+{
+    for (int i = (int)first; i < (int)after; i++) {
+        comma(out);
     }
 }
 
@@ -92,14 +158,13 @@ static void put_signs(struct rp_textbuf *out, const struct rp_texts *texts,
     put_choice(out, texts, obs->airway, RP_TX_AIRWAY_CLEAR, RP_TX_AIRWAY_DEVICE);
     put_value(out, texts, obs->lls, 0);
     put_value(out, texts, obs->ataxia, 0);
-    comma(out);
+    put_value(out, texts, obs->pain, 0);
+    skip(out, RP_TX_CSV_H_URINE, RP_TX_CSV_H_BY);
 }
 
 static void put_text(struct rp_textbuf *out, const char *text)
 {
-    for (int i = 0; i < RP_TX_CSV_H_TEXT - RP_TX_CSV_H_MODE; i++) {
-        comma(out);
-    }
+    skip(out, RP_TX_CSV_H_MODE, RP_TX_CSV_H_TEXT);
     comma(out);
     rp_csv_entered(out, text);
 }
@@ -139,8 +204,7 @@ static void put_source(struct rp_textbuf *out, const struct rp_sheet_input *in,
     rp_csv_entered(out, from->by);
     put_word(out, texts, rp_text_pick(RP_TX_CSV_VIA_ENTERED, RP_TX_CSV_VIA_VOICE, from->via));
     put_station(out, in, from->station);
-    comma(out);
-    rp_stamp_record(out, from->ref);
+    put_record(out, texts, from->ref);
     put_word(out, texts, from->unsynced ? RP_TX_CSV_UNSYNCED : RP_TX_CSV_SYNCED);
     put_word(out, texts, rp_episode_is_late(in->episode, from) ? RP_TX_CSV_LATE : RP_TX_NONE);
     put_word(out, texts, from->voided ? RP_TX_CSV_CORRECTED : RP_TX_NONE);
@@ -157,8 +221,7 @@ static void put_lead(struct rp_textbuf *out, const struct rp_sheet_input *in,
 {
     rp_csv_entered(out, texts->words[in->episode->exercise ? RP_TX_CSV_EXERCISE : RP_TX_CSV_REAL]);
     put_word(out, texts, kind);
-    comma(out);
-    rp_stamp_episode(out, in->episode->ref);
+    put_episode(out, texts, in->episode->ref);
     comma(out);
     if (time_s != NULL) {
         rp_stamp_utc(out, *time_s);
@@ -202,6 +265,22 @@ static void put_dose(struct rp_textbuf *out, const struct rp_sheet_input *in,
     put_lead(out, in, texts, RP_TX_CSV_DRUG, &dose->from.happened_s);
     put_text(out, text);
     put_source(out, in, texts, &dose->from);
+}
+
+static void put_fluids(struct rp_textbuf *out, const struct rp_sheet_input *in,
+                       const struct rp_texts *texts, const struct rp_fluids_entry *entry)
+{
+    const struct rp_rec_fluids *what = &entry->what;
+    put_lead(out, in, texts, RP_TX_CSV_FLUIDS, &entry->from.happened_s);
+    skip(out, RP_TX_CSV_H_MODE, RP_TX_CSV_H_URINE);
+    put_value(out, texts, what->urine_ml, 0);
+    put_value(out, texts, what->drunk_ml, 0);
+    comma(out);
+    if (what->has_span) {
+        rp_textbuf_number(out, what->span_min, 0);
+    }
+    comma(out);
+    put_source(out, in, texts, &entry->from);
 }
 
 static const char *known_text(const struct rp_texts *texts, const struct rp_known *known)
@@ -291,6 +370,10 @@ int rp_csv_render(const struct rp_sheet_facts *facts, const struct rp_texts *tex
     put_dropped(&out, in, texts, RP_TX_CSV_DRUG, ep->doses.older_dropped);
     for (size_t i = 0; i < ep->doses.count; i++) {
         put_dose(&out, in, texts, &ep->doses.at[i]);
+    }
+    put_dropped(&out, in, texts, RP_TX_CSV_FLUIDS, ep->fluids.older_dropped);
+    for (size_t i = 0; i < ep->fluids.count; i++) {
+        put_fluids(&out, in, texts, &ep->fluids.at[i]);
     }
     put_allergies(&out, in, texts);
     put_dropped(&out, in, texts, RP_TX_CSV_ALLERGIES, ep->known[RP_BG_ALLERGIES].older_dropped);

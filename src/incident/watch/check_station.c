@@ -1,4 +1,6 @@
 /* Rules of the station itself: clock, database, modem, battery, and the stations it hears. */
+#include <stdio.h>
+
 #include "incident/watch/rules.h"
 
 #define MIN_S        60u
@@ -10,6 +12,35 @@ void rp_check_clock(struct rp_watch *watch)
     if (watch->in->station.clock_unsynced && !watch->over) {
         rp_watch_raise(watch, RP_SOUND_SOFT, 0, watch->ep->opening_from.recorded_s, 0,
                        "this clock is not synchronised: times may be wrong");
+    }
+}
+
+static const char *span_of(uint32_t span_s, char out_text[16])
+{
+    static const struct {
+        uint32_t unit_s;
+        const char *word;
+    } units[] = {{86400, "days"}, {3600, "h"}, {60, "min"}, {1, "s"}};
+    size_t i = 0;
+    while (units[i].unit_s > 1 && span_s < 2 * units[i].unit_s) {
+        i++;
+    }
+    snprintf(out_text, 16, "%u %s", (unsigned)(span_s / units[i].unit_s), units[i].word);
+    return out_text;
+}
+
+/* What is timed goes on as it was when the clock is set back under a running computer. While it
+ * was off nothing else told the time: what is due then comes too late. */
+void rp_check_clock_back(struct rp_watch *watch)
+{
+    const struct rp_watch_station *station = &watch->in->station;
+    char span[16];
+    if (station->clock_back_s > 0 && !watch->over) {
+        bool at_start = station->clock_back_at_start;
+        rp_watch_raise(watch, at_start ? RP_SOUND_LOUD : RP_SOUND_SOFT, 0, station->clock_back_at_s,
+                       0, "this station's clock was %s%s%s", at_start ? "" : "set back by ",
+                       span_of(station->clock_back_s, span),
+                       at_start ? " or more behind at its start" : "");
     }
 }
 

@@ -5,11 +5,11 @@
 
 #include "incident/watch/rules.h"
 
-#define SNOOZE_S       300 /* clinical references 6.4: at most 5 min, and logged */
-#define SNOOZE_SHORT_S 60  /* what ends at once when it is done cannot be silenced for long: ours  \
-                            */
-#define CAMP RP_WATCH_CAMP
-#define BASE RP_WATCH_BASE
+#define SNOOZE_S 300 /* clinical references 6.4: at most 5 min, and logged */
+/* What ends at once when it is done cannot be silenced for long: ours. */
+#define SNOOZE_SHORT_S 60
+#define CAMP           RP_WATCH_CAMP
+#define BASE           RP_WATCH_BASE
 
 const struct rp_watch_rule rp_watch_rules[] = {
     {1, CAMP, SNOOZE_SHORT_S, false, true, "pump", "no stroke told for 60 s, fast after 120 s",
@@ -89,6 +89,10 @@ const struct rp_watch_rule rp_watch_rules[] = {
     {27, CAMP, SNOOZE_S, true, true, "dose-soon", "two doses of a drug closer than they may be",
      "ask who gave it; tell the treating clinician; a correction mends the record", "6.4 H9 (ours)",
      rp_check_dose_twice},
+    {28, CAMP, SNOOZE_S, true, false, "clock-back",
+     "the clock set back, nobody vouches for the time",
+     "compare with a watch or a satellite receiver; trust the order, not the times",
+     "6.4 H15, 6.5 16 (ours)", rp_check_clock_back},
     {101, BASE, SNOOZE_S, false, true, "request", "an evacuation request nobody has seen by name",
      "answer seen under your name, pass it on, say what comes", "6.4 B1 (ours)", rp_check_request},
     {102, BASE, SNOOZE_S, true, true, "critical", "the camp reports critical",
@@ -158,6 +162,10 @@ const struct rp_watch_rule rp_watch_rules[] = {
      "a request is open and its weather closes, or is 60 min old",
      "tell the rescue service; ask the camp for wind, visibility and cloud now",
      "6.4 B11 (ours); bounds: ICAO Annex 2 and 3, from memory", rp_check_weather},
+    {126, BASE, SNOOZE_S, true, false, "clock-back-base",
+     "base's clock set back, nobody vouches for the time",
+     "compare with a watch or a satellite receiver; trust the order, not the times",
+     "6.4 H15, 6.5 16 (ours)", rp_check_clock_back},
 };
 const size_t rp_watch_rule_count = sizeof rp_watch_rules / sizeof rp_watch_rules[0];
 

@@ -88,6 +88,7 @@ void rp_check_contradiction(struct rp_watch *watch);
 void rp_check_drugs_eta(struct rp_watch *watch);
 /* check_station.c */
 void rp_check_clock(struct rp_watch *watch);
+void rp_check_clock_back(struct rp_watch *watch);
 void rp_check_store(struct rp_watch *watch);
 void rp_check_radio(struct rp_watch *watch);
 void rp_check_battery(struct rp_watch *watch);

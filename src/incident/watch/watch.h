@@ -62,6 +62,10 @@ struct rp_watch_hop {
 struct rp_watch_station {
     bool has_tick, has_pumper, has_unacked, has_radio_lost, has_daylight_end;
     bool has_turn, has_battery, clock_unsynced, store_failing;
+    /* The own clock was set back while nobody vouched for the time: by how much, 0: it was not. */
+    uint32_t clock_back_s;
+    uint32_t clock_back_at_s;   /* net time when that was found */
+    bool clock_back_at_start;   /* at a start of the computer: by so much at least */
     uint32_t tick_s;            /* the newest tick of the pump, net time */
     uint32_t pumper_since_s;    /* since when the same person pumps */
     uint32_t unacked_s;         /* the oldest urgent record of this episode that is not at base */

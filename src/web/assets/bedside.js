@@ -4,67 +4,98 @@
 (() => {
   const board = document.getElementById("board");
   const panelBox = document.getElementById("panel");
+  const CHOSEN = "ridgepost-episode";
   let view = null; // the station and all heads
   let episode = null; // the one shown, whole
-  let open = null; // the panel that is open: { name, controls }
-  const held = () => station.waiting().find(station.isHeld); // "no change" that can be stopped
+  let pinned = localStorage.getItem(CHOSEN) || ""; // its name: only a person's tap changes it
+  const wholes = new Map(); // by name, as they were known last
+  let open = null; // the panel that is open: { name, paint }
+  const UNBOUND = ["alarms", "open"]; // panels that are not about the patient shown
 
-  const chosen = () => localStorage.getItem("ridgepost-episode") || "";
+  const living = () => (view ? view.episodes.filter((e) => !e.closed) : []);
+  // The alarms of all patients, the most pressing first.
+  const standing = () => living().flatMap((e) => e.alarms.map((a) => ({ ...a, whose: e })))
+    .sort((a, b) => Number(b.sounds) - Number(a.sounds) || alarms.presses(a, b));
+  const sounding = () => standing().filter((a) => a.sounds);
+
+  // --- which patient ---
+
+  function pin(name) {
+    pinned = name;
+    localStorage.setItem(CHOSEN, name);
+    unseen.delete(name);
+  }
+  async function whole(name) {
+    const { data } = await station.get(`/view?episode=${encodeURIComponent(name)}`);
+    wholes.set(name, data.episode);
+    return data.episode;
+  }
+
+  // Patients that somebody else has opened since this page was: said, and never switched to.
+  const unseen = new Set();
+  let known = null;
+  function noteNew() {
+    const names = living().map((e) => e.name);
+    names.filter((name) => known && !known.has(name) && name !== pinned).forEach((n) => unseen.add(n));
+    known = new Set([...(known || []), ...names]);
+  }
+
+  // What is asked of the station comes one after another, so that nothing older is shown last.
+  let line = Promise.resolve();
+  const inLine = (f) => { line = line.then(f, f); return line; };
+  let waits = false;
+  function refresh() {
+    if (waits) return line;
+    waits = true;
+    return inLine(async () => {
+      waits = false;
+      try {
+        await look();
+      } catch {
+        // The line to the station says so itself.
+      }
+      render();
+    });
+  }
+  // While a panel is open its patient stays, whatever else happens.
+  async function look() {
+    const all = await station.get("/view");
+    clock.set(all.data);
+    view = all.data;
+    pump.know(view.episodes);
+    if (!pinned && !open && living().length) pin(living()[0].name); // the most urgent one
+    noteNew();
+    const name = open && episode ? episode.name
+      : living().some((e) => e.name === pinned) ? pinned : "";
+    const one = name ? await whole(name) : null;
+    if (open && (episode ? episode.name : "") !== name) return;
+    episode = one;
+    tellPerson("");
+  }
+  // Another patient, on a person's tap. What cannot be followed is said.
+  function choose(name, then) {
+    return inLine(async () => {
+      const one = station.lostSince() === null ? await whole(name).catch(() => null) : null;
+      const found = one || wholes.get(name);
+      if (open && !UNBOUND.includes(open.name)) return;
+      if (found) {
+        pin(name);
+        episode = found;
+      } else tellPerson(`${name} cannot be shown now: no connection to the station.`);
+      render();
+      if (then && found) then();
+    });
+  }
+  const shows = (name) => episode !== null && episode.name === name;
+  const withPatient = (name, then) => { if (shows(name)) then(); else void choose(name, then); };
+
+  function tellPerson(text) {
+    const told = document.getElementById("told");
+    told.textContent = text;
+    told.hidden = !text;
+  }
 
   // --- what is next ---
-
-  function lastObserved_s() {
-    const seen = (episode.observations || []).filter((o) => !o.voided);
-    return seen.length ? seen[seen.length - 1].taken_s : null;
-  }
-
-  const sounding = () => (episode ? episode.alarms.filter((a) => a.sounds) : []);
-
-  function unread() {
-    return (episode.answers || []).find((a) => a.kind !== "seen" && !a.read_back && !a.voided);
-  }
-
-  // { say, more, pressing, to }
-  function nextThing() {
-    if (!episode) {
-      return { say: "Open a patient", more: "nothing is recorded yet", to: "open" };
-    }
-    const alarm = sounding()[0]; // the most pressing comes first
-    const answer = unread();
-    if (alarm && (alarm.sound === "fast" || !answer)) {
-      return {
-        say: alarm.reason, pressing: true,
-        more: `ALARM${alarm.value_s ? `, value ${age(alarm.value_s)}` : ""}: ${alarm.next}` +
-          (sounding().length > 1 ? ` (${sounding().length - 1} more)` : ""),
-        to: "alarms",
-      };
-    }
-    if (answer) {
-      const eta = answer.eta_s ? ` ${clock.time(answer.eta_s)}` : "";
-      return {
-        say: `Base says: ${answer.kind}${eta}`, pressing: true,
-        more: `${[answer.whom, answer.text].filter(Boolean).join(": ")} - tap to read it back`,
-        to: `readback:${answer.record}`,
-      };
-    }
-    const c = episode.course;
-    if (c.inside && c.phase !== "at pressure") {
-      return { say: `Chamber: ${c.phase}`, more: "tap for what happens next",
-        to: "chamber", pressing: c.phase === "hold" };
-    }
-    const last_s = lastObserved_s();
-    const due_s = episode.obs_due_s || (c.rebound ? c.rebound_check_s : 0);
-    if (!due_s) {
-      return { say: "Observe", more: "nothing is due", pressing: false, to: "observe" };
-    }
-    const late_s = clock.now_s() - due_s;
-    return {
-      say: late_s >= 0 || last_s === null ? "Observe now" : `Observe at ${clock.time(due_s)}`,
-      more: last_s === null ? "never observed" : late_s >= 60 ? `${span(late_s)} overdue`
-        : `last ${age(last_s)}`,
-      pressing: late_s >= 0 || last_s === null, to: "observe",
-    };
-  }
 
   // A button that opens a panel; its name says which, whatever it reads.
   function way(to, className, ...children) {
@@ -73,11 +104,18 @@
     return button;
   }
 
+  // What is about another patient shows that one first.
   function nextCard() {
-    const next = nextThing();
-    const card = way(next.to, next.pressing ? "next pressing" : "next", h("strong", {}, next.say),
-      h("span", {}, next.more));
-    card.dataset.keep = `next-${next.to}`;
+    const empty = view.episodes.length ? "nobody is in care" : "nothing is recorded yet";
+    const thing = next.thing({ episode, sounding: sounding() }) ||
+      (living().length ? null : { say: "Open a patient", more: empty, mark: "", to: "open" });
+    if (!thing) return "";
+    const card = h("button", { type: "button", class: `next ${thing.mark.toLowerCase()}`, onclick: () => {
+      if (!thing.of || shows(thing.of)) go(thing.to);
+      else void choose(thing.of).then(() => { if (!open) go(thing.to); });
+    } }, thing.mark ? h("b", { class: "badge" }, thing.mark) : "", h("strong", {}, thing.say),
+    h("span", {}, thing.more));
+    card.dataset.keep = `next-${thing.to}-${thing.of || ""}`;
     return card;
   }
 
@@ -91,192 +129,168 @@
   }
 
   // Kept at once, so that closing the page loses nothing; it goes when the time to stop it is over.
-  function noChange() {
+  // What a tap does is what was painted: a double tap, or one on a label that has grown old, neither
+  // stops nor adds anything.
+  const SAME_MS = 700;
+  const STOPPED_MS = 5000;
+  let same_ms = -SAME_MS; // of the last tap on it
+  let stopped_ms = -STOPPED_MS;
+  const held = () => station.waiting().find((entry) => station.isHeld(entry) && entry.args[0] === episode.name);
+  function noChange(painted) {
+    if (performance.now() - same_ms < SAME_MS) return;
+    same_ms = performance.now();
     const entry = held();
-    if (entry) station.remove(entry.key);
-    else station.enter("report", [episode.name, "same"], { hold_until_ms: Date.now() + station.HOLD_MS });
+    if (painted && entry && entry.key === painted) {
+      station.remove(painted);
+      stopped_ms = performance.now();
+    } else if (!painted && !entry) {
+      station.enter("report", [episode.name, "same"], { hold_until_ms: Date.now() + station.HOLD_MS });
+    }
     render();
   }
-
-  function acts() {
+  function sameButton() {
     const entry = held();
-    const same = h("button", { type: "button", onclick: noChange }, entry
-      ? `Sent in ${Math.ceil((entry.hold_until_ms - Date.now()) / 1000)} s - tap to stop` : "No change");
-    same.dataset.keep = "same";
-    return h("div", { class: "acts" }, way("observe", "", "Observe"), same,
-      way("chamber", "", "Chamber"), way("pump", "", "Pump rhythm"), way("give", "", "Drug given"),
-      way("oxygen", "", "Oxygen"), way("reassess", "", "Reassess"),
-      way("descent", "", "Going down?"), way("background", "", "Background"), way("note", "", "Note"), way("correct", "", "Correct"),
-      way("sheet", "", "Handover"), way("open", "", "New patient"),
-      way("evacuate", "ask", evacuationWords()));
+    const key = entry ? entry.key : "";
+    const stopped = performance.now() - stopped_ms < STOPPED_MS;
+    const button = h("button", { type: "button", onclick: () => noChange(key), "data-entry": key }, entry
+      ? `Sent in ${Math.ceil((entry.hold_until_ms - Date.now()) / 1000)} s - tap to stop` : "No change",
+    !entry && stopped ? h("small", { role: "status" }, "stopped, NOT sent") : "");
+    button.dataset.keep = "same";
+    return button;
+  }
+
+  // By use; what is rarer is folded, and one tap further.
+  const folds = [["reassess", "Reassess"], ["descent", "Going down?"], ["note", "Note"],
+    ["background", "Background"], ["correct", "Correct"], ["sheet", "Handover"], ["close", "Close"]];
+  function acts() {
+    const pumping = way("pump", "", "Pump rhythm");
+    const inside = episode.course.inside;
+    const fold = h("details", { class: "more" }, h("summary", {}, "More"), h("div", { class: "acts" },
+      ...folds.map(([to, text]) => way(to, "", text)), inside ? "" : pumping,
+      way("open", "alone", "New patient")));
+    fold.dataset.keep = "more";
+    return h("div", {}, h("div", { class: "acts main" }, way("observe", "", "Observe"), sameButton(),
+      way("chamber", "", "Chamber"), ...(inside ? [pumping] : []), way("give", "", "Drug given"),
+      way("oxygen", "", "Oxygen"), way("evacuate", "ask", evacuationWords())), fold);
   }
 
   function evacuationWords() {
     if (!episode.request) return "Ask for evacuation";
     const asked = `${episode.request.urgency.toUpperCase()} ${episode.evacuation}`;
-    return `Evacuation: ${asked} (${span(clock.now_s() - episode.request.asked_s)} ago) - revise`;
+    return `Evacuation: ${asked} (${span(clock.now_s() - episode.request.asked_s)} ago) - ` +
+      `${episode.request.level_withdrawn ? "its conscious level was WITHDRAWN: " : ""}revise`;
   }
 
-  const signNames = [["spo2_pct", "SpO2", (v) => `${v} %`], ["pulse_bpm", "Pulse", (v) => `${v}/min`],
-    ["resp_rpm", "Breathing", (v) => `${v}/min`], ["acvpu", "Conscious", (v, s) => s.word],
-    ["airway", "Airway", (v, s) => s.word],
-    ["temp_dc", "Temperature", (v) => `${(v / 10).toFixed(1)} \u00b0C`]];
-
-  function signs() {
-    const list = h("dl", { class: "signs" });
-    for (const [key, name, show] of signNames) {
-      const sign = episode.signs[key];
-      list.append(h("dt", {}, name), sign
-        ? h("dd", {}, h("span", { class: "value" }, show(sign.value, sign)), " ",
-          h("span", { class: "small" }, `${sign.mode}, ${age(sign.taken_s)}`))
-        : h("dd", { class: "small" }, "not measured"));
-    }
-    return h("section", {}, h("h2", {}, "Last values"), list);
+  // Alarms that were silenced or acknowledged still stand: how many, and the way to them.
+  function alarmsRow() {
+    const all = standing();
+    if (!all.length) return "";
+    const silent = all.filter((a) => a.snoozed);
+    const parts = [[sounding().length, "sounding"], [silent.length, silent.length ? `silent until ` +
+      clock.time(Math.min(...silent.map((a) => a.until_s))) : ""],
+    [all.filter((a) => a.acknowledged).length, "acknowledged"]].filter(([n]) => n > 0);
+    return way("alarms", "stand", `${all.length} ${all.length === 1 ? "alarm stands" : "alarms stand"}: ` +
+      parts.map(([n, word]) => `${n} ${word}`).join(", "));
   }
 
-  // The station's own clock: where the patient is, what is left, all sessions against the plan.
-  function chamberClock() {
-    const c = episode.course;
-    if (c.sessions === 0) return "";
-    const more_s = clock.now_s() - station.viewed_s();
-    const counts = c.inside && (c.phase === "at pressure" || c.phase === "hold");
-    const total_s = c.total_s + (counts ? more_s : 0);
-    const left_s = Math.max(0, c.session_left_s - (counts ? more_s : 0));
-    const plan = c.plan ? ` of ${c.plan.least_s / 60} min or more planned for ${c.plan.illness}` : "";
-    const rows = c.inside
-      ? [h("p", {}, h("span", { class: "value" }, ticking(() => running(clock.now_s() - c.phase_since_s))),
-        ` ${c.phase}; `, h("span", { class: "value" }, left_s > 0 ? span(left_s) : "OVER"),
-        left_s > 0 ? " of this session left" : ": the session's time")]
-      : c.rebound ? [h("p", {}, `Watch for relapse until ${clock.time(c.rebound_until_s)}, next ` +
-        `check ${clock.time(c.rebound_check_s)}`)] : [];
-    return h("section", {}, h("h2", {}, c.inside ? `Chamber, session ${c.session}: ${c.phase}`
-      : "Out of the chamber"), ...rows,
-    h("p", {}, `${span(total_s)} at pressure in all${plan}`),
-    c.head_up ? h("p", {}, "Head end raised?") : "",
-    c.last_start_s ? h("p", {}, c.last_start_s > clock.now_s()
-      ? `Last safe start down ${clock.time(c.last_start_s)}, light ends ${clock.time(c.light_end_s)}`
-      : h("strong", {}, `Too late to start down in daylight: it was ${clock.time(c.last_start_s)}`)) : "",
-    c.why_not_due && !c.inside ? h("p", {}, "Why not down? To be answered before a session.") : "");
-  }
-
-  function dueDrugs() {
-    if (!episode.drugs_due.length) return "";
-    return h("section", {}, h("h2", {}, "Next due by the table"), h("ul", { class: "plain" },
-      ...episode.drugs_due.map((d) => h("li", {}, h("strong", {}, d.drug), `: interval over ` +
-        clock.time(d.due_s), clock.now_s() > d.due_s ? h("strong", {}, " - OVERDUE") : "",
-      h("span", { class: "small" }, ` given ${clock.time(d.last_s)}` +
-        (d.reviewed ? "" : "; the table is NOT REVIEWED"))))));
-  }
-
-  function oxygen() {
-    const left = oxygenLeft(episode);
-    return left ? h("section", {}, h("h2", {}, "Oxygen"), h("p", {}, h("strong", {}, left))) : "";
-  }
-
-  function handed() {
-    const last = (episode.handovers || []).filter((x) => !x.voided).pop();
-    return last ? h("section", {}, h("h2", {}, "Handed over"), h("p", {}, `${clock.time(last.happened_s)} ` +
-      `to ${last.team}, taken over by ${last.taken_by}`), way("close", "", "Close")) : "";
-  }
-
-  function drugs() {
-    if (!episode.doses.length) return "";
-    const rows = episode.doses.filter((d) => !d.voided).slice(-6).reverse().map((d) =>
-      h("li", {}, h("strong", {}, d.name), ` ${d.dose_text || ""} ${d.route || ""} `,
-        h("span", { class: "small" }, `${clock.time(d.happened_s)}, ${age(d.happened_s)}` +
-          (d.checker ? `, checked by ${d.checker}` : "") + (d.refused ? ", refused" : ""))));
-    return h("section", {}, h("h2", {}, "Drugs given"), h("ul", { class: "plain" }, ...rows));
-  }
-
-  function delivery() {
-    const d = episode.delivery;
-    const away = d.queued + d.on_air + d.heard;
-    const newest = d.rows.slice(-4).reverse().map((r) => h("li", {}, `${r.kind}: `,
-      h("strong", {}, { queued: "queued", on_air: "on air", heard: "heard by a relay",
-        at_base: "at base", seen: `seen by ${r.seen_by}` }[r.state]),
-      h("span", { class: "small" }, `, entered ${clock.time(r.entered_s)}`)));
-    return h("section", {}, h("h2", {}, away === 0 ? "Base has everything"
-      : `${away} ${away === 1 ? "entry is" : "entries are"} not at base yet`),
-    view.self.radio_ready ? "" : h("p", {}, "The radio is not ready: entries are kept and sent later."),
-    h("ul", { class: "plain" }, ...newest));
-  }
-
-  function answers() {
-    if (!episode.answers.length) return "";
-    const rows = episode.answers.slice(-5).reverse().map((a) => h("li", {},
-      h("strong", {}, a.kind), a.eta_s ? ` ${clock.time(a.eta_s)}` : "",
-      ` ${[a.whom, a.text].filter(Boolean).join(": ")} `,
-      h("span", { class: "small" }, `${a.by}, ${age(a.recorded_s)}` +
-        (a.kind === "seen" ? "" : a.read_back ? ", read back" : ", NOT read back"))));
-    return h("section", {}, h("h2", {}, "From base"), h("ul", { class: "plain" }, ...rows));
-  }
-
-  function missing() {
-    if (!episode.missing.length) return "";
-    return h("section", {}, h("h2", {}, "Still missing"),
-      h("ul", { class: "plain" }, ...episode.missing.map((m) => h("li", {}, panelFor(m)
-        ? way(panelFor(m), "", `${m} - enter it`) : m))));
+  function newcomers() {
+    return living().filter((e) => unseen.has(e.name) && !shows(e.name)).map((e) => {
+      const button = (word, text, onclick) => {
+        const element = h("button", { type: "button", onclick }, text);
+        element.dataset.keep = `${word}-${e.name}`;
+        return element;
+      };
+      const row = h("div", { class: "waits", role: "status" }, h("strong", {}, `New patient: ${titled(e)}`),
+        h("div", { class: "buttons" }, button("show", "Show", () => void choose(e.name)),
+          button("later", "Seen", () => { unseen.delete(e.name); render(); })));
+      row.dataset.keep = `new-${e.name}`;
+      return row;
+    });
   }
 
   function switcher() {
-    const others = view.episodes.filter((e) => !e.closed);
-    if (others.length < 2) return "";
-    const picker = choices("Which patient?", others.map((e) => [e.name, `${e.name} ${e.patient}`]),
-      episode ? episode.name : "", (name) => {
-        if (name) localStorage.setItem("ridgepost-episode", name);
-        refresh();
-      });
+    const others = living();
+    if (others.length < (episode ? 2 : 1)) return "";
+    const about = (e) => [titled(e), e.alarms.length ? `${e.alarms.length} ` +
+      `${e.alarms.length === 1 ? "alarm" : "alarms"}` : "",
+    e.request && e.request.eta_s && !e.request.eta_read_back ? `expected ${clock.time(e.request.eta_s)}, ` +
+      "NOT read back" : ""].filter(Boolean).join("; ");
+    const picker = choices("Which patient?", others.map((e) => [e.name, about(e)]),
+      episode ? episode.name : "", (name) => { if (name && !shows(name)) void choose(name); render(); });
+    picker.element.dataset.keep = "which";
     return picker.element;
   }
 
   function render() {
     if (!view) return;
     const who = document.getElementById("who");
-    who.textContent = `${view.self.name}${episode ? `: ${episode.patient}, ${episode.label}` : ""}`;
+    who.textContent = `${view.self.name}${episode ? `: ${titled(episode)}` : ""}`;
     const exercise = view.self.exercise || (episode && episode.exercise);
     document.getElementById("exercise").hidden = !exercise;
-    if (open) return;
-    const facts = !episode ? [] : [chamberClock(), signs(), delivery(), answers(), handed(),
-      oxygen(), dueDrugs(), drugs(), missing()];
-    repaint(board, [h("div", { class: "slot" }, entries.waitingBox()), nextCard(), pumpCard(), ...(episode
-      ? [h("div", {}, acts(), switcher()), h("div", {}, ...facts)] : [switcher()])]);
     document.getElementById("name").textContent = entries.by() || "Your name?";
+    if (open) {
+      if (open.paint) open.paint();
+      return;
+    }
+    const radioReady = view.self.radio_ready;
+    const slot = h("div", { class: "slot" }, entries.waitingBox(), ...newcomers());
+    repaint(board, [slot, nextCard(), h("div", { class: "slot" }, episode
+      ? facts.strip(episode, radioReady) : "", pumpCard(), alarmsRow()), ...(episode
+      ? [h("div", {}, acts(), switcher()), h("div", {}, ...facts.sections({ episode, radioReady, way }))]
+      : [h("div", {}, asks(), switcher(), living().length ? way("open", "", "New patient") : "")])]);
+  }
+  // The chosen one was closed, or is not known here: no guess.
+  function asks() {
+    return living().length ? h("p", { class: "which" }, `${pinned} is closed, or not known here.`) : "";
   }
 
   // --- panels ---
 
-  const go = (name) => { location.hash = name; };
-  const leave = () => { history.length > 1 ? history.back() : go(""); };
+  // From one panel to another in the place of the first, and always back to the board: what was
+  // entered is never one step behind.
+  function go(name) {
+    if (open) location.replace(`#${name}`);
+    else if (location.hash === `#${name}`) openPanel(name);
+    else location.hash = name;
+  }
+  const leave = () => location.replace("#");
 
   let opener = ""; // the button that opened the panel: the focus goes back to it
   function openPanel(name) {
     const definition = panels[name];
     if (name === "" || (!definition && !special[name.split(":")[0]]) ||
-      (!episode && name !== "open")) {
+      (!episode && !UNBOUND.includes(name))) {
+      if (name) history.replaceState(null, "", "#"); // the next tap on it opens it
       closePanel();
       return;
     }
     if (!open) opener = name;
-    open = { name };
+    open = { name, paint: null };
     panelBox.replaceChildren();
     if (definition) buildEntry(definition);
     else special[name.split(":")[0]](name.split(":").slice(1).join(":"));
     board.hidden = true;
     panelBox.hidden = false;
+    showSound(true);
     scrollTo(0, 0);
     const title = panelBox.querySelector("h1");
     if (title) {
+      if (!UNBOUND.includes(name)) title.append(" ", h("span", { class: "whom" }, titled(episode)));
       title.tabIndex = -1;
       title.focus({ preventScroll: true });
     }
   }
 
   function closePanel() {
-    if (open) entries.left();
+    if (open) {
+      entries.left();
+      void refresh();
+    }
     open = null;
     panelBox.hidden = true;
     panelBox.replaceChildren();
     board.hidden = false;
+    showSound(true);
     render();
     const button = opener && board.querySelector(`.acts [data-keep="${CSS.escape(opener)}"]`);
     if (button) button.focus({ preventScroll: true });
@@ -308,21 +322,17 @@
   function buildEntry(definition) {
     const built = definition.build({ episode, view, open: go });
     const paper = fromPaper();
-    const said = h("p", { role: "alert", class: "small" });
-    let sent = false;
+    const said = h("div", { role: "alert" });
+    const enter = entries.sender(said, () => location.replace("#")); // never back into a form
+    const of = episode ? { patient: episode.patient, people: peopleOf(episode) } : {};
     const send = h("button", { type: "button", class: "act", onclick: () => {
-      if (sent) return; // a double tap enters once
       const lines = built.words();
       const options = paper.options();
       const problem = [lines, options].find((answer) => typeof answer === "string");
       if (problem) {
         said.textContent = problem;
         said.scrollIntoView({ block: "center" });
-        return;
-      }
-      sent = true;
-      lines.forEach(([command, args]) => station.enter(command, args, options));
-      leave();
+      } else void enter(lines, { ...options, ...of });
     } }, "Record");
     panelBox.append(h("h1", {}, definition.title), ...built.body, paper.element, said, bar(send));
   }
@@ -332,23 +342,43 @@
       h("button", { type: "button", onclick: leave }, "Back"), ...buttons);
   }
 
+  // The acts that belong to an alarm; some only go with others.
+  const SIGN_ACTS = ["observe", "evacuate", "note"];
+  const todo = { conscious: SIGN_ACTS, "spo2-band": SIGN_ACTS, "spo2-fall": SIGN_ACTS, resp: SIGN_ACTS,
+    pulse: SIGN_ACTS, "spo2-no-rise": ["observe", "chamber", "evacuate"], obs: ["observe"],
+    rebound: ["observe", "evacuate"], "dead-man": ["observe", "chamber"], drug: ["give"],
+    "dose-soon": ["correct", "note"], oxygen: ["oxygen", "evacuate"], "oxygen-eta": ["oxygen", "evacuate"],
+    hold: ["chamber"], session: ["chamber", "observe"], pressure: ["chamber"], pump: ["pump"],
+    rotation: ["pump"], "last-descent": ["descent", "evacuate"], "why-not-down": ["descent"],
+    eta: ["chamber", "sheet"], "head-up": ["chamber"] };
+  const titles = { pump: "Pump rhythm", sheet: "Handover" };
+  function alarmRow(a) {
+    const at = `${a.episode}-${a.rule}-${a.about}`;
+    const row = h("div", { class: "alarm-row" }, h("span", { class: "badge" }, alarms.word(a)), " ",
+      h("strong", {}, `${called(a.whose)}: ${a.reason}`),
+      h("div", { class: "small" }, `since ${clock.time(a.since_s)}` +
+        (a.value_s ? `, value ${age(a.value_s)}` : "") +
+        (a.acknowledged ? `, acknowledged by ${a.by}` : a.snoozed ? `, silent until ` +
+          `${clock.time(a.until_s)} by ${a.by}` : "")),
+      h("p", {}, `Next: ${a.next}`), h("div", { class: "buttons" }, ...(todo[a.rule] || []).map((to, i) => {
+        const button = h("button", { type: "button", class: i ? "" : "act", onclick: () =>
+          withPatient(a.episode, () => go(to)) }, titles[to] || panels[to].title);
+        button.dataset.keep = `${to}-${at}`;
+        return button;
+      })), alarms.buttons(a, () => { if (standing().length < 2) leave(); }));
+    row.dataset.keep = at;
+    return row;
+  }
+
   const special = {
     alarms() {
-      const todo = { obs: "observe", rebound: "observe", drug: "give", oxygen: "oxygen",
-        hold: "chamber", session: "chamber", pressure: "chamber", pump: "pump", rotation: "pump" };
-      panelBox.append(h("h1", {}, "Alarms"), ...episode.alarms.map((a) => h("div",
-        { class: "alarm-row" }, h("span", { class: "badge" }, a.sounds ? a.sound.toUpperCase()
-          : "quiet"), " ", h("strong", {}, a.reason),
-        h("div", { class: "small" }, `since ${clock.time(a.since_s)}` +
-          (a.value_s ? `, value ${age(a.value_s)}` : "") +
-          (a.acknowledged ? `, acknowledged by ${a.by}` : a.snoozed ? `, silent until ` +
-            `${clock.time(a.until_s)} by ${a.by}` : "")),
-        h("p", {}, `Next: ${a.next}`),
-        todo[a.rule] ? h("button", { type: "button", class: "act", onclick: () => {
-          location.replace(`#${todo[a.rule]}`);
-        } }, panels[todo[a.rule]] ? panels[todo[a.rule]].title : "Pump rhythm") : "",
-        alarms.buttons(a, leave))), episode.alarms.length ? "" : h("p", {}, "No alarm stands."),
-      bar());
+      const rows = h("div", {});
+      open.paint = () => {
+        const all = standing();
+        repaint(rows, all.length ? all.map(alarmRow) : [h("p", {}, "No alarm stands.")]);
+      };
+      open.paint();
+      panelBox.append(h("h1", {}, "Alarms"), rows, bar());
     },
     readback(record) {
       const answer = episode.answers.find((a) => a.record === record);
@@ -430,35 +460,36 @@
 
   // --- life ---
 
-  async function refresh() {
-    try {
-      const all = await station.get("/view");
-      clock.set(all.data);
-      pump.know(all.data.episodes);
-      const opened = all.data.episodes.filter((e) => !e.closed);
-      const name = (opened.find((e) => e.name === chosen()) || opened[opened.length - 1] || {}).name;
-      const one = name ? await station.get(`/view?episode=${encodeURIComponent(name)}`) : null;
-      view = all.data;
-      episode = one ? one.data.episode : null;
-      render();
-      if (open && !panelBox.hasChildNodes()) openPanel(location.hash.slice(1));
-    } catch {
-      render();
-    }
-  }
-
   document.getElementById("light").addEventListener("click", nextLight);
   addEventListener("hashchange", () => openPanel(location.hash.slice(1)));
   station.on("view", refresh);
   station.on("waiting", render);
+  station.on("recorded", (entry, data) => {
+    if (entry.command === "open" && data.episode) void choose(data.episode);
+  });
   station.on("line", entries.showLine);
+  let counted = false; // once more when the time to stop it is over
   setInterval(() => {
     tick();
-    if (held()) render();
+    const counts = station.waiting().some(station.isHeld);
+    if (counts || counted) render();
+    counted = counts;
+    showSound();
   }, 1000);
   setInterval(render, 5000);
   setInterval(refresh, 15000); // alarms come with time alone, without a record
   setInterval(() => alarms.ring(sounding()), 1000);
+  // The strip goes with the next change of panel: nothing may move under a finger.
+  const mute = document.getElementById("mute");
+  function showSound(changes = false) {
+    const ready = sound.ready();
+    const text = ready ? "Sound is on" : sounding().length ? "An alarm stands and sound is off: tap here"
+      : "Sound is off: tap here";
+    if (mute.textContent !== text) mute.textContent = text;
+    mute.classList.toggle("on", ready);
+    if (!ready) mute.hidden = false;
+    else if (changes) mute.hidden = true;
+  }
   document.getElementById("name").addEventListener("click", () => entries.askName());
   document.getElementById("ask").addEventListener("named", render);
   stayAwake();

@@ -81,12 +81,14 @@ const panels = {
         last: last.systolic_mmhg });
       const lower = stepper("Blood pressure, lower, mmHg", { from: 80, min: 20, max: 200, step: 2,
         last: last.diastolic_mmhg });
+      const pain = stepper("Pain, 0 none to 10 worst", { from: 3, min: 0, max: 10, last: last.pain,
+        unset: "not said" });
       const ataxia = choices("Ataxia, heel to toe", ataxias);
       const score = items.map(([name]) => choices(name, grades));
       score.concat(ataxia).forEach((c) => c.element.classList.add("fifths"));
       airway.element.classList.add("thirds");
-      const more = folded("Airway, blood pressure, ataxia, Lake Louise score", airway, upper, lower,
-        ataxia, ...score);
+      const more = folded("Airway, blood pressure, pain, ataxia, Lake Louise score", airway, upper,
+        lower, pain, ataxia, ...score);
       const unable = several("Tried and not possible", [["spo2", "SpO2"], ["pulse", "Pulse"],
         ["resp", "Breaths"]]);
       unable.element.classList.add("thirds");
@@ -101,6 +103,7 @@ const panels = {
         [pulse, "observations.PULSE", "chamber.PULSE_SHORT"],
         [resp, "observations.RESP", "chamber.RESP_SHORT"], [temp, "observations.TEMP"],
         [upper, "observations.BP"], [lower, "observations.BP"], [ataxia, "observations.ATAXIA"],
+        [pain, "observations.PAIN"],
         [score[0], "observations.LLS"], [airway, "handover.AIRWAY"], [drunk, "observations.DRUNK"],
         [urine, "observations.URINE"], [over, "observations.OVER"]);
       return {
@@ -120,6 +123,7 @@ const panels = {
             return amiss(upper.value === null ? upper : lower,
               "Blood pressure: both numbers, or neither.");
           }
+          if (pain.value !== null) words.push("pain-score", pain.value);
           if (ataxia.value) words.push("ataxia", ataxia.value);
           const scored = score.filter((c) => c.value).length;
           if (scored === 4) words.push("lls", score.reduce((sum, c) => sum + Number(c.value), 0));
@@ -254,7 +258,7 @@ const panels = {
         : "start");
       const device = choices("By", [["prongs", "Nasal prongs"], ["mask", "Mask"],
         ["reservoir", "Reservoir mask"]], last ? last.device : "");
-      const flow = stepper("Flow, L/min", { from: 20, min: 0, max: 250, step: 5,
+      const flow = stepper("Flow, L/min", { from: 20, min: 5, max: 250, step: 5,
         show: (v) => (v / 10).toFixed(1), unset: "not said" });
       const known = [...new Set([...episode.oxygen.map((o) => o.cylinder), "A", "B", "C"])]
         .filter(Boolean).slice(0, 6);
@@ -275,7 +279,9 @@ const panels = {
           if (!action.value) return amiss(action, "Choose what happens.");
           const words = [episode.name, action.value];
           if (device.value && action.value !== "stop") words.push(device.value);
-          if (flow.value !== null) words.push(`${(flow.value / 10).toFixed(1)}L/min`);
+          if (flow.value !== null && action.value !== "stop") {
+            words.push(`${(flow.value / 10).toFixed(1)}L/min`);
+          }
           if (cylinder.value) words.push("cylinder", cylinder.value);
           if (bar.value !== null) words.push(`${bar.value}bar`);
           if (water.value) words.push("water", water.value);

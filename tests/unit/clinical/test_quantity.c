@@ -41,9 +41,6 @@ static const struct {
     {RP_DIM_LENGTH, "13920ft", 4243},
     {RP_DIM_LENGTH, "3km", 3000},
     {RP_DIM_LENGTH, "-10m", -10},
-    {RP_DIM_STATURE, "172cm", 172},
-    {RP_DIM_STATURE, "1.72m", 172},
-    {RP_DIM_STATURE, "68in", 173}, /* 172.72 cm */
     {RP_DIM_BODY_TEMP, "36.4", 364},
     {RP_DIM_BODY_TEMP, "36.4C", 364},
     {RP_DIM_BODY_TEMP, "97.5F", 364}, /* 36.39 C */

@@ -141,6 +141,7 @@ static void status(struct out *out, const struct rp_rec_status *r)
     value(out, "resp", r->resp_rpm);
     value(out, "acvpu", r->acvpu);
     value(out, "airway", r->airway);
+    value(out, "pain", r->pain);
     value(out, "eye", r->gcs_eye);
     value(out, "verbal", r->gcs_verbal);
     value(out, "motor", r->gcs_motor);
@@ -219,6 +220,7 @@ static void evacuation(struct out *out, const struct rp_rec_evacuation *r)
     number(out, "weight_kg", r->has_weight, r->weight_kg);
     number(out, "mobility", r->mobility != 0, r->mobility);
     finding(out, "conscious", r->conscious);
+    reference(out, "conscious_from", r->conscious_from);
     finding(out, "oxygen", r->oxygen_needed);
     finding(out, "flat", r->lies_flat);
     finding(out, "marked", r->site_marked);

@@ -274,6 +274,80 @@ static void a_correction_stays_within_its_episode(void **state)
     ctl_end(&ctl);
 }
 
+/* Clinical references 3.5: 0 to 10, as the patient says it. The word "pain" alone is a level of
+ * consciousness, so the score has a word of its own. */
+static void pain_is_a_number_from_0_to_10(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    char text[DUMP_LEN];
+    static const struct {
+        const char *line, *record;
+    } told[] = {
+        {"obs pain-score 0 spo2 71 air", "4 mode=1 spo2=71 pain=0"},
+        {"obs pain-score 10 alert", "4 acvpu=0 pain=10"},
+        {"obs pain-score unable", "4 pain=unable"},
+        {"obs pain", "4 acvpu=3"}, /* answers pain only */
+        {"obs pain-score 4", "4 pain=4"},
+    };
+    ctl_ok(&ctl, "open hace patient A");
+    assert_null(strstr(ctl_ok(&ctl, "handover 7-1"), "pain score 4 of 10"));
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
+        ctl_ok(&ctl, told[i].line);
+        struct rp_record record = ctl_last(&ctl);
+        dump_record(&record, 0, text);
+        assert_string_equal(text, told[i].record);
+        kit_pass(&ctl.kit, 60);
+    }
+    ctl_refused(&ctl, "obs pain-score 11", "RP_E_INVALID",
+                "pain-score 11 is outside 0-10 (example: pain-score 4)");
+    ctl_refused(&ctl, "obs pain-score -1", "RP_E_INVALID",
+                "pain-score -1 is outside 0-10 (example: pain-score 4)");
+    ctl_send(&ctl, "obs pain 4");
+    assert_string_equal(ctl_error(&ctl, "code"), "RP_E_FORMAT");
+    ctl_ok(&ctl, "report same"); /* repeated with its age, as every sign is */
+    struct rp_record record = ctl_last(&ctl);
+    dump_record(&record, 0, text);
+    assert_string_equal(text, "4 condition=3 vitals_age_min=1 pain=4");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "pain score 4 of 10"));
+    ctl_ok(&ctl, "view 7-1");
+    json_t *row = json_object_get(json_object_get(ctl.reply, "data"), "episode");
+    json_t *pain = json_object_get(json_object_get(row, "signs"), "pain");
+    assert_int_equal(json_integer_value(json_object_get(pain, "value")), 4);
+    ctl_end(&ctl);
+}
+
+/* What flows is above 0; an empty cylinder and no urine are findings. */
+static void a_0_is_taken_only_where_it_means_something(void **state)
+{
+    (void)state;
+    static const char no_flow[] =
+        "flow 0.0 L/min is outside 0.1-25.0 (example: 2L/min; when it ends: oxygen stop)";
+    static const char not_on_oxygen[] =
+        "flow 0.0 L/min is outside 0.1-25.0 (example: flow 2L/min; without oxygen: spo2 71 air)";
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open hace patient A");
+    ctl_refused(&ctl, "oxygen start prongs 0L/min", "RP_E_INVALID", no_flow);
+    ctl_refused(&ctl, "oxygen start prongs 0L/min --sure", "RP_E_INVALID", no_flow);
+    ctl_refused(&ctl, "oxygen start prongs 0.04L/min", "RP_E_INVALID", no_flow);
+    assert_string_equal(ctl_error(&ctl, "field"), "flow");
+    ctl_ok(&ctl, "oxygen start prongs 0.1L/min 0bar"); /* the gauge of an empty one */
+    ctl_refused(&ctl, "oxygen change 0L/min", "RP_E_INVALID", no_flow);
+    ctl_refused(&ctl, "oxygen change 2L/min water 0L", "RP_E_INVALID",
+                "water 0.0 L is outside 0.5-50.0 (example: water 4L)");
+    ctl_refused(&ctl, "report same spo2 90 oxygen flow 0L/min", "RP_E_INVALID", not_on_oxygen);
+    ctl_refused(&ctl, "obs spo2 90 chamber+oxygen flow 0L/min", "RP_E_INVALID", not_on_oxygen);
+    ctl_ok(&ctl, "obs spo2 80 air flow 0L/min");
+    ctl_ok(&ctl, "oxygen reading 0bar 0L/min");
+    ctl_refused(&ctl, "oxygen stop 2L/min", "RP_E_INVALID",
+                "flow 2.0 L/min: after oxygen stop nothing flows (example: oxygen stop 120bar)");
+    ctl_ok(&ctl, "oxygen stop 0L/min 0bar");
+    ctl_refused(&ctl, "compute oxygen 0L/min 4L 210bar", "RP_E_INVALID",
+                "flow 0.0 L/min is outside 0.1-25.0 (example: compute oxygen 3L/min 4L 210bar 4L "
+                "160bar until 9h)");
+    ctl_end(&ctl);
+}
+
 /* What comes between the phases of a session is asked for. */
 static void chamber_events_keep_their_order(void **state)
 {
@@ -337,6 +411,8 @@ int main(void)
         cmocka_unit_test(a_repeat_in_the_same_second_is_no_new_value),
         cmocka_unit_test(a_request_tells_no_old_conscious_level),
         cmocka_unit_test(a_correction_stays_within_its_episode),
+        cmocka_unit_test(pain_is_a_number_from_0_to_10),
+        cmocka_unit_test(a_0_is_taken_only_where_it_means_something),
         cmocka_unit_test(chamber_events_keep_their_order),
         cmocka_unit_test(only_answers_that_wait_are_read_back),
     };

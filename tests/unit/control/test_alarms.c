@@ -154,7 +154,43 @@ static void rules_are_listed(void **state)
     assert_non_null(strstr(text, "pump             camp  no stroke told for 60 s"));
     assert_non_null(strstr(text, "source: 6.4 H1"));
     json_t *rows = json_object_get(json_object_get(ctl.reply, "data"), "rules");
-    assert_int_equal(json_array_size(rows), 52);
+    assert_int_equal(json_array_size(rows), 54);
+    ctl_end(&ctl);
+}
+
+static bool a_view_says(struct ctl *ctl, const char *key, json_int_t value)
+{
+    ctl_ok(ctl, "view");
+    json_t *self = json_object_get(json_object_get(ctl->reply, "data"), "self");
+    return json_integer_value(json_object_get(self, key)) == value;
+}
+
+/* Told by status, to the pages, and as an alarm that is answered by name like any other. */
+static void a_clock_that_was_set_back_is_shown(void **state)
+{
+    (void)state;
+    struct ctl ctl = with_table();
+    ctl.kit.moment.synced = false;
+    ctl.kit.config.boot++; /* nobody vouches for it in this run of the computer */
+    ctl_restart(&ctl);
+    assert_null(strstr(ctl_ok(&ctl, "status"), "SET BACK"));
+    assert_true(a_view_says(&ctl, "clock_back_s", 0));
+    ctl.kit.moment.unix_s -= 3600;
+    rp_node_tick(ctl.kit.node, ctl.kit.moment); /* as the daemon does */
+    assert_non_null(strstr(ctl_ok(&ctl, "status"),
+                           "clock   NOT SYNCHRONISED: entries are marked\n"
+                           "        SET BACK by 1 h 00 min, found 12:00Z: compare with a watch\n"));
+    assert_true(a_view_says(&ctl, "clock_back_s", 3600));
+    assert_true(a_view_says(&ctl, "clock_back_at_s", 4795200));
+    assert_true(is_set(alarm_named(&ctl, "clock-back"), "sounds"));
+    ctl_ok(&ctl, "--by Ines alarms ack 7-1 clock-back \"compared with a watch\"");
+    kit_pass(&ctl.kit, 3600);
+    assert_true(is_set(alarm_named(&ctl, "clock-back"), "acknowledged"));
+    ctl_restart(&ctl);
+    assert_true(is_set(alarm_named(&ctl, "clock-back"), "acknowledged"));
+    ctl.kit.moment.unix_s -= 60; /* once more: a new alarm */
+    rp_node_tick(ctl.kit.node, ctl.kit.moment);
+    assert_true(is_set(alarm_named(&ctl, "clock-back"), "sounds"));
     ctl_end(&ctl);
 }
 
@@ -480,6 +516,7 @@ int main(void)
         cmocka_unit_test(alarms_are_acknowledged_by_name),
         cmocka_unit_test(drugs_are_answered_one_by_one),
         cmocka_unit_test(rules_are_listed),
+        cmocka_unit_test(a_clock_that_was_set_back_is_shown),
         cmocka_unit_test(strokes_are_heard),
         cmocka_unit_test(strokes_are_recorded_and_show_the_air),
         cmocka_unit_test(a_stock_is_counted_down),

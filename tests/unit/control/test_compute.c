@@ -130,7 +130,7 @@ static const struct {
     {"compute pump 5000m -15C gauge 2psi volume 500L", "RP_E_FORMAT",
      "stroke is missing (example: compute pump 5000m -15C gauge 2psi volume 500L stroke 2L)"},
     {"compute oxygen 3L/min", "RP_E_FORMAT",
-     "water volume and pressure of a cylinder, and a flow, are needed (example: compute oxygen "
+     "water volume and pressure of a cylinder are needed (example: compute oxygen "
      "3L/min 4L 210bar 4L 160bar until 9h)"},
     {"compute oxygen 3L/min 4L 4L", "RP_E_FORMAT",
      "every cylinder is its water volume and then its pressure, at most 32 of them (example: "

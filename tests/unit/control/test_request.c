@@ -225,6 +225,54 @@ static void bad_keys_are_refused(void **state)
     ctl_end(&ctl);
 }
 
+static bool level_withdrawn(struct ctl *ctl)
+{
+    ctl_ok(ctl, "view 7-1");
+    json_t *row = json_object_get(json_object_get(ctl->reply, "data"), "episode");
+    json_t *request = json_object_get(row, "request");
+    assert_non_null(request);
+    return json_is_true(json_object_get(request, "level_withdrawn"));
+}
+
+/* The level of a request is that of a report. When the report was wrong, nobody may read the level
+ * as the present one: not rescuers on the sheet, not base; and a revision does not repeat it. */
+static void a_request_tells_that_its_level_was_withdrawn(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "open hace patient A");   /* 7:2 */
+    ctl_ok(&ctl, "obs alert spo2 71 air"); /* 7:3 */
+    ctl_ok(&ctl, "evacuate e1 stretcher"); /* 7:4 */
+    assert_int_equal(ctl_last(&ctl).as.evacuation.conscious_from.seq, 3);
+    ctl_ok(&ctl, "evacuate revise wind 20km/h"); /* 7:5 */
+    assert_int_equal(ctl_last(&ctl).as.evacuation.conscious_from.seq, 3);
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "conscious yes"));
+    assert_null(strstr(ctl_ok(&ctl, "handover 7-1"), "WITHDRAWN"));
+    assert_false(level_withdrawn(&ctl));
+    ctl_ok(&ctl, "obs unresponsive spo2 71 air"); /* 7:6 */
+    ctl_ok(&ctl, "correct 7:3 with 7:6 \"was another patient\"");
+    assert_non_null(strstr(ctl_ok(&ctl, "handover 7-1"), "conscious yes - WITHDRAWN"));
+    assert_true(level_withdrawn(&ctl));
+    assert_non_null(
+        strstr(ctl_ok(&ctl, "board"), "THE CONSCIOUS LEVEL IN THE REQUEST WAS WITHDRAWN"));
+    ctl_ok(&ctl, "evacuate revise wind 30km/h"); /* 7:8 tells the level of now */
+    assert_int_equal(ctl_last(&ctl).as.evacuation.conscious, RP_FINDING_NO);
+    assert_int_equal(ctl_last(&ctl).as.evacuation.conscious_from.seq, 6);
+    assert_false(level_withdrawn(&ctl));
+    kit_pass(&ctl.kit, 601); /* what is older than ten minutes is asked for anew */
+    ctl_ok(&ctl, "correct 7:6 void \"was not looked at\"");
+    assert_true(level_withdrawn(&ctl));
+    assert_non_null(strstr(ctl_ok(&ctl, "evacuate revise wind 20km/h"),
+                           "its conscious level was withdrawn with the report: say it anew"));
+    assert_int_equal(ctl_last(&ctl).as.evacuation.conscious, RP_FINDING_NOT_ASKED);
+    assert_int_equal(ctl_last(&ctl).as.evacuation.conscious_from.seq, 0);
+    assert_false(level_withdrawn(&ctl));
+    assert_null(strstr(ctl_ok(&ctl, "evacuate revise conscious no"), "withdrawn"));
+    assert_int_equal(ctl_last(&ctl).as.evacuation.conscious, RP_FINDING_NO);
+    assert_int_equal(ctl_last(&ctl).as.evacuation.conscious_from.seq, 0);
+    ctl_end(&ctl);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -237,6 +285,7 @@ int main(void)
         cmocka_unit_test(keyed_opening_opens_once),
         cmocka_unit_test(keyed_entry_tells_what_was_recorded),
         cmocka_unit_test(bad_keys_are_refused),
+        cmocka_unit_test(a_request_tells_that_its_level_was_withdrawn),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -119,7 +119,8 @@ static void typical(struct scenario *s)
     e->obs.at[3].mode = RP_MODE_CHAMBER_OXYGEN;
     e->doses.count = 2;
     e->oxygen.count = 1;
-    e->fluids.count = 0; /* few carry a measuring cup */
+    e->fluids.count = 0; /* few carry a measuring cup, and few ask for pain */
+    e->obs.at[2].pain.state = RP_NOT_MEASURED;
     e->reassess.count = 0;
     e->requests.at[0].what.urgency = RP_URG_E2_HOUR;
     e->requests.at[0].what.hazards[0] = '\0';

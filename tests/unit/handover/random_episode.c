@@ -251,6 +251,7 @@ static void fill_obs(struct rp_obs *obs)
     obs->lls = value(0, 12);
     obs->ataxia = value(0, 4);
     obs->airway = value(0, 5);
+    obs->pain = value(0, 10);
 }
 
 static void fill_request(struct rp_request_entry *entry)

@@ -195,6 +195,7 @@ static void observe(struct scenario *s)
     o = scenario_obs(s, camp(14, T25(13, 50)), RP_MODE_CHAMBER_OXYGEN, 91, 110, 26, RP_ACVPU_ALERT);
     o->temp_dc = measured(364);
     o->temp_site = RP_SITE_TYMPANIC;
+    o->pain = measured(3);
     o = scenario_obs(s, camp(21, T25(14, 35)), RP_MODE_OXYGEN, 79, 120, 30, RP_ACVPU_CONFUSED);
     o->airway = measured(RP_AIRWAY_AT_RISK);
     o->ataxia = (struct rp_value){RP_UNABLE, 0};

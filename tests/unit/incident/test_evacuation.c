@@ -68,6 +68,30 @@ static void a_revision_takes_over_with_the_answers_so_far(void **state)
     expect(RP_EVAC_ACCEPTED, 4);
 }
 
+/* A request that repeats a conscious level goes with the report it was taken from. */
+static void a_level_is_withdrawn_with_its_report(void **state)
+{
+    (void)state;
+    kit_start();
+    struct rp_record r = kit_record(RP_REC_EVACUATION, 200);
+    r.as.evacuation.conscious = RP_FINDING_YES;
+    kit_add(&r, CAMP, 2); /* typed, taken from no report */
+    r.time_s = 300;
+    r.as.evacuation.conscious_from = kit_ref(CAMP, 1);
+    r.as.evacuation.revises = kit_ref(CAMP, 2);
+    kit_add(&r, CAMP, 3);
+    rp_episode_finish(&kit, 1000);
+    assert_false(kit.requests.at[0].level_withdrawn);
+    assert_false(kit.requests.at[1].level_withdrawn);
+    kit_correct(5, 500, kit_ref(CAMP, 1), kit_ref(CAMP, 4)); /* the report need not be held */
+    rp_episode_finish(&kit, 1000);
+    assert_false(kit.requests.at[0].level_withdrawn);
+    assert_true(kit.requests.at[1].level_withdrawn);
+    kit_correct(6, 600, kit_ref(CAMP, 5), kit_ref(0, 0)); /* it was right after all */
+    rp_episode_finish(&kit, 1000);
+    assert_false(kit.requests.at[1].level_withdrawn);
+}
+
 /* An unsynchronised clock puts the revision before what it revises. */
 static void a_revision_wins_against_clocks(void **state)
 {
@@ -229,6 +253,7 @@ int main(void)
         cmocka_unit_test(answers_move_the_state_newest_wins),
         cmocka_unit_test(seen_is_the_newest_seen),
         cmocka_unit_test(a_revision_takes_over_with_the_answers_so_far),
+        cmocka_unit_test(a_level_is_withdrawn_with_its_report),
         cmocka_unit_test(a_revision_wins_against_clocks),
         cmocka_unit_test(a_cancel_ends_a_request_and_what_it_revised),
         cmocka_unit_test(a_cancel_never_ends_a_later_revision_or_another_request),

@@ -40,6 +40,7 @@ static void fill_status(struct rp_rec_status *s, struct rp_rng *rng)
     random_value(&s->temp_dc, rng);
     random_value(&s->lls, rng);
     random_value(&s->airway, rng);
+    random_value(&s->pain, rng);
     s->vitals_age_min = (uint16_t)(small(rng, 3) * 10);
     s->pressure_age_min = (uint16_t)(small(rng, 3) * 10);
     s->temp_age_min = (uint16_t)(small(rng, 5) * 5);
@@ -72,6 +73,7 @@ static void fill(struct rp_record *r, struct rp_rng *rng)
         break;
     case RP_REC_EVACUATION:
         random_ref(&r->as.evacuation.revises, rng);
+        random_ref(&r->as.evacuation.conscious_from, rng);
         break;
     case RP_REC_EVAC_CANCEL:
         random_ref(&r->as.evac_cancel.request, rng);

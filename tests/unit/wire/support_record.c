@@ -189,6 +189,7 @@ static void make_status(struct maker *m, struct rp_record *record)
     value(m, &r->lls, 0, 12);
     value(m, &r->ataxia, 0, 4);
     value(m, &r->airway, 0, 4);
+    value(m, &r->pain, 0, 10);
 }
 
 static void make_treatment(struct maker *m, struct rp_record *record)
@@ -265,6 +266,7 @@ static void make_evacuation(struct maker *m, struct rp_record *record)
     MAYBE(m, r->has_weight, r->weight_kg, 2, 250);
     CHOICE(m, r->mobility, 3);
     r->conscious = finding(m);
+    reference(m, &r->conscious_from, false);
     r->oxygen_needed = finding(m);
     r->lies_flat = finding(m);
     r->site_marked = finding(m);
@@ -472,6 +474,7 @@ void record_expected(const struct rp_record *record, uint16_t own, struct rp_rec
         break;
     case RP_REC_EVACUATION:
         fill_in(&out_record->as.evacuation.revises, own);
+        fill_in(&out_record->as.evacuation.conscious_from, own);
         break;
     case RP_REC_EVAC_CANCEL:
         fill_in(&out_record->as.evac_cancel.request, own);

@@ -111,6 +111,7 @@ static void packed_number_agrees_with_openssl(void **state)
         record.via = 0;
         record.by[0] = '\0';
         record.as.status.next_min = 0;
+        record.as.status.pain = (struct rp_value){RP_NOT_MEASURED, 0};
         digits_of(&record.as.status, digits);
         size_t want_len = oracle_pack(digits, want);
         int len = rp_record_encode(&record, buf, sizeof buf, NULL);
@@ -190,6 +191,10 @@ static void reports_are_small_on_air(void **state)
     assert_int_equal(on_air(&worst, 16383), 40);
     w->airway = (struct rp_value){RP_MEASURED, RP_AIRWAY_DEVICE};
     assert_int_equal(on_air(&worst, 16383), 41);
+    w->pain = (struct rp_value){RP_MEASURED, 10}; /* two bytes, only where it was asked */
+    assert_int_equal(on_air(&worst, 16383), 43);
+    w->airway = (struct rp_value){RP_NOT_MEASURED, 0};
+    assert_int_equal(on_air(&worst, 16383), 42);
     struct rp_record routine = {.kind = RP_REC_STATUS, .time_s = 24000000, .episode = {0, 1}};
     struct rp_rec_status *r = &routine.as.status;
     r->condition = RP_COND_WORSE;
@@ -222,6 +227,7 @@ static void evacuation_requests_fit_three_frames(void **state)
     e->site.has_accuracy = true;
     e->site.accuracy_m = 8;
     e->revises = (struct rp_record_ref){0, 200};
+    e->conscious_from = (struct rp_record_ref){0, 199};
     uint8_t plain[RP_RECORD_LEN_MAX];
     int len = rp_record_encode(&record, plain, sizeof plain, NULL);
     /* head 1 + 2 + 2, tag 8, trailer 4 */
@@ -272,11 +278,14 @@ static void four_states_of_a_value_differ(void **state)
         struct rp_record o = {.kind = RP_REC_OXYGEN};
         uint8_t buf[64];
         r.as.status.resp_rpm = r.as.status.ataxia = r.as.status.lls = states[i];
+        r.as.status.pain = states[i];
         o.as.oxygen.cylinder_bar = states[i];
         int len = rp_record_encode(&r, buf, sizeof buf, NULL);
         assert_int_equal(rp_record_decode(rp_view_of(buf, (size_t)len), RIDGE, &got), 0);
         assert_int_equal(got.as.status.resp_rpm.state, states[i].state);
         assert_int_equal(got.as.status.resp_rpm.value, states[i].value);
+        assert_int_equal(got.as.status.pain.state, states[i].state);
+        assert_int_equal(got.as.status.pain.value, states[i].value);
         assert_int_equal(got.as.status.ataxia.state, states[i].state);
         assert_int_equal(got.as.status.ataxia.value, states[i].value);
         assert_int_equal(got.as.status.spo2_pct.state, RP_NOT_MEASURED);

@@ -1,4 +1,4 @@
-/* Illness, allergies, drugs, chamber, oxygen, background and silences as resources. */
+/* Illness, allergies, drugs, chamber, oxygen, fluids, background and silences as resources. */
 #include <string.h>
 
 #include "handover/data/fhir/write.h"
@@ -224,6 +224,37 @@ static void add_flow(struct rp_fhir *f, const struct rp_oxygen_entry *entry)
     rp_fhir_end(f);
 }
 
+/* A volume is of a stretch of time that ends when it was told. A LOINC code for urine stands in the
+ * clinical references (5.1) from memory only, none for what was drunk: so these codes are ours. */
+static void add_volume(struct rp_fhir *f, const struct rp_fluids_entry *entry,
+                       struct rp_value volume_ml, const char *code, enum rp_text_id name,
+                       unsigned part)
+{
+    if (volume_ml.state == RP_NOT_MEASURED ||
+        !rp_fhir_begin(f, "Observation", RP_FHIR_VOLUME, entry->from.ref, part)) {
+        return;
+    }
+    uint32_t end_s = entry->from.happened_s, span_s = entry->what.span_min * 60u;
+    rp_json_text(&f->json, "status", entry->from.voided ? "entered-in-error" : "final");
+    rp_fhir_concept(f, "code", RP_FHIR_CODES, code, f->texts->words[name]);
+    rp_fhir_reference(f, "subject", RP_FHIR_PATIENT);
+    if (entry->what.has_span) {
+        rp_json_object(&f->json, "effectivePeriod");
+        rp_fhir_time(f, "start", end_s > span_s ? end_s - span_s : 0);
+        rp_fhir_time(f, "end", end_s);
+        rp_json_end_object(&f->json);
+    } else {
+        rp_fhir_time(f, "effectiveDateTime", end_s);
+    }
+    rp_fhir_note(f, &entry->from, "");
+    if (volume_ml.state == RP_MEASURED) {
+        rp_fhir_quantity(f, "valueQuantity", volume_ml.value, 0, "mL");
+    } else {
+        rp_fhir_absent(f, "unknown", f->texts->words[RP_TX_UNABLE]);
+    }
+    rp_fhir_end(f);
+}
+
 void rp_fhir_treatment(struct rp_fhir *f)
 {
     for (unsigned i = 0; i < f->ep->sessions.count; i++) {
@@ -231,6 +262,11 @@ void rp_fhir_treatment(struct rp_fhir *f)
     }
     for (size_t i = 0; i < f->ep->oxygen.count; i++) {
         add_flow(f, &f->ep->oxygen.at[i]);
+    }
+    for (size_t i = 0; i < f->ep->fluids.count; i++) {
+        const struct rp_fluids_entry *entry = &f->ep->fluids.at[i];
+        add_volume(f, entry, entry->what.urine_ml, "urine-output", RP_TX_URINE, 0);
+        add_volume(f, entry, entry->what.drunk_ml, "fluid-drunk", RP_TX_DRUNK, 1);
     }
 }
 

@@ -36,12 +36,13 @@ static const char *empty_reason(const struct rp_fhir *f, enum rp_fhir_section se
 static void add_dropped(struct rp_fhir *f, enum rp_fhir_section section)
 {
     const struct rp_episode *ep = f->ep;
-    uint32_t dropped = section == RP_FHIR_DRUGS       ? ep->doses.older_dropped
-                       : section == RP_FHIR_SIGNS     ? ep->obs.older_dropped + ep->obs_dropped
-                       : section == RP_FHIR_ALLERGIES ? ep->known[RP_BG_ALLERGIES].older_dropped
-                       : section == RP_FHIR_TREATMENT
-                           ? ep->sessions.older_dropped + ep->oxygen.older_dropped
-                           : 0;
+    uint32_t dropped =
+        section == RP_FHIR_DRUGS       ? ep->doses.older_dropped
+        : section == RP_FHIR_SIGNS     ? ep->obs.older_dropped + ep->obs_dropped
+        : section == RP_FHIR_ALLERGIES ? ep->known[RP_BG_ALLERGIES].older_dropped
+        : section == RP_FHIR_TREATMENT
+            ? ep->sessions.older_dropped + ep->oxygen.older_dropped + ep->fluids.older_dropped
+            : 0;
     bool more_gaps = section == RP_FHIR_SILENCES && f->facts->gap_count > RP_SHEET_GAPS_MAX;
     if (dropped == 0 && !more_gaps) {
         return;

@@ -27,6 +27,8 @@ static const struct sign signs[] = {
      RP_TX_AIRWAY_DEVICE, 0},
     {AT(lls), NULL, NULL, "lake-louise-2018", "{score}", RP_TX_F_LLS, NO_TEXT, NO_TEXT, 0},
     {AT(ataxia), NULL, NULL, "ataxia-heel-to-toe", "{score}", RP_TX_F_ATAXIA, NO_TEXT, NO_TEXT, 0},
+    /* The references have a LOINC code of pain from memory only. */
+    {AT(pain), NULL, NULL, "pain-numeric-0-10", "{score}", RP_TX_PAIN, NO_TEXT, NO_TEXT, 0},
 };
 #define SIGN_COUNT (sizeof signs / sizeof signs[0])
 #define PART_BP    100u

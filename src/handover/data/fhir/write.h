@@ -37,7 +37,8 @@ enum rp_fhir_kind {
     RP_FHIR_FLOW = 11,
     RP_FHIR_FACT = 12,
     RP_FHIR_SILENCE = 13,
-    RP_FHIR_BUNDLE = 14
+    RP_FHIR_BUNDLE = 14,
+    RP_FHIR_VOLUME = 15
 };
 
 struct rp_fhir {

@@ -184,6 +184,9 @@ static void any_station(struct rp_rng *rng)
         .turn = {.pumper = "Sabe", .strokes = (uint16_t)(1 + pick(rng, 3000))},
         .turn_last_s = any_time(rng),
         .battery_pct = (uint8_t)pick(rng, 101),
+        .clock_back_s = pick(rng, 2) * any_time(rng),
+        .clock_back_at_s = any_time(rng),
+        .clock_back_at_start = pick(rng, 2) == 0,
         .hop_count = (uint8_t)pick(rng, RP_WATCH_HOPS_MAX + 1),
     };
     for (size_t i = 0; i < RP_WATCH_HOPS_MAX; i++) {

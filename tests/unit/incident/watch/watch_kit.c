@@ -121,7 +121,7 @@ void watch_clears(const char *rule, uint32_t minute)
 void watch_all_rules_seen(void **state)
 {
     (void)state;
-    assert_int_equal(rp_watch_rule_count, 52);
+    assert_int_equal(rp_watch_rule_count, 54);
     for (size_t i = 0; i < rp_watch_rule_count; i++) {
         if (seen[rp_watch_rules[i].number] != 7) {
             fail_msg("%s: fired, quiet, cleared: %x", rp_watch_rules[i].word,

@@ -1,4 +1,4 @@
-/* Rules of the crew, of drugs until the arrival, of batteries and of hops. Triggers: clinical
+/* Rules of the crew, of drugs until the arrival, of batteries, clocks and hops. Triggers: clinical
  * references 6.4 H15, B4, B8, B9 (ours); the thresholds of batteries and hops are ours too. */
 #include "watch_kit.h"
 
@@ -196,6 +196,35 @@ static void battery(void **state)
     }
 }
 
+/* 6.4 H15 and 6.5 16 (clock wrong, times meaningless); the sounds are ours. */
+static void clock_set_back(void **state)
+{
+    (void)state;
+    static const char *const rules[] = {"clock-back", "clock-back-base"};
+    for (size_t i = 0; i < 2; i++) {
+        watch_start();
+        watch_in.station.clock_unsynced = true;
+        watch_quiet(rules[i], 110); /* nobody vouches for it, but it went on */
+        watch_in.station.clock_back_s = 3720;
+        watch_in.station.clock_back_at_s = 105 * MIN;
+        watch_fires(rules[i], 110, RP_SOUND_SOFT, "this station's clock was set back by 62 min");
+        assert_int_equal(watch_at(rules[i], 110)->since_s, 105 * MIN);
+        watch_in.station.clock_back_s = 119;
+        watch_fires(rules[i], 110, RP_SOUND_SOFT, "this station's clock was set back by 119 s");
+        watch_in.station.clock_back_s = 48 * 3600; /* and nothing went on meanwhile */
+        watch_in.station.clock_back_at_start = true;
+        watch_fires(rules[i], 111, RP_SOUND_LOUD,
+                    "this station's clock was 2 days or more behind at its start");
+        watch_in.station.clock_back_s = 0;
+        watch_clears(rules[i], 112);
+        watch_in.station.clock_back_s = 7200;
+        watch_fires(rules[i], 113, RP_SOUND_LOUD,
+                    "this station's clock was 2 h or more behind at its start");
+        watch_condition(114, RP_COND_DEAD);
+        watch_quiet(rules[i], 115);
+    }
+}
+
 static void hops(void **state)
 {
     (void)state;
@@ -260,6 +289,7 @@ const struct CMUnitTest watch_station_tests[] = {
     cmocka_unit_test(drug_until_arrival),
     cmocka_unit_test(drugs_that_cannot_be_counted),
     cmocka_unit_test(battery),
+    cmocka_unit_test(clock_set_back),
     cmocka_unit_test(hops),
     cmocka_unit_test(all_hops_at_once),
 };
