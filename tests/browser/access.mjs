@@ -89,9 +89,9 @@ async function roomy(page, name) {
     const fixed = [...document.querySelectorAll(".bar, .bar *")].filter((e) => e.checkVisibility() &&
       getComputedStyle(e).position === "sticky").map((e) => e.getBoundingClientRect().height);
     const parts = [];
-    const texts = document.createTreeWalker(document.querySelector("#panel, #one"), NodeFilter.SHOW_TEXT);
+    const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
     for (let node = texts.nextNode(); node; node = texts.nextNode()) {
-      if (!node.parentElement.closest("button, summary, .button") ||
+      if (!node.parentElement.closest("main :is(button, summary, .button)") ||
         !node.parentElement.checkVisibility()) continue;
       for (const { 0: word, index } of node.textContent.matchAll(/\p{L}+/gu)) {
         const range = document.createRange();
