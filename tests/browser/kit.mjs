@@ -267,6 +267,14 @@ export function report(name) {
     `${worst_contrast.toFixed(2)}`);
 }
 
+// The first touch of a number shows where it starts; one sooner than the pause is the same touch.
+export async function step(tap, name, key, times = 2) {
+  for (let i = 0; i < times; i += 1) {
+    await tap(`[aria-label='${name}: ${key}']`);
+    if (i === 0) await new Promise((resolve) => { setTimeout(resolve, 450); });
+  }
+}
+
 // The rarer acts of the bedside's board are folded.
 export async function act(page, text, tap = (selector) => page.click(selector)) {
   await page.waitForSelector("#board .acts.main");
@@ -274,13 +282,6 @@ export async function act(page, text, tap = (selector) => page.click(selector)) 
   const button = `#board .acts button:text-is("${text}")`;
   if (!await page.isVisible(button)) await tap("#board summary:text-is('More')");
   await tap(button);
-}
-// The first touch of a number shows where it starts; one sooner than the pause is the same touch.
-export async function step(tap, name, key, times = 2) {
-  for (let i = 0; i < times; i += 1) {
-    await tap(`[aria-label='${name}: ${key}']`);
-    if (i === 0) await new Promise((resolve) => { setTimeout(resolve, 450); });
-  }
 }
 
 // Taps are counted from here to `taps.end`.
