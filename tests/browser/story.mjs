@@ -43,7 +43,7 @@ await taps.on(camp, ".next");
 await state(camp, "panel-open");
 await press("HACE");
 await press("Male");
-await camp.fill("#f-Patient-a-name-only-if-chosen-else-A-", "M. Tarn");
+await camp.fill("#f-Patient-a-name-only-if-chosen-else-a-letter-", "M. Tarn");
 await camp.fill("#f-Or-which", "penicillin: rash");
 await record();
 taps.end("a new patient");
