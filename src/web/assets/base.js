@@ -114,7 +114,7 @@
   function paintList() {
     const chosen = picked();
     const open = view.episodes.filter((e) => !e.closed).length;
-    paint(list, [view.episodes, chosen && chosen.name, may, station.waiting()], () => [
+    paint(list, [view.episodes, chosen && chosen.name, may, station.waiting(), station.remarks()], () => [
       entries.waitingBox(),
       h("h2", {}, view.episodes.length === 0 ? "No patient is known"
         : `${open} open, those who need a person first`),
