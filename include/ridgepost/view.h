@@ -14,6 +14,12 @@ struct rp_view {
  * every function that needs the time is given it. */
 typedef int64_t rp_time_us;
 
+/* The sooner of two times, or the shorter of two spans. */
+static inline rp_time_us rp_sooner_us(rp_time_us a_us, rp_time_us b_us)
+{
+    return a_us < b_us ? a_us : b_us;
+}
+
 /* The later of two times, or the longer of two spans. */
 static inline rp_time_us rp_later_us(rp_time_us a_us, rp_time_us b_us)
 {

@@ -66,17 +66,6 @@ uint64_t rp_get_be(struct rp_reader *r, unsigned bytes)
     return r->failed ? 0 : value;
 }
 
-struct rp_view rp_get_view(struct rp_reader *r, size_t len)
-{
-    if (r->failed || r->len - r->at < len) {
-        r->failed = true;
-        return (struct rp_view){NULL, 0};
-    }
-    struct rp_view view = {r->bytes + r->at, len};
-    r->at += len;
-    return view;
-}
-
 uint64_t rp_get_varint(struct rp_reader *r, uint64_t max)
 {
     uint64_t value = 0;
@@ -96,12 +85,4 @@ uint64_t rp_get_varint(struct rp_reader *r, uint64_t max)
     }
     r->failed = true;
     return 0;
-}
-
-int32_t rp_serial_distance(uint32_t a, uint32_t b, unsigned bits)
-{
-    assert(bits >= 1 && bits <= 31);
-    uint32_t size = 1u << bits;
-    uint32_t forward = (b - a) & (size - 1);
-    return forward < size / 2 ? (int32_t)forward : (int32_t)forward - (int32_t)size;
 }

@@ -48,12 +48,7 @@ void rp_put_varint(struct rp_writer *w, uint64_t value);
 
 uint8_t rp_get_u8(struct rp_reader *r);
 uint64_t rp_get_be(struct rp_reader *r, unsigned bytes);
-struct rp_view rp_get_view(struct rp_reader *r, size_t len);
 /* Refuses a varint longer than needed (a second form of the same number) and one above max. */
 uint64_t rp_get_varint(struct rp_reader *r, uint64_t max);
-
-/* Signed distance from a to b in serial arithmetic over `bits` bits (1..31), RFC 1982 section 3:
- * positive when b is after a; exactly half the space is undefined there and given as negative. */
-int32_t rp_serial_distance(uint32_t a, uint32_t b, unsigned bits);
 
 #endif

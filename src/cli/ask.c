@@ -93,6 +93,12 @@ json_t *rp_ask_read(struct rp_view line)
     return reply;
 }
 
+const char *rp_ask_text(const json_t *object, const char *key)
+{
+    const char *text = json_string_value(json_object_get(object, key));
+    return text != NULL ? text : "";
+}
+
 /* Numbers need no station: without its daemon they are computed here. */
 static int compute_here(struct rp_view request, int (*on_reply)(void *ctx, struct rp_view line),
                         void *ctx)

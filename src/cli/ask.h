@@ -20,5 +20,7 @@ int rp_ask_refused(const json_t *reply);
 int rp_ask_status(const json_t *reply);
 /* The answer's object, or NULL after saying why not. */
 json_t *rp_ask_read(struct rp_view line);
+/* A text member of an object that the daemon sent, "" when it has none. */
+const char *rp_ask_text(const json_t *object, const char *key);
 
 #endif

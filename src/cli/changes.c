@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "cli/ask.h"
+
 /* What of a row counts. */
 enum counts {
     WHOLE, /* all but what changes with the time of printing */
@@ -32,15 +34,9 @@ static const struct important {
     {"UNKNOWNS", "L_CONFLICT", WHOLE},
 };
 
-static const char *text_of(const json_t *object, const char *key)
-{
-    const char *text = json_string_value(json_object_get(object, key));
-    return text != NULL ? text : "";
-}
-
 static const struct important *find_important(const json_t *row)
 {
-    const char *section = text_of(row, "section"), *key = text_of(row, "key");
+    const char *section = rp_ask_text(row, "section"), *key = rp_ask_text(row, "key");
     for (size_t i = 0; i < sizeof important / sizeof important[0]; i++) {
         if (strcmp(section, important[i].section) == 0 &&
             (important[i].key[0] == '\0' || strcmp(key, important[i].key) == 0)) {
@@ -62,8 +58,8 @@ static bool same_loud(const json_t *left, const json_t *right)
         size_t from_b = (size_t)json_integer_value(json_array_get(b, i));
         size_t len_a = (size_t)json_integer_value(json_array_get(a, i + 1)) - from_a;
         size_t len_b = (size_t)json_integer_value(json_array_get(b, i + 1)) - from_b;
-        if (len_a != len_b ||
-            memcmp(text_of(left, "text") + from_a, text_of(right, "text") + from_b, len_a) != 0) {
+        if (len_a != len_b || memcmp(rp_ask_text(left, "text") + from_a,
+                                     rp_ask_text(right, "text") + from_b, len_a) != 0) {
             return false;
         }
     }
@@ -72,7 +68,8 @@ static bool same_loud(const json_t *left, const json_t *right)
 
 static bool same(const json_t *left, const json_t *right, const struct important *how)
 {
-    if (find_important(right) != how || strcmp(text_of(left, "key"), text_of(right, "key")) != 0) {
+    if (find_important(right) != how ||
+        strcmp(rp_ask_text(left, "key"), rp_ask_text(right, "key")) != 0) {
         return false;
     }
     return how->counts == LOUD
@@ -145,8 +142,8 @@ static bool add(void *ctx, json_t *row)
         return false; /* the new row of that label tells it */
     }
     json_array_append_new(list->changes,
-                          json_pack("{s:s,s:s,s:b}", "label", text_of(row, "label"), "text",
-                                    text_of(row, "text"), "gone", list->gone));
+                          json_pack("{s:s,s:s,s:b}", "label", rp_ask_text(row, "label"), "text",
+                                    rp_ask_text(row, "text"), "gone", list->gone));
     if (!list->gone) {
         json_object_set_new(row, "changed", json_true());
     }

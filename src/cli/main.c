@@ -57,12 +57,12 @@ struct call {
 static void remember_next(struct call *call, const json_t *reply)
 {
     const struct rp_options *options = call->options;
-    const char *next = json_string_value(json_object_get(json_object_get(reply, "data"), "next"));
+    const char *next = rp_ask_text(json_object_get(reply, "data"), "next");
     bool chosen = options->json || options->form == NULL;
     for (size_t i = 1; i < options->count; i++) {
         chosen = chosen || strcmp(options->words[i], "count") == 0;
     }
-    snprintf(call->next, sizeof call->next, "%s", next != NULL && !chosen ? next : "");
+    snprintf(call->next, sizeof call->next, "%s", chosen ? "" : next);
 }
 
 static int print_reply(void *ctx, struct rp_view line)
@@ -82,10 +82,8 @@ static int print_reply(void *ctx, struct rp_view line)
         const char *text = json_string_value(json_object_get(reply, "text"));
         fputs(text != NULL ? text : "?", stdout);
     } else {
-        const json_t *problem = json_object_get(reply, "error");
-        const char *field = json_string_value(json_object_get(problem, "field"));
         status = rp_ask_refused(reply);
-        if (field != NULL && strcmp(field, "form") == 0) {
+        if (strcmp(rp_ask_text(json_object_get(reply, "error"), "field"), "form") == 0) {
             fputs("ridgepost: and pdf, png, screen, qr, which ridgepost-page draws\n", stderr);
         }
     }

@@ -6,8 +6,8 @@
 #include <string.h>
 #include <sysexits.h>
 
-#include "port/files/netfile.h"
 #include "port/clock.h"
+#include "port/files/netfile.h"
 #include "radio/plan/settings.h"
 
 static const char usage[] =
@@ -24,14 +24,14 @@ static const char usage[] =
     "an\n"
     "engineering summary and no legal advice.\n";
 
-static int fail(const struct rp_problem *problem, int status)
+static int fail(const struct rp_problem *problem)
 {
     fprintf(stderr, "ridgepost: %s\n", problem->text);
-    return status;
+    return EX_DATAERR;
 }
 
 /* Where each setting goes. Bounds are checked by rp_net_check. */
-static int set(struct rp_net *net, const char *word, long value)
+static int set_number(struct rp_net *net, const char *word, long value)
 {
     struct rp_radio_profile *p = &net->profile;
     if (value < INT32_MIN || value > INT32_MAX) {
@@ -90,7 +90,7 @@ static int read_settings(const struct rp_options *options, struct rp_net *net,
             strcpy(net->band, text);
         } else if (strcmp(word, "digits") == 0) {
             *out_digits = text;
-        } else if (!number || set(net, word, value) < 0) {
+        } else if (!number || set_number(net, word, value) < 0) {
             return rp_problem_set(problem, RP_E_INVALID, word,
                                   "\"%.40s %.20s\" is no setting of a net; ridgepost net --help "
                                   "lists them",
@@ -132,7 +132,7 @@ static int make(const struct rp_options *options, bool join)
         code = rp_netfile_write(options->words[2], &net, &problem);
     }
     if (code < 0) {
-        return fail(&problem, EX_DATAERR);
+        return fail(&problem);
     }
     printf("net \"%s\" is in %s; keep it secret, give every station the same file\n", net.name,
            options->words[2]);
@@ -189,7 +189,7 @@ static int show(const struct rp_options *options, bool digits)
     struct rp_net net;
     struct rp_problem problem = {0};
     if (rp_netfile_read(options->words[2], &net, &problem) < 0) {
-        return fail(&problem, EX_DATAERR);
+        return fail(&problem);
     }
     if (digits) {
         char text[RP_NET_DIGITS_LEN + 1];

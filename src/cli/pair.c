@@ -20,9 +20,8 @@ static int draw_code(const struct rp_options *options, const json_t *data)
 {
     char path[RP_PROGRAM_PATH_MAX], text[512];
     const char *const words[] = {path, "code", NULL};
-    int len = snprintf(text, sizeof text, "%spair?code=%s",
-                       json_string_value(json_object_get(data, "where")),
-                       json_string_value(json_object_get(data, "code")));
+    int len = snprintf(text, sizeof text, "%spair?code=%s", rp_ask_text(data, "where"),
+                       rp_ask_text(data, "code"));
     if (!rp_program_find(options->self, RP_PAGE_PROGRAM, path)) {
         fputs("ridgepost: the code for a camera is drawn by " RP_PAGE_PROGRAM
               ", which is neither beside ridgepost nor on PATH: type the digits\n",
@@ -50,7 +49,7 @@ int rp_cli_pair(const struct rp_options *options)
     asking.form = NULL;
     int status = rp_ask_data(&asking, &reply);
     if (status == EX_OK) {
-        fputs(json_string_value(json_object_get(reply, "text")), stdout);
+        fputs(rp_ask_text(reply, "text"), stdout);
         if (options->form != NULL || isatty(STDOUT_FILENO)) {
             status = draw_code(options, json_object_get(reply, "data"));
         }

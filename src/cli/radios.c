@@ -86,14 +86,8 @@ static void show_port(const struct rp_port_info *port)
     }
 }
 
-static void list_port(void *ctx, const struct rp_port_info *port)
+static json_t *port_json(const struct rp_port_info *port)
 {
-    struct listing *listing = ctx;
-    listing->count++;
-    if (listing->ports == NULL) {
-        show_port(port);
-        return;
-    }
     json_t *json = json_pack("{s:s,s:s,s:b}", "device", port->device, "stable", port->stable,
                              "allowed", port->allowed);
     if (port->has_usb) {
@@ -111,7 +105,18 @@ static void list_port(void *ctx, const struct rp_port_info *port)
                             json_pack("{s:i,s:s,s:b}", "pid", port->holder.pid, "name",
                                       port->holder.name, "locked", port->holder.locked));
     }
-    json_array_append_new(listing->ports, json);
+    return json;
+}
+
+static void list_port(void *ctx, const struct rp_port_info *port)
+{
+    struct listing *listing = ctx;
+    listing->count++;
+    if (listing->ports != NULL) {
+        json_array_append_new(listing->ports, port_json(port));
+    } else {
+        show_port(port);
+    }
 }
 
 static int list(const struct rp_options *options)
@@ -243,9 +248,9 @@ static int read_line(struct trial *trial)
 static int turn(struct trial *trial)
 {
     int64_t wait_us = rp_probe_wake(&trial->probe) - rp_clock_now_us();
-    struct pollfd watched = {.fd = rp_line_fd(&trial->line), .events = POLLIN};
     bool connecting = rp_line_ready(&trial->line) == RP_E_BUSY;
-    watched.events = connecting ? POLLOUT : POLLIN;
+    struct pollfd watched = {.fd = rp_line_fd(&trial->line),
+                             .events = connecting ? POLLOUT : POLLIN};
     poll(&watched, 1, wait_us > 0 ? (int)(wait_us / 1000) + 1 : 0);
     int code = rp_line_ready(&trial->line);
     if (code == RP_OK) {

@@ -11,6 +11,7 @@
 #include "cli/ask.h"
 #include "cli/changes.h"
 #include "cli/program.h"
+#include "handover/data/rows.h"
 #include "port/process/find.h"
 
 #define EVERY_DEFAULT_S 10
@@ -159,17 +160,11 @@ static int ask_form(const struct rp_options *options, const char *form, bool dra
     return rp_ask_data(&asking, out_reply);
 }
 
-static const char *text_of(const json_t *object, const char *key)
-{
-    const char *text = json_string_value(json_object_get(object, key));
-    return text != NULL ? text : "";
-}
-
 static int ask_rows(const struct rp_options *options, bool draft, json_t **out_rows)
 {
     json_t *reply;
     int status = ask_form(options, "rows", draft, &reply);
-    *out_rows = status == EX_OK ? json_loads(text_of(reply, "text"), 0, NULL) : NULL;
+    *out_rows = status == EX_OK ? json_loads(rp_ask_text(reply, "text"), 0, NULL) : NULL;
     json_decref(reply);
     if (status == EX_OK && *out_rows == NULL) {
         fputs("ridgepost: the daemon's rows cannot be read\n", stderr);
@@ -202,10 +197,10 @@ static void fold(const char *line, size_t columns, FILE *out)
 }
 
 /* A word that comes with the rows, in their language. */
-static const char *word_of(const json_t *rows, const char *key, const char *english)
+static const char *word_of(const json_t *rows, const char *key)
 {
-    const char *word = text_of(json_object_get(rows, "words"), key);
-    return word[0] != '\0' ? word : english;
+    const char *word = rp_ask_text(json_object_get(rows, "words"), key);
+    return word[0] != '\0' ? word : rp_rows_word(&rp_texts_english, key);
 }
 
 /* What changed, as words: before a text, and on standard error. */
@@ -216,15 +211,15 @@ static void say_changes(const json_t *rows, size_t columns, FILE *out)
     if (since == NULL) {
         return;
     }
-    fprintf(out, "%s %ld (%s):\n", word_of(rows, "since", "CHANGED SINCE SHEET"),
-            (long)json_integer_value(json_object_get(since, "sheet")), text_of(since, "check"));
+    fprintf(out, "%s %ld (%s):\n", word_of(rows, "since"),
+            (long)json_integer_value(json_object_get(since, "sheet")), rp_ask_text(since, "check"));
     for (size_t i = 0; i < json_array_size(changes); i++) {
         const json_t *change = json_array_get(changes, i);
         bool gone = json_is_true(json_object_get(change, "gone"));
         char line[8192];
-        snprintf(line, sizeof line, "* %s%s%s%s%s", gone ? word_of(rows, "gone", "NO LONGER:") : "",
-                 gone ? " " : "", text_of(change, "label"),
-                 text_of(change, "label")[0] != '\0' ? " " : "", text_of(change, "text"));
+        snprintf(line, sizeof line, "* %s%s%s%s%s", gone ? word_of(rows, "gone") : "",
+                 gone ? " " : "", rp_ask_text(change, "label"),
+                 rp_ask_text(change, "label")[0] != '\0' ? " " : "", rp_ask_text(change, "text"));
         fold(line, columns, out);
     }
 }
@@ -249,10 +244,10 @@ static int add_text(const struct rp_options *options, json_t *rows, FILE *memory
         json_t *reply;
         asking.after = next[0] != '\0' ? next : NULL;
         status = rp_ask_data(&asking, &reply);
-        fputs(text_of(reply, "text"), memory);
+        fputs(rp_ask_text(reply, "text"), memory);
         const json_t *data = json_object_get(reply, "data");
         json_object_set(rows, "sheet", json_object_get(data, "sheet"));
-        snprintf(next, sizeof next, "%s", text_of(data, "next"));
+        snprintf(next, sizeof next, "%s", rp_ask_text(data, "next"));
         json_decref(reply);
     } while (status == EX_OK && next[0] != '\0');
     return status;
@@ -308,8 +303,8 @@ static int read_every(const char *text, unsigned *out_s)
 /* Waits until the sheet stands still or was awaited long enough. */
 static bool is_settled(const json_t *rows, char last_check[8], int *polls)
 {
-    bool still = strcmp(text_of(rows, "check"), last_check) == 0;
-    snprintf(last_check, 8, "%.7s", text_of(rows, "check"));
+    bool still = strcmp(rp_ask_text(rows, "check"), last_check) == 0;
+    snprintf(last_check, 8, "%.7s", rp_ask_text(rows, "check"));
     *polls += 1;
     return still || *polls >= SETTLE_POLLS;
 }
@@ -321,7 +316,7 @@ static void tell_printed(const json_t *rows)
     char clock[16];
     gmtime_r(&now, &utc);
     strftime(clock, sizeof clock, "%H:%MZ", &utc);
-    fprintf(stderr, "%s check %s\n", clock, text_of(rows, "check"));
+    fprintf(stderr, "%s check %s\n", clock, rp_ask_text(rows, "check"));
     say_changes(rows, 80, stderr);
     fflush(stderr);
 }

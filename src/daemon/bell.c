@@ -174,8 +174,15 @@ static void remember(struct rp_bell *bell)
     }
     const struct rp_alarm *alarm = &bell->best.alarm;
     *slot = (struct told){
-        true,         false,          bell->best.episode,    alarm->rule->number, alarm->subject,
-        alarm->sound, alarm->since_s, alarm->rule->clinical, bell->moment.now_us};
+        .used = true,
+        .episode = bell->best.episode,
+        .rule = alarm->rule->number,
+        .subject = alarm->subject,
+        .sound = alarm->sound,
+        .since_s = alarm->since_s,
+        .clinical = alarm->rule->clinical,
+        .told_us = bell->moment.now_us,
+    };
 }
 
 /* Line and bell; a terminal that cannot take it now is passed over. */
@@ -232,7 +239,7 @@ static void tell(struct rp_bell *bell)
         bell->more = true;
         return;
     }
-    snprintf(episode, sizeof episode, "%u-%u", (unsigned)(bell->best.episode.origin >> 9),
+    snprintf(episode, sizeof episode, "%u-%u", rp_origin_station(bell->best.episode.origin),
              bell->best.episode.number);
     ring_terminal(bell, episode);
     if (bell->command != NULL && run_command(bell, episode) < 0 && !bell->complained) {
@@ -253,7 +260,7 @@ static void forget_cleared(struct rp_bell *bell)
 rp_time_us rp_bell_wake(const struct rp_bell *bell)
 {
     rp_time_us command_us = bell->command != NULL ? rp_command_wake(bell->command) : RP_NEVER;
-    return command_us < bell->look_us ? command_us : bell->look_us;
+    return rp_sooner_us(command_us, bell->look_us);
 }
 
 void rp_bell_stir(struct rp_bell *bell, struct rp_moment moment)

@@ -57,8 +57,7 @@ rp_time_us rp_daemon_draw_turn(struct rp_daemon_draw *draw)
         struct rp_command *command = draw->places[i].command;
         if (command != NULL) {
             rp_command_tick(command);
-            rp_time_us at_us = rp_command_wake(command);
-            wake_us = at_us < wake_us ? at_us : wake_us;
+            wake_us = rp_sooner_us(wake_us, rp_command_wake(command));
         }
     }
     return wake_us;

@@ -43,8 +43,8 @@ struct daemon {
     struct rp_line line;
     struct rp_wishes wishes;
     struct rp_power power;
-    struct rp_loop_watch *watch;
-    bool connecting; /* a TCP connection is under way */
+    struct rp_loop_watch *line_watch; /* NULL: the port is closed */
+    bool connecting;                  /* a TCP connection is under way */
     bool line_wants_write;
     rp_time_us reopen_us, reopen_wait_us, watchdog_us;
     rp_time_us opened_us;
@@ -54,13 +54,16 @@ struct daemon {
 };
 
 /* journald reads the <N> as a priority (sd-daemon(3)). */
-static void say(int priority, const char *format, ...) __attribute__((format(printf, 2, 3)));
+enum priority { ERROR = 3, WARNING = 4, NOTICE = 5, INFO = 6 };
 
-static void say(int priority, const char *format, ...)
+static void say(enum priority priority, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+static void say(enum priority priority, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
-    fprintf(stderr, "<%d>ridgepostd: ", priority);
+    fprintf(stderr, "<%d>ridgepostd: ", (int)priority);
     vfprintf(stderr, format, args);
     fputc('\n', stderr);
     va_end(args);
@@ -74,8 +77,8 @@ static struct rp_moment moment_now(const struct daemon *daemon)
 
 static void close_line(struct daemon *daemon)
 {
-    rp_loop_watch_stop(daemon->watch);
-    daemon->watch = NULL;
+    rp_loop_watch_stop(daemon->line_watch);
+    daemon->line_watch = NULL;
     rp_line_close(&daemon->line);
     daemon->out_at = daemon->out_len = 0;
     if (!daemon->connecting) {
@@ -93,7 +96,7 @@ static void close_line(struct daemon *daemon)
 static void tell_line_fault(struct daemon *daemon, const struct rp_problem *problem)
 {
     if (problem->code != daemon->last_open_code) {
-        say(4, "%s; recording goes on, the radio is tried again", problem->text);
+        say(WARNING, "%s; recording goes on, the radio is tried again", problem->text);
     }
     daemon->last_open_code = problem->code;
 }
@@ -102,8 +105,9 @@ static void lose_line(struct daemon *daemon)
 {
     tell_line_fault(daemon, rp_line_fault(&daemon->line));
     if (!daemon->connecting && rp_clock_now_us() - daemon->opened_us < VANISHED_US) {
-        say(4, "the port vanished as soon as it was there: if that repeats itself, another program "
-               "takes it (a braille or modem service), or its power is too weak");
+        say(WARNING,
+            "the port vanished as soon as it was there: if that repeats itself, another program "
+            "takes it (a braille or modem service), or its power is too weak");
     }
     close_line(daemon);
 }
@@ -112,7 +116,7 @@ static void line_is_open(struct daemon *daemon)
 {
     char description[200];
     rp_line_describe(&daemon->line, description, sizeof description);
-    say(6, "radio on %s", description);
+    say(INFO, "radio on %s", description);
     daemon->connecting = false;
     daemon->opened_us = rp_clock_now_us();
     daemon->last_open_code = 0;
@@ -160,7 +164,7 @@ static void on_line_event(void *ctx, unsigned events)
     if (events & (RP_LOOP_READABLE | RP_LOOP_GONE)) {
         read_line(daemon);
     }
-    if ((events & RP_LOOP_GONE) && daemon->watch != NULL) {
+    if ((events & RP_LOOP_GONE) && daemon->line_watch != NULL) {
         lose_line(daemon);
     }
 }
@@ -174,7 +178,7 @@ static void open_line(struct daemon *daemon)
     int code = rp_line_open(&daemon->line, settings->port, baud, &settings->line, &problem);
     if (code == RP_OK) {
         code = rp_loop_watch_start(daemon->loop, rp_line_fd(&daemon->line), RP_LOOP_READABLE,
-                                   on_line_event, daemon, &daemon->watch);
+                                   on_line_event, daemon, &daemon->line_watch);
         if (code < 0) {
             rp_problem_set(&problem, code, "port", "%s cannot be watched", settings->port);
         }
@@ -193,7 +197,7 @@ static void open_line(struct daemon *daemon)
 static void write_line(struct daemon *daemon)
 {
     bool full = false;
-    while (daemon->watch != NULL && !daemon->connecting && !full) {
+    while (daemon->line_watch != NULL && !daemon->connecting && !full) {
         if (daemon->out_at == daemon->out_len) {
             daemon->out_at = 0;
             daemon->out_len = rp_node_line_output(daemon->node, daemon->out, sizeof daemon->out);
@@ -212,21 +216,22 @@ static void write_line(struct daemon *daemon)
         }
     }
     bool wants_write = full || daemon->connecting;
-    if (daemon->watch != NULL && wants_write != daemon->line_wants_write) {
-        rp_loop_watch_set(daemon->watch, RP_LOOP_READABLE | (wants_write ? RP_LOOP_WRITABLE : 0));
+    if (daemon->line_watch != NULL && wants_write != daemon->line_wants_write) {
+        rp_loop_watch_set(daemon->line_watch,
+                          RP_LOOP_READABLE | (wants_write ? RP_LOOP_WRITABLE : 0));
     }
-    daemon->line_wants_write = daemon->watch != NULL && wants_write;
+    daemon->line_wants_write = daemon->line_watch != NULL && wants_write;
 }
 
 /* The rungs of the radio's recovery ladder that need its port. */
 static void fulfil_wishes(struct daemon *daemon)
 {
     enum rp_radio_wish wish;
-    while (daemon->watch != NULL && !daemon->connecting &&
+    while (daemon->line_watch != NULL && !daemon->connecting &&
            (wish = rp_node_take_wish(daemon->node)) != RP_RADIO_WISH_NONE) {
         uint32_t baud = rp_node_line_baud(daemon->node);
         if (rp_wishes_fulfil(&daemon->wishes, wish, &daemon->line, baud, rp_clock_now_us())) {
-            say(5, "the modem does not come back: its port is opened again at %u baud",
+            say(NOTICE, "the modem does not come back: its port is opened again at %u baud",
                 (unsigned)baud);
             close_line(daemon);
             daemon->reopen_us = rp_clock_now_us() + REOPEN_FIRST_US;
@@ -256,18 +261,16 @@ static void on_turn(void *ctx)
     struct daemon *daemon = ctx;
     fulfil_wishes(daemon);
     write_line(daemon);
-    rp_time_us wake_us = rp_node_wake(daemon->node);
-    wake_us = daemon->wishes.reset_end_us < wake_us ? daemon->wishes.reset_end_us : wake_us;
-    wake_us = daemon->reopen_us < wake_us ? daemon->reopen_us : wake_us;
-    wake_us = daemon->watchdog_us < wake_us ? daemon->watchdog_us : wake_us;
     uint64_t revision = rp_node_revision(daemon->node);
-    rp_time_us pages_us = rp_daemon_pages_turn(&daemon->pages, revision != daemon->shown_revision);
+    bool changed = revision != daemon->shown_revision;
     daemon->shown_revision = revision;
-    wake_us = pages_us < wake_us ? pages_us : wake_us;
-    rp_time_us power_us = rp_power_wake(&daemon->power);
-    wake_us = power_us < wake_us ? power_us : wake_us;
-    rp_time_us bell_us = rp_bell_wake(daemon->bell);
-    wake_us = bell_us < wake_us ? bell_us : wake_us;
+    rp_time_us wake_us = rp_daemon_pages_turn(&daemon->pages, changed);
+    wake_us = rp_sooner_us(wake_us, rp_node_wake(daemon->node));
+    wake_us = rp_sooner_us(wake_us, daemon->wishes.reset_end_us);
+    wake_us = rp_sooner_us(wake_us, daemon->reopen_us);
+    wake_us = rp_sooner_us(wake_us, daemon->watchdog_us);
+    wake_us = rp_sooner_us(wake_us, rp_power_wake(&daemon->power));
+    wake_us = rp_sooner_us(wake_us, rp_bell_wake(daemon->bell));
     rp_loop_set_deadline(daemon->loop, wake_us);
 }
 
@@ -349,7 +352,7 @@ static int start_listener(struct daemon *daemon, struct rp_problem *problem)
 
 static void say_warning(const char *text)
 {
-    say(4, "%s", text);
+    say(WARNING, "%s", text);
 }
 
 static int start(struct daemon *daemon, struct rp_problem *problem)
@@ -377,8 +380,6 @@ static int start(struct daemon *daemon, struct rp_problem *problem)
     if (code == RP_OK) {
         code = rp_bell_new(daemon->loop, daemon->node, &daemon->settings.bell, say_warning,
                            &daemon->bell);
-        rp_problem_set(code < 0 ? problem : NULL, code, "alarm",
-                       "the alarm command must be an absolute path (example: /usr/bin/alarm)");
     }
     if (code < 0) {
         return code;
@@ -400,18 +401,16 @@ static void stop(struct daemon *daemon)
     rp_daemon_pages_stop(&daemon->pages);
     rp_listener_free(daemon->listener);
     rp_bell_free(daemon->bell);
-    if (daemon->watch != NULL) {
-        rp_loop_watch_stop(daemon->watch);
-        daemon->watch = NULL;
+    if (daemon->line_watch != NULL) {
+        rp_loop_watch_stop(daemon->line_watch);
+        daemon->line_watch = NULL;
         rp_line_close(&daemon->line);
     }
     if (daemon->node != NULL) {
         rp_node_settle(daemon->node);
     }
     rp_node_free(daemon->node);
-    if (daemon->store != NULL) {
-        rp_store_close(daemon->store);
-    }
+    rp_store_close(daemon->store);
     rp_loop_free(daemon->loop);
     rp_wishes_deinit(&daemon->wishes);
 }
@@ -451,17 +450,6 @@ static const char usage[] =
     "Not a medical device. A chamber is never a substitute for descent. Follow the treating\n"
     "clinician, local protocols and licensed practice. Radio use follows local law.\n";
 
-static int check_only(struct daemon *daemon, struct rp_problem *problem)
-{
-    int code = rp_store_open(daemon->settings.database, &daemon->store, problem);
-    if (code == RP_OK) {
-        code = rp_store_check(daemon->store, problem);
-        rp_store_close(daemon->store);
-        daemon->store = NULL;
-    }
-    return code;
-}
-
 /* Which law the settings were found to keep. */
 static void print_band(const struct rp_settings *settings)
 {
@@ -475,29 +463,42 @@ static void print_band(const struct rp_settings *settings)
            band->unsure[0] != '\0' ? "\nunsure: " : "", band->unsure);
 }
 
+static int check_only(struct daemon *daemon, const char *path, struct rp_problem *problem)
+{
+    int code = rp_store_open(daemon->settings.database, &daemon->store, problem);
+    if (code == RP_OK) {
+        code = rp_store_check(daemon->store, problem);
+    }
+    if (code == RP_OK) {
+        printf("%s: configuration and database are in order\n", path);
+        print_band(&daemon->settings);
+    }
+    return code;
+}
+
+static int serve(struct daemon *daemon, struct rp_problem *problem)
+{
+    const struct rp_node_config *node = &daemon->settings.node;
+    int code = start(daemon, problem);
+    if (code == RP_OK) {
+        say(INFO, "station %u %s is up%s", node->station, node->name,
+            node->exercise ? " in EXERCISE mode" : "");
+        rp_notify("READY=1");
+        rp_loop_run(daemon->loop);
+        rp_notify("STOPPING=1");
+    }
+    return code;
+}
+
 static int run(struct daemon *daemon, const char *path, bool check)
 {
     struct rp_problem problem = {0};
     int code = rp_settings_read(path, &daemon->settings, &problem);
-    if (code == RP_OK && check) {
-        code = check_only(daemon, &problem);
-        if (code == RP_OK) {
-            printf("%s: configuration and database are in order\n", path);
-            print_band(&daemon->settings);
-        }
-    } else if (code == RP_OK) {
-        code = start(daemon, &problem);
-        if (code == RP_OK) {
-            say(6, "station %u %s is up%s", daemon->settings.node.station,
-                daemon->settings.node.name,
-                daemon->settings.node.exercise ? " in EXERCISE mode" : "");
-            rp_notify("READY=1");
-            rp_loop_run(daemon->loop);
-            rp_notify("STOPPING=1");
-        }
+    if (code == RP_OK) {
+        code = check ? check_only(daemon, path, &problem) : serve(daemon, &problem);
     }
     if (code < 0) {
-        say(3, "%s", problem.text[0] != '\0' ? problem.text : rp_error_sentence(code));
+        say(ERROR, "%s", problem.text[0] != '\0' ? problem.text : rp_error_sentence(code));
     }
     stop(daemon);
     return exit_status(code);

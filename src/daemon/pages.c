@@ -193,6 +193,5 @@ rp_time_us rp_daemon_pages_turn(struct rp_daemon_pages *pages, bool changed)
         rp_web_run(pages->web, now_us);
         wake_us = rp_web_wake(pages->web, now_us);
     }
-    rp_time_us drawn_us = rp_daemon_draw_turn(&pages->draw);
-    return drawn_us < wake_us ? drawn_us : wake_us;
+    return rp_sooner_us(wake_us, rp_daemon_draw_turn(&pages->draw));
 }

@@ -37,11 +37,24 @@ static const char *const resets[] = {"none", "dtr", "rts", "break", NULL};
         .max = sizeof((struct raw *)0)->field_ - 1, .required = required_, .example = example_     \
     }
 
-/* A whole number of minutes, or a pressure in hPa with one decimal. */
+/* A number with this many decimals, kept without its point. */
 #define FIGURE(section_, name_, field_, min_, max_, decimals_, example_)                           \
     {                                                                                              \
         .section = section_, .name = name_, .type = RP_CONFIG_NUMBER,                              \
         .offset = offsetof(struct raw, field_), .min = min_, .max = max_, .decimals = decimals_,   \
+        .example = example_                                                                        \
+    }
+
+#define SWITCH(section_, field_)                                                                   \
+    {                                                                                              \
+        .section = section_, .name = #field_, .type = RP_CONFIG_SWITCH,                            \
+        .offset = offsetof(struct raw, field_), .example = "yes"                                   \
+    }
+
+#define CHOICE(section_, field_, choices_, required_, example_)                                    \
+    {                                                                                              \
+        .section = section_, .name = #field_, .type = RP_CONFIG_CHOICE,                            \
+        .offset = offsetof(struct raw, field_), .choices = choices_, .required = required_,        \
         .example = example_                                                                        \
     }
 
@@ -75,13 +88,7 @@ static const struct rp_config_key keys[] = {
      .example = "7"},
     TEXT("station", "name", name, true, "Ridge Camp"),
     TEXT("station", "callsign", callsign, false, "RC7"),
-    {.section = "station",
-     .name = "role",
-     .type = RP_CONFIG_CHOICE,
-     .offset = offsetof(struct raw, role),
-     .choices = roles,
-     .required = true,
-     .example = "camp"},
+    CHOICE("station", role, roles, true, "camp"),
     {.section = "station",
      .name = "altitude_m",
      .type = RP_CONFIG_NUMBER,
@@ -92,16 +99,8 @@ static const struct rp_config_key keys[] = {
      .flag_offset = offsetof(struct raw, has_altitude),
      .example = "5480"},
     TEXT("station", "position", position, false, "27.98800,86.92533"),
-    {.section = "station",
-     .name = "exercise",
-     .type = RP_CONFIG_SWITCH,
-     .offset = offsetof(struct raw, exercise),
-     .example = "yes"},
-    {.section = "station",
-     .name = "clock_trusted",
-     .type = RP_CONFIG_SWITCH,
-     .offset = offsetof(struct raw, clock_trusted),
-     .example = "yes"},
+    SWITCH("station", exercise),
+    SWITCH("station", clock_trusted),
     TEXT("station", "battery", battery, false, "/sys/class/power_supply/BAT0/capacity"),
     TEXT("net", "file", net_file, true, "/etc/ridgepost/karu-ri.net"),
     TEXT("store", "database", database, true, "/var/lib/ridgepost/log.db"),
@@ -111,50 +110,13 @@ static const struct rp_config_key keys[] = {
     TEXT("pages", "name", pages_name, false, "ridge-camp.local:8080"),
     TEXT("radio", "modem", modem, false, "kiss"),
     TEXT("radio", "port", port, false, "/dev/serial/by-id/usb-..., or tcp:127.0.0.1:8001"),
-    {.section = "radio",
-     .name = "baud",
-     .type = RP_CONFIG_NUMBER,
-     .offset = offsetof(struct raw, baud),
-     .min = 0,
-     .max = 921600,
-     .example = "57600"},
-    {.section = "radio",
-     .name = "antenna_gain_dbi",
-     .type = RP_CONFIG_NUMBER,
-     .offset = offsetof(struct raw, antenna_gain_cdbi),
-     .min = -3000,
-     .max = 3000,
-     .decimals = 2,
-     .example = "2.15"},
-    {.section = "radio",
-     .name = "low_data_rate",
-     .type = RP_CONFIG_CHOICE,
-     .offset = offsetof(struct raw, low_data_rate),
-     .choices = low_data_rates,
-     .example = "usual"},
-    {.section = "radio",
-     .name = "no_limit_acknowledged",
-     .type = RP_CONFIG_SWITCH,
-     .offset = offsetof(struct raw, no_limit_acknowledged),
-     .example = "yes"},
-    {.section = "radio",
-     .name = "dtr",
-     .type = RP_CONFIG_CHOICE,
-     .offset = offsetof(struct raw, dtr),
-     .choices = signals,
-     .example = "keep"},
-    {.section = "radio",
-     .name = "rts",
-     .type = RP_CONFIG_CHOICE,
-     .offset = offsetof(struct raw, rts),
-     .choices = signals,
-     .example = "keep"},
-    {.section = "radio",
-     .name = "reset",
-     .type = RP_CONFIG_CHOICE,
-     .offset = offsetof(struct raw, reset),
-     .choices = resets,
-     .example = "dtr"},
+    FIGURE("radio", "baud", baud, 0, 921600, 0, "57600"),
+    FIGURE("radio", "antenna_gain_dbi", antenna_gain_cdbi, -3000, 3000, 2, "2.15"),
+    CHOICE("radio", low_data_rate, low_data_rates, false, "usual"),
+    SWITCH("radio", no_limit_acknowledged),
+    CHOICE("radio", dtr, signals, false, "keep"),
+    CHOICE("radio", rts, signals, false, "keep"),
+    CHOICE("radio", reset, resets, false, "dtr"),
     TEXT("radio", "mode_pin", mode_pin, false, "gpiochip0:17"),
 };
 
@@ -278,6 +240,27 @@ static int check_radio(const struct rp_settings *settings, struct rp_problem *ou
     return rp_line_check(settings->port, baud, out_problem);
 }
 
+/* What is taken as it stands. */
+static void copy_rest(const struct raw *raw, struct rp_settings *settings)
+{
+    memcpy(settings->net_file, raw->net_file, sizeof settings->net_file);
+    memcpy(settings->database, raw->database, sizeof settings->database);
+    memcpy(settings->socket, raw->socket, sizeof settings->socket);
+    memcpy(settings->socket_group, raw->group, sizeof settings->socket_group);
+    memcpy(settings->port, raw->port, sizeof settings->port);
+    memcpy(settings->pages_listen, raw->listen, sizeof settings->pages_listen);
+    memcpy(settings->pages_name, raw->pages_name, sizeof settings->pages_name);
+    settings->baud = (uint32_t)raw->baud;
+    settings->line =
+        (struct rp_line_options){(enum rp_line_signal)raw->dtr, (enum rp_line_signal)raw->rts};
+    settings->reset = (enum rp_reset)raw->reset;
+    memcpy(settings->mode_pin, raw->mode_pin, sizeof settings->mode_pin);
+    settings->node.baud = settings->baud;
+    settings->node.has_mode_pin = raw->mode_pin[0] != '\0';
+    settings->clock_trusted = raw->clock_trusted;
+    memcpy(settings->battery, raw->battery, sizeof settings->battery);
+}
+
 int rp_settings_read(const char *path, struct rp_settings *out_settings,
                      struct rp_problem *out_problem)
 {
@@ -311,22 +294,7 @@ int rp_settings_read(const char *path, struct rp_settings *out_settings,
     if (code < 0) {
         return code;
     }
-    memcpy(settings.net_file, raw.net_file, sizeof settings.net_file);
-    memcpy(settings.database, raw.database, sizeof settings.database);
-    memcpy(settings.socket, raw.socket, sizeof settings.socket);
-    memcpy(settings.socket_group, raw.group, sizeof settings.socket_group);
-    memcpy(settings.port, raw.port, sizeof settings.port);
-    memcpy(settings.pages_listen, raw.listen, sizeof settings.pages_listen);
-    memcpy(settings.pages_name, raw.pages_name, sizeof settings.pages_name);
-    settings.baud = (uint32_t)raw.baud;
-    settings.line =
-        (struct rp_line_options){(enum rp_line_signal)raw.dtr, (enum rp_line_signal)raw.rts};
-    settings.reset = (enum rp_reset)raw.reset;
-    memcpy(settings.mode_pin, raw.mode_pin, sizeof settings.mode_pin);
-    settings.node.baud = settings.baud;
-    settings.node.has_mode_pin = raw.mode_pin[0] != '\0';
-    settings.clock_trusted = raw.clock_trusted;
-    memcpy(settings.battery, raw.battery, sizeof settings.battery);
+    copy_rest(&raw, &settings);
     code = check_radio(&settings, out_problem);
     if (code == RP_OK) {
         *out_settings = settings;

@@ -5,6 +5,7 @@
 
 #include "clinical/air.h"
 #include "geo/geo.h"
+#include "wire/frame.h"
 
 void rp_build_row(struct rp_build *b, enum rp_text_id label)
 {
@@ -138,7 +139,7 @@ void rp_build_station(struct rp_build *b, enum rp_text_id label, uint8_t station
 void rp_build_ref(struct rp_build *b, enum rp_text_id label, struct rp_record_ref ref)
 {
     struct rp_sheet_item *item = rp_build_item(b, RP_ITEM_REF, label);
-    item->number = ref.origin >> 9; /* origin: station << 9 | generation */
+    item->number = rp_origin_station(ref.origin);
     item->number_2 = ref.seq;
 }
 

@@ -2,6 +2,7 @@
 #include "handover/model.h"
 
 #include "handover/build.h"
+#include "wire/frame.h"
 
 /* "HANDOVER SHEET 3"; one that is only looked at has no number. */
 static void build_sheet_number(struct rp_build *b, enum rp_text_id numbered, enum rp_text_id draft)
@@ -20,7 +21,7 @@ void rp_sheet_build_head(struct rp_build *b)
     build_sheet_number(b, RP_TX_SHEET, RP_TX_DRAFT_SHEET);
     rp_build_join(b, RP_JOIN_DASH);
     struct rp_sheet_item *episode = rp_build_item(b, RP_ITEM_EPISODE, RP_TX_EPISODE);
-    episode->number = b->ep->ref.origin >> 9;
+    episode->number = rp_origin_station(b->ep->ref.origin);
     episode->number_2 = b->ep->ref.number;
     rp_build_join(b, RP_JOIN_DASH);
     rp_build_item(b, RP_ITEM_DAY, RP_TX_PRINTED)->time_s = b->in->now_s;
@@ -64,7 +65,7 @@ static void build_missing_parts(struct rp_build *b)
         rp_build_room(b, 2);
         rp_build_join(b, RP_JOIN_COMMA);
         rp_build_number(b, RP_TX_PARTS_MISSING, holding->known - holding->held, 0, RP_TX_NONE);
-        rp_build_station(b, RP_TX_FROM_LOG, (uint8_t)(holding->origin >> 9));
+        rp_build_station(b, RP_TX_FROM_LOG, rp_origin_station(holding->origin));
     }
 }
 

@@ -112,7 +112,7 @@ void rp_mesh_load_charge(struct rp_mesh *mesh, rp_time_us now_us, int64_t age_us
     age_us = age_us > 0 ? age_us : 0; /* a clock that was set back: it counts from now */
     /* It was charged before it left: up to one bucket may lie between. */
     rp_time_us at_us = now_us - age_us + RP_LEDGER_BUCKET_US;
-    rp_ledger_add(&mesh->ledger, at_us < now_us ? at_us : now_us, airtime_us);
+    rp_ledger_add(&mesh->ledger, rp_sooner_us(at_us, now_us), airtime_us);
 }
 
 void rp_mesh_forget_charges(struct rp_mesh *mesh, rp_time_us now_us)

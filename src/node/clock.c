@@ -75,7 +75,7 @@ static void keep_back(struct rp_node *node)
     struct rp_writer w = rp_writer_on(bytes, sizeof bytes);
     rp_put_be(&w, clock->back_s, 4);
     rp_put_be(&w, clock->back_at_s, 4);
-    rp_put_u8(&w, clock->back_while_off);
+    rp_put_u8(&w, clock->back_at_start);
     node->store_failures += node->config.store->set_value(node->config.store_ctx, BACK_KEY,
                                                           rp_view_of(bytes, w.len)) < 0;
 }
@@ -89,24 +89,44 @@ static void load_back(struct rp_node *node)
         struct rp_reader r = rp_reader_on(rp_view_of(bytes, sizeof bytes));
         clock->back_s = (uint32_t)rp_get_be(&r, 4);
         clock->back_at_s = (uint32_t)rp_get_be(&r, 4);
-        clock->back_while_off = rp_get_u8(&r) != 0;
+        clock->back_at_start = rp_get_u8(&r) != 0;
     }
 }
 
-/* The own clock moved by step_s, at this net time. Forwards takes away from what it was set back:
- * who made a mistake has put it right. */
-static void count_back(struct rp_node *node, int64_t step_s, uint32_t at_s, bool while_off)
+static void set_back(struct rp_node *node, int64_t back_s, uint32_t at_s, bool at_start)
 {
     struct rp_node_clock *clock = &node->clock;
-    int64_t back_s = (int64_t)clock->back_s - step_s;
-    bool back = step_s < -STEP_S;
-    if (!back && (step_s <= STEP_S || clock->back_s == 0)) {
-        return;
-    }
     clock->back_s = back_s <= STEP_S ? 0 : back_s < UINT32_MAX ? (uint32_t)back_s : UINT32_MAX;
-    clock->back_at_s = back ? at_s : clock->back_at_s;
-    clock->back_while_off = back ? while_off : clock->back_while_off;
+    clock->back_at_s = at_s;
+    clock->back_at_start = at_start;
     keep_back(node);
+}
+
+/* The own clock was moved by step_s under a running computer, and net time went on. Forwards takes
+ * away from what it was set back: who made a mistake has put it right. What was lost at a start is
+ * not put right so, for net time does not follow. */
+static void count_step(struct rp_node *node, int64_t step_s, uint32_t at_s)
+{
+    const struct rp_node_clock *clock = &node->clock;
+    bool at_start = clock->back_s > 0 && clock->back_at_start;
+    if (step_s < -STEP_S) {
+        set_back(node, clock->back_s - step_s, at_s, at_start);
+    } else if (step_s > STEP_S && clock->back_s > 0 && !at_start) {
+        set_back(node, clock->back_s - step_s, clock->back_at_s, false);
+    }
+}
+
+/* At a start of the computer the own clock is back_s behind what net time was, or in front of it
+ * (negative); net time is at_s now. Past what was once lost there is nothing to tell any more. */
+static void count_start(struct rp_node *node, int64_t back_s, uint32_t at_s)
+{
+    const struct rp_node_clock *clock = &node->clock;
+    if (back_s > STEP_S) {
+        set_back(node, back_s, at_s, true);
+    } else if (clock->back_s > 0 &&
+               (!clock->back_at_start || at_s >= (int64_t)clock->back_at_s + clock->back_s)) {
+        set_back(node, 0, 0, false);
+    }
 }
 
 /* Somebody vouches for the time now. */
@@ -156,7 +176,7 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
     uint8_t quality = rp_get_u8(&r);
     if (!same_run && quality >= QUALITY_UNSYNCED) {
         /* What nobody vouched for ends with the run: the wall clock as it stands. */
-        count_back(node, own_s < net_s ? own_s - net_s : 0, own_s > 0 ? (uint32_t)own_s : 0, true);
+        count_start(node, net_s - own_s, own_s > 0 ? (uint32_t)own_s : 0);
         return;
     }
     clock->started = true;
@@ -168,7 +188,7 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
         clock->offset_s = net_s + (moment.now_us - at_us) / 1000000 - own_s;
         clock->quality = quality;
         if (quality >= QUALITY_UNSYNCED && net_s > 0) { /* before the epoch nothing was counted */
-            count_back(node, offset_s - clock->offset_s, rp_net_seconds(node, moment), false);
+            count_step(node, offset_s - clock->offset_s, rp_net_seconds(node, moment));
         }
         clock->aged_us = at_us;
         clock->heard_us = at_us - SOURCE_LOST_US; /* whoever is heard first takes over */
@@ -176,9 +196,9 @@ void rp_clock_resume(struct rp_node *node, struct rp_moment moment)
     }
     /* The wall clock may have gone on by its battery, or stood still: it is never earlier than it
      * was, and nobody vouches for it. */
-    int64_t short_s = own_s + offset_s - net_s;
-    clock->offset_s = short_s < 0 ? net_s - own_s : offset_s;
-    count_back(node, short_s < 0 ? short_s : 0, (uint32_t)net_s, true);
+    int64_t short_s = net_s - own_s - offset_s;
+    clock->offset_s = short_s > 0 ? net_s - own_s : offset_s;
+    count_start(node, short_s, rp_net_seconds(node, moment));
 }
 
 /* --- */
@@ -220,7 +240,7 @@ void rp_clock_observe(struct rp_node *node, struct rp_moment moment)
             clock->quality = QUALITY_HELD;
         }
         if (clock->quality >= QUALITY_UNSYNCED) {
-            count_back(node, step_s, rp_net_seconds(node, moment), false);
+            count_step(node, step_s, rp_net_seconds(node, moment));
         }
     }
     forget_back(node);

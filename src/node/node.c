@@ -446,15 +446,12 @@ rp_time_us rp_node_wake(const struct rp_node *node)
     if (node->unfinished) {
         return node->moment.now_us;
     }
-    rp_time_us strokes_us = rp_strokes_wake(node);
-    rp_time_us wake_us = strokes_us < node->receipt.due_us ? strokes_us : node->receipt.due_us;
-    wake_us = node->card_us < wake_us ? node->card_us : wake_us;
+    rp_time_us wake_us = rp_sooner_us(node->receipt.due_us, node->card_us);
+    wake_us = rp_sooner_us(wake_us, rp_strokes_wake(node));
     if (node->has_radio && node->line_open) {
-        rp_time_us radio_us = rp_radio_wake(&node->radio);
-        wake_us = radio_us < wake_us ? radio_us : wake_us;
+        wake_us = rp_sooner_us(wake_us, rp_radio_wake(&node->radio));
         if (!node->in_flight && rp_radio_ready(&node->radio)) {
-            rp_time_us mesh_us = rp_mesh_wake(node->mesh);
-            wake_us = mesh_us < wake_us ? mesh_us : wake_us;
+            wake_us = rp_sooner_us(wake_us, rp_mesh_wake(node->mesh));
         }
     }
     return wake_us;

@@ -52,9 +52,9 @@ struct rp_node_clock {
     rp_time_us saved_us; /* when it was last kept in storage */
     bool agreed; /* the own clock is synchronised, and in this run another one agreed with it */
     /* Set back while nobody vouched for the time, kept under the value "clock.back". */
-    uint32_t back_s;     /* by how much; 0: it was not */
-    uint32_t back_at_s;  /* net time when that was found */
-    bool back_while_off; /* at a start of the computer */
+    uint32_t back_s;    /* by how much; 0: it was not */
+    uint32_t back_at_s; /* net time when that was found */
+    bool back_at_start; /* at a start of the computer */
 };
 
 /* Strokes of the pump that are in no record yet; kept under the value "pump". */

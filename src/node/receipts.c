@@ -92,7 +92,7 @@ void rp_receipts_owe(struct rp_node *node, uint16_t origin, uint32_t seq, int ki
     rp_time_us at_us = urgent                   ? node->moment.now_us
                        : kind == RP_REC_STATION ? RP_NEVER
                                                 : soon_us(node, comes_rarely(node, origin));
-    due->soon_us = at_us < due->soon_us ? at_us : due->soon_us;
+    due->soon_us = rp_sooner_us(at_us, due->soon_us);
     rp_time_us quiet = quiet_us(node);
     due->due_us = quiet < due->soon_us ? quiet : due->soon_us;
 }
@@ -147,7 +147,7 @@ void rp_receipts_write(struct rp_node *node)
     rp_time_us rare_us = RARE * rp_receipts_unit_us(node);
     rp_time_us most_us = now_us + SOON_COUNT * rare_us;
     rp_time_us paid_us = rp_later_us(left.paid_until_us, now_us);
-    left.paid_until_us = (paid_us < most_us ? paid_us : most_us) + rare_us;
+    left.paid_until_us = rp_sooner_us(paid_us, most_us) + rare_us;
     *due = left;
     due->urgent = due->count > 0 && due->urgent;
     due->due_us = due->soon_us = due->count > 0 ? node->moment.now_us : RP_NEVER;

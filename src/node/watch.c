@@ -129,7 +129,7 @@ void rp_node_watch_station(struct rp_node *node, const struct rp_episode *episod
         .clock_unsynced = node->clock.quality >= 15,
         .clock_back_s = node->clock.back_s,
         .clock_back_at_s = node->clock.back_at_s,
-        .clock_back_while_off = node->clock.back_while_off,
+        .clock_back_at_start = node->clock.back_at_start,
         .store_failing = state->has_failed && now_s - state->failed_s < FAILED_S,
         .has_battery = state->battery_pct <= 100,
         .battery_pct = state->battery_pct,

@@ -231,7 +231,7 @@ static void put_head(struct paper_draw *d, size_t index)
         pen_text(pen, title, (struct pen_type){.size = 8}, PEN_MARGIN, pen->y, PEN_INSIDE) + 2;
 }
 
-static int run(struct paper_draw *d, bool draws)
+static void run(struct paper_draw *d, bool draws)
 {
     d->number = 0;
     d->x = PEN_MARGIN;
@@ -252,7 +252,6 @@ static int run(struct paper_draw *d, bool draws)
         }
     }
     pen_end_page(d->pen);
-    return 0;
 }
 
 static int draw_pages(struct pen *pen, void *arg)
@@ -266,7 +265,8 @@ static int draw_pages(struct pen *pen, void *arg)
         run(d, false);
         pen->pages = pen->page;
     } while (pen->pages > 1 && d->stretch > 0.95);
-    return run(d, true);
+    run(d, true);
+    return 0;
 }
 
 int paper_draw(const struct paper_form *form, const struct rp_texts *texts, bool exercise,

@@ -12,9 +12,9 @@
 #include "port/socket_file.h"
 
 enum {
-    BACKLOG = 16,                     /* connections the kernel keeps until we accept */
-    READ_LEN = 4096,                  /* bytes per read */
-    OUT_CAP_KEPT = 64 * 1024,         /* bytes an idle client may keep for its next answer */
+    BACKLOG = 16,                         /* connections the kernel keeps until we accept */
+    READ_LEN = 4096,                      /* bytes per read */
+    OUT_CAP_KEPT = 64 * 1024,             /* bytes an idle client may keep for its next answer */
     OUT_LEN_MAX_DEFAULT = 4 * 1024 * 1024 /* room for the longest answer: a whole incident */
 };
 
@@ -27,9 +27,8 @@ enum client_state {
 
 struct client {
     enum client_state state;
-    bool inside;   /* its on_line is running */
-    bool at_eof;   /* it has stopped sending */
-    bool by_owner; /* ended by rp_listener_drop: nobody needs to be told */
+    bool inside; /* its on_line is running */
+    bool at_eof; /* it has stopped sending */
     rp_client_id id;
     int fd;
     struct rp_loop_watch *watch;
@@ -61,7 +60,7 @@ static void release(struct client *c)
     *c = (struct client){.state = CLIENT_FREE};
 }
 
-/* Ends a client that broke something, and says so unless a call by the owner caused it. */
+/* Ends a client that went or broke something, and says so. */
 static void lose(struct client *c)
 {
     struct rp_listener *listener = c->listener;
@@ -72,21 +71,13 @@ static void lose(struct client *c)
     }
 }
 
-static void end_by_owner(struct client *c)
+/* Ends a client that the owner's own call found gone: the call says so. */
+static void end_in_call(struct client *c)
 {
     if (c->inside) {
         c->state = CLIENT_LOST;
     } else {
         release(c);
-    }
-}
-
-static void finish(struct client *c)
-{
-    if (c->by_owner) {
-        release(c);
-    } else {
-        lose(c);
     }
 }
 
@@ -206,7 +197,7 @@ static void advance(struct client *c)
     } else if (output_waits(c)) {
         rewatch(c);
     } else if (c->state == CLIENT_ENDING || c->at_eof) {
-        finish(c);
+        lose(c);
     } else {
         rewatch(c);
     }
@@ -236,10 +227,10 @@ static void client_event(void *ctx, unsigned events)
 {
     struct client *c = ctx;
     if ((events & RP_LOOP_GONE) != 0) {
-        finish(c);
+        lose(c);
     } else if (output_waits(c)) {
         if (flush(c) < 0) {
-            finish(c);
+            lose(c);
         } else {
             advance(c);
         }
@@ -382,28 +373,11 @@ int rp_listener_send(struct rp_listener *listener, rp_client_id client, struct r
     }
     int rc = send_now(c, bytes);
     if (rc < 0) {
-        end_by_owner(c);
+        end_in_call(c);
     } else if (!c->inside) {
         rewatch(c);
     }
     return rc;
-}
-
-void rp_listener_drop(struct rp_listener *listener, rp_client_id client)
-{
-    struct client *c = find(listener, client);
-    if (c == NULL) {
-        return;
-    }
-    if (output_waits(c)) {
-        c->state = CLIENT_ENDING;
-        c->by_owner = true;
-        if (!c->inside) {
-            rewatch(c);
-        }
-    } else {
-        end_by_owner(c);
-    }
 }
 
 size_t rp_listener_client_count(const struct rp_listener *listener)

@@ -33,10 +33,10 @@ struct rp_listener_options {
 struct rp_listener_events {
     void *ctx;
     /* A complete line, without its newline; valid during the call. May hold any bytes. It may
-     * call rp_listener_send and rp_listener_drop for any client, but not rp_listener_free. */
+     * call rp_listener_send for any client, but not rp_listener_free. */
     void (*on_line)(void *ctx, rp_client_id client, struct rp_view line);
     /* The client went, or was dropped for breaking a bound. Not called from inside, nor for
-     * clients that rp_listener_send or rp_listener_drop has ended. May be NULL. */
+     * clients that rp_listener_send has ended. May be NULL. */
     void (*on_gone)(void *ctx, rp_client_id client);
 };
 
@@ -55,8 +55,6 @@ void rp_listener_free(struct rp_listener *listener);
  * RP_E_NOT_FOUND (that client has gone), RP_E_FULL (it reads too slowly), RP_E_GONE, RP_E_MEMORY:
  * after the last three the client has been dropped. */
 int rp_listener_send(struct rp_listener *listener, rp_client_id client, struct rp_view bytes);
-/* Ends a connection once what waits for it has been sent; takes no more lines from it. */
-void rp_listener_drop(struct rp_listener *listener, rp_client_id client);
 
 size_t rp_listener_client_count(const struct rp_listener *listener);
 

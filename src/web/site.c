@@ -263,6 +263,19 @@ static const char *query(const struct visit *visit, const char *name)
                                          : NULL;
 }
 
+/* The words of the query that the command knows, each before its value. */
+static void add_named(const struct visit *visit, const char *const *names, size_t names_count,
+                      const char **args, size_t *count)
+{
+    for (size_t i = 0; i < names_count; i++) {
+        const char *value = query(visit, names[i]);
+        if (value != NULL) {
+            args[(*count)++] = names[i];
+            args[(*count)++] = value;
+        }
+    }
+}
+
 static void get_view(const struct visit *visit)
 {
     const char *episode = query(visit, "episode");
@@ -272,7 +285,14 @@ static void get_view(const struct visit *visit)
 
 static void get_log(const struct visit *visit)
 {
-    const char *const args[] = {query(visit, "episode"), NULL};
+    static const char *const names[] = {"newest", "skip"};
+    const char *args[2 + 2 * sizeof names / sizeof names[0]], *episode = query(visit, "episode");
+    size_t count = 0;
+    if (episode != NULL) {
+        args[count++] = episode;
+    }
+    add_named(visit, names, sizeof names / sizeof names[0], args, &count);
+    args[count] = NULL;
     say_owned(visit->response, 200, "application/json", ask(visit, "log", args));
 }
 
@@ -285,13 +305,7 @@ static void say_handover(const struct visit *visit, bool draft)
     if (episode != NULL) {
         args[count++] = episode;
     }
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-        const char *value = query(visit, names[i]);
-        if (value != NULL) {
-            args[count++] = names[i];
-            args[count++] = value;
-        }
-    }
+    add_named(visit, names, sizeof names / sizeof names[0], args, &count);
     if (draft) {
         args[count++] = "draft";
     }

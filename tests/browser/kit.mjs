@@ -273,6 +273,13 @@ export async function act(page, text, tap = (selector) => page.click(selector)) 
   if (!await page.isVisible(button)) await tap("#board summary:text-is('More')");
   await tap(button);
 }
+// The first touch of a number shows where it starts; one sooner than the pause is the same touch.
+export async function step(tap, name, key, times = 2) {
+  for (let i = 0; i < times; i += 1) {
+    await tap(`[aria-label='${name}: ${key}']`);
+    if (i === 0) await new Promise((resolve) => { setTimeout(resolve, 450); });
+  }
+}
 
 // Taps are counted from here to `taps.end`.
 export const taps = {

@@ -24,7 +24,7 @@ await camp.evaluate(() => {
   }
 });
 await until(async () => await camp.locator("#board .refused").count() === 2, 8, "both are refused");
-const box = camp.locator("#board .refused", { hasText: "4mg" });
+const box = camp.locator("#board .refused", { hasText: "4 mg" });
 const name = box.locator("input");
 check(await camp.evaluate(() => new Set([...document.querySelectorAll("#board .refused input")]
   .map((e) => e.id)).size) === 2, "each field has an id of its own");
@@ -42,7 +42,7 @@ check(await name.inputValue() === "Jor", "a name half typed stays");
 await camp.keyboard.type("y");
 check(await name.inputValue() === "Jory", "the focus stays in the field");
 
-await camp.locator("#board .refused", { hasText: "8mg" })
+await camp.locator("#board .refused", { hasText: "8 mg" })
   .locator("button:text-is('Drop it')").click();
 await until(async () => await camp.locator("#board .refused").count() === 1, 4, "the other one goes");
 check(await name.inputValue() === "Jory", "a name stays with the dose it was typed for");

@@ -49,7 +49,8 @@ trap 'end' EXIT
 trap 'exit 130' INT TERM
 
 failures=0
-for part in ${1+"$@"} $([ $# -gt 0 ] || echo 1366x768 390x844 320x568 repaint patients access outage exercise figures); do
+parts="1366x768 390x844 320x568 repaint patients line gloves desk access outage exercise figures"
+for part in ${1+"$@"} $([ $# -gt 0 ] || echo "$parts"); do
     echo "== $part"
     [ "$part" = exercise ] && begin "exercise = yes" || begin
     case $part in

@@ -2,24 +2,9 @@
 #include <stdint.h>
 #include <string.h>
 
-#include "air/world.h"
+#include "air_fuzz.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-static void no_log(void *ctx, rp_time_us at_us, const char *text)
-{
-    (void)ctx;
-    (void)at_us;
-    (void)text;
-}
-
-static int no_plug(void *ctx, unsigned station, bool plugged)
-{
-    (void)ctx;
-    (void)station;
-    (void)plugged;
-    return 0;
-}
 
 /* Copies the next line; false at the end. */
 static bool next_line(const uint8_t **data, size_t *size, char line[AIR_CONFIG_CAP])
@@ -56,8 +41,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     if (config.count == 0) {
         return 0;
     }
-    struct air_world_ops ops = {.log = no_log, .plug = no_plug};
-    air_world_init(&world, &config, &ops, 0);
+    air_world_init(&world, &config, &air_no_ops, 0);
     rp_time_us now_us = 0;
     for (at = data, left = size; next_line(&at, &left, line); now_us += 10000) {
         air_command(&world, line, reply, now_us);

@@ -3,24 +3,9 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-#include "air/world.h"
+#include "air_fuzz.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-static void no_log(void *ctx, rp_time_us at_us, const char *text)
-{
-    (void)ctx;
-    (void)at_us;
-    (void)text;
-}
-
-static int no_plug(void *ctx, unsigned station, bool plugged)
-{
-    (void)ctx;
-    (void)station;
-    (void)plugged;
-    return 0;
-}
 
 static void set_up(struct air_world *world, struct air_config *config, uint8_t choice)
 {
@@ -36,8 +21,7 @@ static void set_up(struct air_world *world, struct air_config *config, uint8_t c
         m->options.report_garbled = true;
         config->links[i][1 - i] = (struct air_config_link){.audible = true};
     }
-    struct air_world_ops ops = {.log = no_log, .plug = no_plug};
-    air_world_init(world, config, &ops, 0);
+    air_world_init(world, config, &air_no_ops, 0);
     air_world_host_open(world, 0, true, 0);
     air_world_host_open(world, 1, true, 0);
     air_world_tick(world, 1000000);

@@ -14,30 +14,11 @@ enum { CAMP, RELAY, BASE };
 static void start_chain(struct node_net *net, uint64_t seed)
 {
     print_message("seed %lu\n", (unsigned long)seed);
-    node_net_start(net, seed);
-    struct rp_node_config configs[] = {node_net_config(7, RP_ROLE_CAMP),
-                                       node_net_config(4, RP_ROLE_RELAY),
-                                       node_net_config(2, RP_ROLE_BASE)};
-    for (size_t i = 0; i < 3; i++) {
-        node_net_add(net, &configs[i]);
-    }
-    node_net_link(net, CAMP, RELAY, 200);
-    node_net_link(net, RELAY, BASE, 200);
+    node_net_start_row(net, seed, 1, 200);
     for (size_t i = 0; i < 3; i++) {
         node_net_up(net, i);
         node_net_run(net, 7 * SECOND_US);
     }
-}
-
-static struct rp_record_ref enter(struct node_net *net, size_t index, struct rp_record *record)
-{
-    struct rp_record_ref ref = {0, 0};
-    struct rp_problem problem;
-    if (rp_node_enter(net->at[index].node, record, node_net_moment(net, index), &ref, &problem) <
-        0) {
-        fail_msg("not entered: %s", problem.text);
-    }
-    return ref;
 }
 
 static struct rp_episode_ref open_episode(struct node_net *net)
@@ -45,7 +26,7 @@ static struct rp_episode_ref open_episode(struct node_net *net)
     struct rp_record record = {.kind = RP_REC_EPISODE};
     strcpy(record.as.opened.patient, "M. Tarn");
     record.as.opened.label = RP_LABEL_HACE;
-    enter(net, CAMP, &record);
+    node_net_enter(net, CAMP, &record);
     return record.episode;
 }
 
@@ -53,7 +34,7 @@ static struct rp_record_ref note(struct node_net *net, struct rp_episode_ref ref
 {
     struct rp_record record = {.kind = RP_REC_NOTE, .episode = ref};
     snprintf(record.as.note.text, sizeof record.as.note.text, "note %d", number);
-    return enter(net, CAMP, &record);
+    return node_net_enter(net, CAMP, &record);
 }
 
 static struct rp_record_ref request(struct node_net *net, struct rp_episode_ref ref)
@@ -61,7 +42,7 @@ static struct rp_record_ref request(struct node_net *net, struct rp_episode_ref 
     struct rp_record record = {.kind = RP_REC_EVACUATION, .episode = ref};
     record.as.evacuation.urgency = RP_URG_E1_NOW;
     record.as.evacuation.mobility = RP_MOB_STRETCHER;
-    return enter(net, CAMP, &record);
+    return node_net_enter(net, CAMP, &record);
 }
 
 static const struct rp_episode *fold(struct node_net *net, size_t index, struct rp_episode_ref ref)
@@ -106,14 +87,6 @@ static void must_show(struct wanted wanted, rp_time_us limit_us)
     }
 }
 
-static bool nothing_waits(void *arg)
-{
-    struct node_net *net = arg;
-    struct rp_node_status status;
-    rp_node_status(net->at[CAMP].node, node_net_moment(net, CAMP), &status);
-    return status.queued == 0;
-}
-
 static struct rp_record answer(struct rp_episode_ref ref, struct rp_record_ref about,
                                enum rp_answer_kind kind)
 {
@@ -139,20 +112,20 @@ static void a_request_is_answered_and_read_back(void **state)
     must_show((struct wanted){&net, BASE, ref, .evac_state = RP_EVAC_ASKED}, 10 * MINUTE_US);
     must_show((struct wanted){&net, BASE, ref, .notes = 12}, 30 * MINUTE_US);
     assert_int_equal(fold(&net, BASE, ref)->request_now, 0);
-    assert_true(node_net_run_until(&net, nothing_waits, &net, 30 * MINUTE_US) >= 0);
+    assert_true(node_net_run_until(&net, node_net_nothing_queued, &net, 30 * MINUTE_US) >= 0);
 
     struct rp_record seen = answer(ref, asked, RP_ANS_SEEN), eta = answer(ref, asked, RP_ANS_ETA);
     eta.as.answer.has_eta = true;
     eta.as.answer.eta_s = 4795200 + 86400;
-    enter(&net, BASE, &seen);
+    node_net_enter(&net, BASE, &seen);
     node_net_run(&net, 20 * SECOND_US);
-    struct rp_record_ref eta_ref = enter(&net, BASE, &eta);
+    struct rp_record_ref eta_ref = node_net_enter(&net, BASE, &eta);
     must_show((struct wanted){&net, CAMP, ref, .evac_state = RP_EVAC_SEEN, .answers = 2},
               20 * MINUTE_US);
     assert_int_equal(fold(&net, CAMP, ref)->answers.at[1].what.eta_s, 4795200 + 86400);
     struct rp_record readback = {.kind = RP_REC_READBACK, .episode = ref};
     readback.as.readback.about = eta_ref;
-    enter(&net, CAMP, &readback);
+    node_net_enter(&net, CAMP, &readback);
     must_show((struct wanted){&net, BASE, ref, .read_back = 1}, 20 * MINUTE_US);
     /* The relay holds all of it too, and every log is the same at both ends. */
     must_show((struct wanted){&net, RELAY, ref, 12, RP_EVAC_SEEN, 2, 1}, 30 * MINUTE_US);
@@ -174,17 +147,14 @@ static void a_full_disk_at_base_loses_nothing(void **state)
     }
     struct rp_record_ref asked = request(&net, ref);
     node_net_run(&net, 10 * MINUTE_US);
-    struct rp_node_status status;
-    rp_node_status(net.at[BASE].node, node_net_moment(&net, BASE), &status);
-    assert_true(status.store_failures > 0);
+    assert_true(node_net_status(&net, BASE).store_failures > 0);
     assert_int_equal(fold(&net, BASE, ref)->notes.count, 0);
-    rp_node_status(net.at[CAMP].node, node_net_moment(&net, CAMP), &status);
-    assert_true(status.queued >= 7); /* nothing claims to be at base */
+    assert_true(node_net_status(&net, CAMP).queued >= 7); /* nothing claims to be at base */
     memory_store_fail(net.at[BASE].store, (struct memory_fault){0, 0, 0, false});
     must_show((struct wanted){&net, BASE, ref, .notes = 6, .evac_state = RP_EVAC_ASKED},
               60 * MINUTE_US);
     assert_int_equal(fold(&net, BASE, ref)->requests.at[0].from.ref.seq, asked.seq);
-    assert_true(node_net_run_until(&net, nothing_waits, &net, 60 * MINUTE_US) >= 0);
+    assert_true(node_net_run_until(&net, node_net_nothing_queued, &net, 60 * MINUTE_US) >= 0);
     node_net_stop(&net);
 }
 
@@ -207,7 +177,7 @@ static void pass_on_over_a_restarting_relay(uint64_t seed)
     node_net_up(&net, RELAY);
     must_show((struct wanted){&net, BASE, ref, .evac_state = RP_EVAC_ASKED}, 20 * MINUTE_US);
     must_show((struct wanted){&net, BASE, ref, .notes = 10}, 60 * MINUTE_US);
-    assert_true(node_net_run_until(&net, nothing_waits, &net, 60 * MINUTE_US) >= 0);
+    assert_true(node_net_run_until(&net, node_net_nothing_queued, &net, 60 * MINUTE_US) >= 0);
     node_net_stop(&net);
 }
 
@@ -249,13 +219,13 @@ static void a_lowered_frame_length_strands_nothing(void **state)
     struct rp_episode_ref ref = open_episode(&net);
     struct rp_record long_note = {.kind = RP_REC_NOTE, .episode = ref};
     memset(long_note.as.note.text, 'x', 600);
-    enter(&net, CAMP, &long_note);
+    node_net_enter(&net, CAMP, &long_note);
     node_net_run(&net, 5 * MINUTE_US);
     set_frame_len(&net, 60);
-    enter(&net, CAMP, &long_note);
+    node_net_enter(&net, CAMP, &long_note);
     node_net_link(&net, RELAY, BASE, 200);
     must_show((struct wanted){&net, BASE, ref, .notes = 2}, 60 * MINUTE_US);
-    assert_true(node_net_run_until(&net, nothing_waits, &net, 60 * MINUTE_US) >= 0);
+    assert_true(node_net_run_until(&net, node_net_nothing_queued, &net, 60 * MINUTE_US) >= 0);
     assert_int_equal(strlen(fold(&net, BASE, ref)->notes.at[0].text), 600);
     node_net_stop(&net);
 }

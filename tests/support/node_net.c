@@ -60,6 +60,22 @@ void node_net_link(struct node_net *net, size_t a, size_t b, uint16_t loss)
     net->loss[a][b] = net->loss[b][a] = loss;
 }
 
+void node_net_start_row(struct node_net *net, uint64_t seed, size_t relays, uint16_t loss)
+{
+    assert(relays <= 3);
+    node_net_start(net, seed);
+    for (size_t i = 0; i < relays + 2; i++) {
+        struct rp_node_config config = i == 0 ? node_net_config(7, RP_ROLE_CAMP)
+                                       : i <= relays
+                                           ? node_net_config((uint8_t)(3 + i), RP_ROLE_RELAY)
+                                           : node_net_config(2, RP_ROLE_BASE);
+        node_net_add(net, &config);
+        if (i > 0) {
+            node_net_link(net, i - 1, i, loss);
+        }
+    }
+}
+
 struct rp_moment node_net_moment(const struct node_net *net, size_t index)
 {
     const struct node_net_station *station = &net->at[index];
@@ -70,18 +86,49 @@ struct rp_moment node_net_moment(const struct node_net *net, size_t index)
     };
 }
 
+struct rp_node_status node_net_status(const struct node_net *net, size_t index)
+{
+    struct rp_node_status status;
+    rp_node_status(net->at[index].node, node_net_moment(net, index), &status);
+    return status;
+}
+
+uint32_t node_net_time(const struct node_net *net, size_t index)
+{
+    return rp_node_net_time(net->at[index].node, node_net_moment(net, index));
+}
+
+struct rp_record_ref node_net_enter(struct node_net *net, size_t index, struct rp_record *record)
+{
+    struct rp_record_ref ref = {0, 0};
+    struct rp_problem problem;
+    if (rp_node_enter(net->at[index].node, record, node_net_moment(net, index), &ref, &problem) <
+        0) {
+        fprintf(stderr, "not entered: %s\n", problem.text);
+        abort();
+    }
+    return ref;
+}
+
+struct rp_episode_ref node_net_open(struct node_net *net, size_t index, const char *patient)
+{
+    struct rp_record record = {.kind = RP_REC_EPISODE};
+    snprintf(record.as.opened.patient, sizeof record.as.opened.patient, "%s", patient);
+    node_net_enter(net, index, &record);
+    return record.episode;
+}
+
+struct rp_record_ref node_net_note(struct node_net *net, size_t index, struct rp_episode_ref ref,
+                                   const char *text)
+{
+    struct rp_record record = {.kind = RP_REC_NOTE, .episode = ref};
+    snprintf(record.as.note.text, sizeof record.as.note.text, "%s", text);
+    return node_net_enter(net, index, &record);
+}
+
 static uint32_t airtime_us(const struct node_net_station *station, size_t len)
 {
-    const struct rp_radio_profile *profile = &station->config.net.profile;
-    struct rp_airtime settings = {
-        .spreading_factor = profile->spreading_factor,
-        .bandwidth_hz = profile->bandwidth_hz,
-        .coding_rate = profile->coding_rate,
-        .crc = true,
-        .preamble_symbols = profile->preamble_symbols,
-        .low_data_rate = rp_airtime_low_data_rate(profile->spreading_factor, profile->bandwidth_hz),
-    };
-    return (uint32_t)rp_airtime_us(&settings, (unsigned)len);
+    return (uint32_t)rp_airtime_profile_us(&station->config.net.profile, (unsigned)len);
 }
 
 static void start_frame(struct node_net *net, struct node_net_station *station)
@@ -207,6 +254,13 @@ void node_net_up(struct node_net *net, size_t index)
     take_output(net, station);
 }
 
+void node_net_up_all(struct node_net *net)
+{
+    for (size_t i = 0; i < net->count; i++) {
+        node_net_up(net, i);
+    }
+}
+
 void node_net_down(struct node_net *net, size_t index)
 {
     struct node_net_station *station = &net->at[index];
@@ -287,4 +341,9 @@ rp_time_us node_net_run_until(struct node_net *net, node_net_test *done, void *a
         node_net_run(net, NODE_NET_SECOND_US);
     }
     return net->now_us - start_us;
+}
+
+bool node_net_nothing_queued(void *net)
+{
+    return node_net_status(net, 0).queued == 0;
 }

@@ -53,8 +53,12 @@ struct rp_node_config node_net_config(uint8_t number, enum rp_role role);
 /* Adds a station, with an empty store, down; returns its index. There is no link yet. */
 size_t node_net_add(struct node_net *net, const struct rp_node_config *config);
 void node_net_link(struct node_net *net, size_t a, size_t b, uint16_t loss); /* both ways */
+/* A net of a camp (station 7), `relays` relays (4, 5 ...; at most 3) and a base (2), in this order,
+ * each linked to the next with this loss; all down, so that a test may still change them. */
+void node_net_start_row(struct node_net *net, uint64_t seed, size_t relays, uint16_t loss);
 /* Starts it and opens its line. */
 void node_net_up(struct node_net *net, size_t index);
+void node_net_up_all(struct node_net *net);
 /* Takes it down as a power cut does: only the store is left. */
 void node_net_down(struct node_net *net, size_t index);
 void node_net_restart(struct node_net *net, size_t index);
@@ -62,10 +66,20 @@ void node_net_restart(struct node_net *net, size_t index);
 void node_net_restore(struct node_net *net, size_t index, struct memory_store *store);
 
 struct rp_moment node_net_moment(const struct node_net *net, size_t index);
+struct rp_node_status node_net_status(const struct node_net *net, size_t index);
+/* Its net time in seconds. */
+uint32_t node_net_time(const struct node_net *net, size_t index);
+/* Entries at a station now; one that is refused ends the program. */
+struct rp_record_ref node_net_enter(struct node_net *net, size_t index, struct rp_record *record);
+struct rp_episode_ref node_net_open(struct node_net *net, size_t index, const char *patient);
+struct rp_record_ref node_net_note(struct node_net *net, size_t index, struct rp_episode_ref ref,
+                                   const char *text);
+
 void node_net_run(struct node_net *net, rp_time_us span_us);
 /* Runs until `done` says so; the time taken, or -1 after limit_us. */
 typedef bool node_net_test(void *arg);
 rp_time_us node_net_run_until(struct node_net *net, node_net_test *done, void *arg,
                               rp_time_us limit_us);
+bool node_net_nothing_queued(void *net); /* at the first station */
 
 #endif

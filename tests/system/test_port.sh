@@ -5,18 +5,7 @@
 # usage: test_port.sh BUILD_FOLDER
 set -eu
 . "$(dirname "$0")/lib.sh"
-net_make frequency_hz 868300000 bandwidth_hz 250000 text_armour 1 duty_permille 1000
-cat >"$dir/air.conf" <<CONF
-modem camp at $dir/camp.tty
-modem base hextext $dir/base.tty
-link camp base 0
-air sf 7 bw 250000 cr 5 preamble 8 freq 868300000 sync 12
-mixed on
-control $dir/air.sock
-CONF
-station_config camp 7 camp "Ridge Camp" at
-station_config base 2 base "Lake Camp" hextext
-tell() { "$bin/ridgepost-air" --tell "$dir/air.sock" "$@" >/dev/null; }
+at_hears_hextext
 ready() { at "$1" status --json | grep -q '"radio_ready":true'; }
 not_ready() { at "$1" status --json | grep -q '"radio_ready":false'; }
 arrived() { at base log 7-1 | grep -q "$1"; }

@@ -4,22 +4,11 @@
 # usage: test_radio.sh BUILD_FOLDER
 set -eu
 . "$(dirname "$0")/lib.sh"
-net_make frequency_hz 868300000 bandwidth_hz 250000 text_armour 1 duty_permille 1000
-cat >"$dir/air.conf" <<CONF
-modem camp at $dir/camp.tty
-modem base hextext $dir/base.tty
-link camp base 0
-air sf 7 bw 250000 cr 5 preamble 8 freq 868300000 sync 12
-mixed on
-control $dir/air.sock
-CONF
+at_hears_hextext
 air_start
-station_config camp 7 camp "Ridge Camp" at
-station_config base 2 base "Lake Camp" hextext
 wait_for 5 test -e "$dir/base.tty"
 station_start camp
 station_start base
-tell() { "$bin/ridgepost-air" --tell "$dir/air.sock" "$@" >/dev/null; }
 ready() { at camp status | grep -q 'radio   at ready'; }
 wait_for 10 ready || fail "the modem does not start: $(at camp status)"
 at camp open hace patient A >/dev/null

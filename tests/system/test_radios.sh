@@ -21,7 +21,6 @@ CONF
 air_start
 wait_for 5 test -e "$dir/other.tty"
 radios() { "$bin/ridgepost" radios "$@"; }
-tell() { "$bin/ridgepost-air" --tell "$dir/air.sock" "$@" >/dev/null; }
 
 # The list works whatever this computer has, as text and as data.
 radios >"$dir/list" || fail "the list: exit $?"

@@ -6,6 +6,9 @@
 #include "control/show/show.h"
 #include "incident/watch/watch.h"
 
+/* The longest summary: five facts of a patient's background with their words. */
+#define SUMMARY_LEN_MAX (5 * (RP_LINE_LEN + 12))
+
 static const char *state_text(struct rp_show *show, const struct rp_delivery_row *row, char *buf,
                               size_t cap)
 {
@@ -160,6 +163,26 @@ static void add_fluids(const struct rp_rec_fluids *fluids, struct rp_text *text)
     }
 }
 
+/* Whole: a reader must not take half an allergy for all of it. What nobody asked is left out. */
+static void add_background(const struct rp_rec_background *known, struct rp_text *text)
+{
+    const struct {
+        const char *word;
+        const struct rp_known *fact;
+    } facts[] = {{"allergies", &known->allergies},
+                 {"medicines", &known->medicines},
+                 {"history", &known->history},
+                 {"last meal", &known->last_meal},
+                 {"contact", &known->contact}};
+    for (size_t i = 0; i < sizeof facts / sizeof facts[0]; i++) {
+        const struct rp_known *fact = facts[i].fact;
+        if (fact->state != RP_NOT_ASKED) {
+            rp_text_add(text, "%s%s %s", text->len > 0 ? "; " : "", facts[i].word,
+                        fact->state == RP_KNOWN ? fact->text : "none");
+        }
+    }
+}
+
 /* What can be said of a record in one short line; station cards and the net's own records too. */
 static void summarise(const struct rp_record *record, struct rp_text *text)
 {
@@ -254,6 +277,8 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
         add_fluids(&record->as.fluids, text);
         break;
     case RP_REC_BACKGROUND:
+        add_background(&record->as.background, text);
+        break;
     case RP_REC_RECEIPT:
         break;
     }
@@ -370,7 +395,7 @@ static int show_record(void *arg, const struct rp_record_row *row)
     struct rp_show *show = rows->show;
     struct rp_record record;
     struct rp_record_ref ref = {row->origin, row->seq_first};
-    char name[24], time[24], line[100], episode[24] = "";
+    char name[24], time[24], line[SUMMARY_LEN_MAX + 1], episode[24] = "";
     struct rp_text text = rp_text_on(line, sizeof line);
     bool readable = rp_record_decode(row->body, row->origin, &record) == RP_OK;
     if (readable) {

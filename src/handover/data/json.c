@@ -128,9 +128,3 @@ void rp_json_bool(struct rp_json *json, const char *key, bool value)
     begin(json, key);
     rp_textbuf_str(json->out, value ? "true" : "false");
 }
-
-void rp_json_null(struct rp_json *json, const char *key)
-{
-    begin(json, key);
-    rp_textbuf_str(json->out, "null");
-}

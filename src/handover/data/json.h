@@ -29,6 +29,5 @@ void rp_json_text_len(struct rp_json *json, const char *key, const char *text, s
 /* value / 10^decimals, exactly; decimals 0..6. */
 void rp_json_number(struct rp_json *json, const char *key, int64_t value, unsigned decimals);
 void rp_json_bool(struct rp_json *json, const char *key, bool value);
-void rp_json_null(struct rp_json *json, const char *key);
 
 #endif

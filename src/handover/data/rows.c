@@ -1,5 +1,7 @@
 #include "handover/data/rows.h"
 
+#include <string.h>
+
 #include "handover/check.h"
 #include "handover/data/json.h"
 #include "handover/text/say.h"
@@ -171,35 +173,53 @@ static void add_doses(struct rp_json *json, const struct rp_episode *episode)
 }
 
 /* What a program that draws pages writes beside the rows, in the language of the rows. */
+static const struct {
+    const char *key;
+    enum rp_text_id word;
+} words[] = {
+    {"exercise", RP_TX_PAGE_BANNER},
+    {"page", RP_TX_PAGE_OF},
+    {"caution", RP_TX_PAGE_CAUTION},
+    {"check_patient", RP_TX_PAGE_CHECK_PATIENT},
+    {"translation", RP_TX_TRANSLATION_NOTE},
+    {"phone", RP_TX_PAGE_PHONE},
+    {"code_head", RP_TX_PAGE_CODE_HEAD},
+    {"since", RP_TX_PAGE_SINCE},
+    {"gone", RP_TX_PAGE_GONE},
+    {"silent", RP_TX_PAGE_SILENT},
+    {"trend", RP_TX_PAGE_TREND},
+    {"spo2_pct", RP_TX_PAGE_TREND_SPO2},
+    {"pulse_bpm", RP_TX_PAGE_TREND_PULSE},
+    {"resp_rpm", RP_TX_PAGE_TREND_RESP},
+};
+#define WORD_COUNT (sizeof words / sizeof words[0])
+#define MODE_COUNT (RP_TX_MODE_CHAMBER_OXYGEN - RP_TX_MODE_UNSAID + 1)
+
+const char *rp_rows_word(const struct rp_texts *texts, const char *key)
+{
+    for (size_t i = 0; i < WORD_COUNT; i++) {
+        if (strcmp(words[i].key, key) == 0) {
+            return texts->words[words[i].word];
+        }
+    }
+    return NULL;
+}
+
+const char *rp_rows_mode_word(const struct rp_texts *texts, size_t mode)
+{
+    return texts->words[RP_TX_MODE_UNSAID + (mode < MODE_COUNT ? mode : RP_MODE_UNSAID)];
+}
+
 static void add_words(struct rp_json *json, const struct rp_texts *texts)
 {
-    static const struct {
-        const char *key;
-        enum rp_text_id word;
-    } words[] = {
-        {"exercise", RP_TX_PAGE_BANNER},
-        {"page", RP_TX_PAGE_OF},
-        {"caution", RP_TX_PAGE_CAUTION},
-        {"check_patient", RP_TX_PAGE_CHECK_PATIENT},
-        {"translation", RP_TX_TRANSLATION_NOTE},
-        {"phone", RP_TX_PAGE_PHONE},
-        {"code_head", RP_TX_PAGE_CODE_HEAD},
-        {"since", RP_TX_PAGE_SINCE},
-        {"gone", RP_TX_PAGE_GONE},
-        {"silent", RP_TX_PAGE_SILENT},
-        {"trend", RP_TX_PAGE_TREND},
-        {"spo2_pct", RP_TX_PAGE_TREND_SPO2},
-        {"pulse_bpm", RP_TX_PAGE_TREND_PULSE},
-        {"resp_rpm", RP_TX_PAGE_TREND_RESP},
-    };
     rp_json_text(json, "language", texts->words[RP_TX_LANGUAGE_CODE]);
     rp_json_object(json, "words");
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+    for (size_t i = 0; i < WORD_COUNT; i++) {
         rp_json_text(json, words[i].key, texts->words[words[i].word]);
     }
     rp_json_list(json, "modes");
-    for (int mode = RP_TX_MODE_UNSAID; mode <= RP_TX_MODE_CHAMBER_OXYGEN; mode++) {
-        rp_json_text(json, NULL, texts->words[mode]);
+    for (size_t mode = 0; mode < MODE_COUNT; mode++) {
+        rp_json_text(json, NULL, rp_rows_mode_word(texts, mode));
     }
     rp_json_end_list(json);
     rp_json_end_object(json);

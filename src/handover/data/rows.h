@@ -17,5 +17,9 @@
  * rp_form_render. */
 int rp_rows_render(const struct rp_sheet_facts *facts, const struct rp_texts *texts, char *buf,
                    size_t cap);
+/* The word of "words" under this key, for a program that is given rows without it; NULL: no such
+ * key. And of its "modes": `mode` as enum rp_mode; any other is an unsaid one. */
+const char *rp_rows_word(const struct rp_texts *texts, const char *key);
+const char *rp_rows_mode_word(const struct rp_texts *texts, size_t mode);
 
 #endif

@@ -1,5 +1,7 @@
 #include "handover/data/stamp.h"
 
+#include "wire/frame.h"
+
 static void put_clock(struct rp_textbuf *buf, int64_t net_s)
 {
     struct rp_civil c = rp_civil_of(net_s);
@@ -34,21 +36,21 @@ void rp_stamp_offset(struct rp_textbuf *buf, uint32_t time_s, int32_t utc_offset
 
 void rp_stamp_episode(struct rp_textbuf *buf, struct rp_episode_ref ref)
 {
-    rp_textbuf_number(buf, ref.origin >> 9, 0); /* origin: station << 9 | generation */
+    rp_textbuf_number(buf, rp_origin_station(ref.origin), 0);
     rp_textbuf_str(buf, "-");
     rp_textbuf_number(buf, ref.number, 0);
 }
 
 void rp_stamp_record(struct rp_textbuf *buf, struct rp_record_ref ref)
 {
-    rp_textbuf_number(buf, ref.origin >> 9, 0);
+    rp_textbuf_number(buf, rp_origin_station(ref.origin), 0);
     rp_textbuf_str(buf, ":");
     rp_textbuf_number(buf, ref.seq, 0);
 }
 
 void rp_stamp_unique(struct rp_textbuf *buf, struct rp_record_ref ref, char between)
 {
-    rp_textbuf_number(buf, ref.origin >> 9, 0);
+    rp_textbuf_number(buf, rp_origin_station(ref.origin), 0);
     rp_textbuf_put(buf, &between, 1);
     rp_textbuf_number(buf, ref.origin & 511, 0);
     rp_textbuf_put(buf, &between, 1);

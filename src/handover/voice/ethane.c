@@ -63,25 +63,6 @@ static void say_place(struct rp_script *s, const struct rp_position *position)
     }
 }
 
-static void say_illness(struct rp_voice *v, uint8_t label)
-{
-    static const struct {
-        uint8_t bit;
-        enum rp_text_id word;
-    } labels[] = {{RP_LABEL_HACE, RP_TX_SAY_HACE},
-                  {RP_LABEL_HAPE, RP_TX_SAY_HAPE},
-                  {RP_LABEL_AMS, RP_TX_SAY_AMS}};
-    bool first = true;
-    for (size_t i = 0; i < sizeof labels / sizeof labels[0]; i++) {
-        if ((label & labels[i].bit) != 0) {
-            rp_voice_word(v, first ? RP_TX_SAY_SUSPECTED : RP_TX_SAY_AND);
-            rp_voice_word(v, labels[i].word);
-            first = false;
-        }
-    }
-    rp_voice_stop(v, first ? "" : ".");
-}
-
 /* A letter with words that a person entered. */
 static void say_entered(struct rp_script *s, uint8_t rank, const char *text)
 {
@@ -102,7 +83,7 @@ static void say_type(struct rp_script *s)
         rp_voice_word(v, s->ep->opened ? RP_TX_SAY_TYPE_UNKNOWN : RP_TX_SAY_UNKNOWN);
         rp_voice_stop(v, ".");
     } else {
-        say_illness(v, label);
+        rp_voice_stop(v, rp_voice_illness(v, label) ? "." : "");
     }
     if ((label & RP_LABEL_OTHER) != 0) {
         rp_voice_word(v, RP_TX_SAY_OTHER);

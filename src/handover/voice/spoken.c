@@ -85,27 +85,13 @@ static void say_times(struct rp_script *s)
 
 static void say_label(struct rp_script *s)
 {
-    static const struct {
-        uint8_t bit;
-        enum rp_text_id word;
-    } labels[] = {{RP_LABEL_HACE, RP_TX_SAY_HACE},
-                  {RP_LABEL_HAPE, RP_TX_SAY_HAPE},
-                  {RP_LABEL_AMS, RP_TX_SAY_AMS}};
     const struct rp_rec_episode *o = &s->ep->opening;
     struct rp_voice *v = &s->voice;
-    bool first = true;
     rp_script_part(s, 'M', RP_SCRIPT_MUST, false);
-    for (size_t i = 0; s->ep->opened && i < sizeof labels / sizeof labels[0]; i++) {
-        if ((o->label & labels[i].bit) != 0) {
-            rp_voice_word(v, first ? RP_TX_SAY_SUSPECTED : RP_TX_SAY_AND);
-            rp_voice_word(v, labels[i].word);
-            first = false;
-        }
-    }
-    if (first) {
-        rp_voice_word(v, RP_TX_SAY_NO_LABEL);
-    } else {
+    if (s->ep->opened && rp_voice_illness(v, o->label)) {
         rp_voice_stop(v, ".");
+    } else {
+        rp_voice_word(v, RP_TX_SAY_NO_LABEL);
     }
     if (s->ep->opened && (o->label & RP_LABEL_OTHER) != 0 && o->label_text[0] != '\0') {
         rp_script_part(s, ' ', RANK_ILLNESS, false);

@@ -102,6 +102,25 @@ static void say_whole(struct rp_voice *voice, int64_t count, enum rp_text_id one
     }
 }
 
+bool rp_voice_illness(struct rp_voice *voice, uint8_t label)
+{
+    static const struct {
+        uint8_t bit;
+        enum rp_text_id word;
+    } labels[] = {{RP_LABEL_HACE, RP_TX_SAY_HACE},
+                  {RP_LABEL_HAPE, RP_TX_SAY_HAPE},
+                  {RP_LABEL_AMS, RP_TX_SAY_AMS}};
+    bool any = false;
+    for (size_t i = 0; i < sizeof labels / sizeof labels[0]; i++) {
+        if ((label & labels[i].bit) != 0) {
+            rp_voice_word(voice, any ? RP_TX_SAY_AND : RP_TX_SAY_SUSPECTED);
+            rp_voice_word(voice, labels[i].word);
+            any = true;
+        }
+    }
+    return any;
+}
+
 void rp_voice_height(struct rp_voice *voice, int64_t metres)
 {
     if (metres < 100 || metres % 100 != 0) {

@@ -20,6 +20,9 @@ void rp_voice_after(struct rp_voice *voice, enum rp_text_id around);
 void rp_voice_stop(struct rp_voice *voice, const char *mark); /* "." right behind the last word */
 /* 79: "seven niner"; tenths with decimals 1: 36.4 "three six decimal four". */
 void rp_voice_number(struct rp_voice *voice, int64_t number, unsigned decimals);
+/* The suspected illnesses of RP_LABEL_ bits, but for another one's name; false: there are none, and
+ * nothing was said. */
+bool rp_voice_illness(struct rp_voice *voice, uint8_t label);
 /* 5480: "five four eight zero"; 5500: "five thousand five hundred". */
 void rp_voice_height(struct rp_voice *voice, int64_t metres);
 /* "one two five zero Zulu"; "day two four" before it when that is not today. */

@@ -36,10 +36,11 @@ void rp_check_clock_back(struct rp_watch *watch)
     const struct rp_watch_station *station = &watch->in->station;
     char span[16];
     if (station->clock_back_s > 0 && !watch->over) {
-        rp_watch_raise(watch, station->clock_back_while_off ? RP_SOUND_LOUD : RP_SOUND_SOFT, 0,
-                       station->clock_back_at_s, 0, "this station's clock was set back by %s%s",
+        bool at_start = station->clock_back_at_start;
+        rp_watch_raise(watch, at_start ? RP_SOUND_LOUD : RP_SOUND_SOFT, 0, station->clock_back_at_s,
+                       0, "this station's clock was %s%s%s", at_start ? "" : "set back by ",
                        span_of(station->clock_back_s, span),
-                       station->clock_back_while_off ? " or more while it was off" : "");
+                       at_start ? " or more behind at its start" : "");
     }
 }
 

@@ -65,7 +65,7 @@ struct rp_watch_station {
     /* The own clock was set back while nobody vouched for the time: by how much, 0: it was not. */
     uint32_t clock_back_s;
     uint32_t clock_back_at_s;   /* net time when that was found */
-    bool clock_back_while_off;  /* at a start of the computer: by so much at least */
+    bool clock_back_at_start;   /* at a start of the computer: by so much at least */
     uint32_t tick_s;            /* the newest tick of the pump, net time */
     uint32_t pumper_since_s;    /* since when the same person pumps */
     uint32_t unacked_s;         /* the oldest urgent record of this episode that is not at base */

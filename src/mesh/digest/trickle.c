@@ -63,7 +63,7 @@ bool rp_trickle_poll(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rn
         /* Rule 5. An engine that was not asked for long does not catch up: one interval begins
          * now. */
         rp_time_us doubled_us = trickle->interval_us * 2;
-        trickle->interval_us = doubled_us < trickle->imax_us ? doubled_us : trickle->imax_us;
+        trickle->interval_us = rp_sooner_us(doubled_us, trickle->imax_us);
         bool late = now_us - trickle->end_us >= trickle->interval_us / 2;
         begin_interval(trickle, late ? now_us : trickle->end_us, rng);
     }
@@ -72,5 +72,5 @@ bool rp_trickle_poll(struct rp_trickle *trickle, rp_time_us now_us, struct rp_rn
 
 rp_time_us rp_trickle_next(const struct rp_trickle *trickle)
 {
-    return trickle->fire_us < trickle->end_us ? trickle->fire_us : trickle->end_us;
+    return rp_sooner_us(trickle->fire_us, trickle->end_us);
 }

@@ -252,7 +252,7 @@ void rp_vector_receive(struct rp_mesh *mesh, uint8_t station, struct rp_view bod
         /* It lacks much: it should know how much, so that it asks for the newest first, even when
          * the newest of what is offered is lost. */
         rp_time_us due_us = now_us + rp_wait_us(mesh, 50, 500);
-        mesh->vector_us = due_us < mesh->vector_us ? due_us : mesh->vector_us;
+        mesh->vector_us = rp_sooner_us(due_us, mesh->vector_us);
         mesh->vector_for = station;
         return;
     }

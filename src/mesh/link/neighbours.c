@@ -79,7 +79,7 @@ static void learn_pause(struct rp_neighbour *neighbour, rp_time_us pause_us)
 {
     if (pause_us > neighbour->pause_us) {
         rp_time_us most_us = 3 * neighbour->pause_us;
-        pause_us = pause_us < most_us ? pause_us : most_us;
+        pause_us = rp_sooner_us(pause_us, most_us);
         neighbour->pause_us = (neighbour->pause_us + pause_us) / 2;
     } else {
         neighbour->pause_us -= (neighbour->pause_us - pause_us) / 64;

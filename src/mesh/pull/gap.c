@@ -60,13 +60,13 @@ rp_time_us rp_pull_pause_us(struct rp_mesh *mesh, uint8_t attempts)
          i++) {
         pause_us += pause_us / 2;
     }
-    pause_us = pause_us < most_us ? pause_us : most_us;
+    pause_us = rp_sooner_us(pause_us, most_us);
     return pause_us * rp_rng_between(&mesh->rng, 750, 1250) / 1000;
 }
 
 static void ask_by(struct rp_log *log, rp_time_us due_us)
 {
-    log->need_us = due_us < log->need_us ? due_us : log->need_us;
+    log->need_us = rp_sooner_us(due_us, log->need_us);
 }
 
 static void count_attempt(struct rp_log *log)
@@ -162,8 +162,8 @@ rp_time_us rp_pull_next(const struct rp_mesh *mesh)
     rp_time_us next_us = RP_NEVER;
     for (unsigned i = 0; i < mesh->log_count; i++) {
         const struct rp_log *log = &mesh->logs[i];
-        next_us = log->need_us < next_us ? log->need_us : next_us;
-        next_us = log->pace.due_us < next_us ? log->pace.due_us : next_us;
+        next_us = rp_sooner_us(log->need_us, next_us);
+        next_us = rp_sooner_us(log->pace.due_us, next_us);
     }
     return next_us;
 }
@@ -374,7 +374,7 @@ bool rp_pull_answer(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, uint8_t
         pending->state = RP_PENDING_ANSWER;
         pending->due_us = due_us;
     }
-    pending->due_us = due_us < pending->due_us ? due_us : pending->due_us;
+    pending->due_us = rp_sooner_us(due_us, pending->due_us);
     return true;
 }
 
@@ -484,7 +484,7 @@ void rp_ack_plan(struct rp_mesh *mesh, uint16_t origin, uint32_t seq, bool urgen
     for (unsigned i = 0; i < mesh->ack_count; i++) {
         struct rp_ack_due *ack = &mesh->acks[i];
         if (ack->origin == origin && ack->seq == seq) {
-            ack->due_us = due_us < ack->due_us ? due_us : ack->due_us;
+            ack->due_us = rp_sooner_us(due_us, ack->due_us);
             return;
         }
     }

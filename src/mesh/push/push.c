@@ -112,8 +112,7 @@ static void named_again(struct rp_mesh *mesh, struct rp_pending *pending,
         if (!pending->urgent && rp_push_busy(mesh, pending)) {
             plan_ack(mesh, pending, trailer->retransmission, now_us);
         }
-        rp_push_plan(pending, RP_PENDING_FORWARD,
-                     soon_us < pending->due_us ? soon_us : pending->due_us);
+        rp_push_plan(pending, RP_PENDING_FORWARD, rp_sooner_us(soon_us, pending->due_us));
     } else if (pending->state == RP_PENDING_AWAIT && trailer->retransmission) {
         rp_push_plan(pending, RP_PENDING_FORWARD, soon_us);
     } else if (trailer->retransmission && rp_urgent_is_round(mesh, pending, now_us)) {

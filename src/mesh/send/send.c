@@ -24,11 +24,6 @@
 #define BLOCKED_SPREAD_MS 5000
 #define BLOCKED_MAX_US    (600 * RP_SECOND_US) /* then a shorter frame may fit */
 
-static rp_time_us sooner(rp_time_us a_us, rp_time_us b_us)
-{
-    return a_us < b_us ? a_us : b_us;
-}
-
 /* When an urgent entry may leave: its own second copy sooner than another segment. */
 static rp_time_us urgent_ready_us(const struct rp_mesh *mesh, const struct rp_pending *pending)
 {
@@ -53,7 +48,7 @@ static rp_time_us acks_due_us(const struct rp_mesh *mesh, bool urgent)
     rp_time_us due_us = RP_NEVER;
     for (unsigned i = 0; i < mesh->ack_count; i++) {
         if (mesh->acks[i].urgent == urgent) {
-            due_us = sooner(due_us, mesh->acks[i].due_us);
+            due_us = rp_sooner_us(due_us, mesh->acks[i].due_us);
         }
     }
     return due_us;
@@ -65,7 +60,7 @@ static rp_time_us urgent_lane_us(const struct rp_mesh *mesh)
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         const struct rp_pending *pending = &mesh->pending[i];
         if (pending->class == RP_CLASS_URGENT && rp_pending_sends(pending)) {
-            ready_us = sooner(ready_us, urgent_ready_us(mesh, pending));
+            ready_us = rp_sooner_us(ready_us, urgent_ready_us(mesh, pending));
         }
     }
     return rp_later_us(ready_us, mesh->blocked_us[RP_LANE_URGENT]);
@@ -126,18 +121,18 @@ static rp_time_us lane_us(const struct rp_mesh *mesh, enum rp_lane lane)
     }
     rp_time_us due_us = RP_NEVER;
     if (lane == RP_LANE_CONTROL) {
-        due_us = sooner(sooner(mesh->digest_us, mesh->vector_us), rp_pull_next(mesh));
+        due_us = rp_sooner_us(rp_sooner_us(mesh->digest_us, mesh->vector_us), rp_pull_next(mesh));
         due_us = due_us == RP_NEVER ? due_us : rp_later_us(due_us, mesh->contend_us);
         /* Who is named and answers with anything but what is waited for, is asked again. */
         rp_time_us ack_us = acks_due_us(mesh, false);
         due_us = due_us == RP_NEVER || ack_us == RP_NEVER ? due_us : rp_later_us(due_us, ack_us);
-        due_us = sooner(due_us, ack_us);
+        due_us = rp_sooner_us(due_us, ack_us);
     } else {
         rp_time_us outstanding = outstanding_us(mesh);
         for (unsigned i = 0; i < mesh->pending_count; i++) {
             const struct rp_pending *pending = &mesh->pending[i];
             if (pending->class != RP_CLASS_URGENT && rp_pending_sends(pending)) {
-                due_us = sooner(due_us, routine_ready_us(mesh, pending, outstanding));
+                due_us = rp_sooner_us(due_us, routine_ready_us(mesh, pending, outstanding));
             }
         }
     }
@@ -181,11 +176,11 @@ rp_time_us rp_mesh_wake(const struct rp_mesh *mesh)
     for (unsigned i = 0; i < mesh->pending_count; i++) {
         const struct rp_pending *pending = &mesh->pending[i];
         if (pending->state == RP_PENDING_AWAIT || pending->state == RP_PENDING_REPEAT) {
-            wake_us = sooner(wake_us, pending->due_us);
+            wake_us = rp_sooner_us(wake_us, pending->due_us);
         }
     }
     for (enum rp_lane lane = 0; lane < RP_LANES; lane++) {
-        wake_us = sooner(wake_us, rp_later_us(lane_us(mesh, lane), channel_us(mesh)));
+        wake_us = rp_sooner_us(wake_us, rp_later_us(lane_us(mesh, lane), channel_us(mesh)));
     }
     return wake_us;
 }
@@ -209,7 +204,8 @@ static void tick(struct rp_mesh *mesh, rp_time_us now_us)
     rp_queue_expire(mesh, now_us);
     if (!mesh->rows_due && rows_due(mesh, now_us)) {
         mesh->rows_due = true;
-        mesh->digest_us = sooner(mesh->digest_us, now_us + rp_wait_us(mesh, 0, ROWS_SPREAD_MS));
+        mesh->digest_us =
+            rp_sooner_us(mesh->digest_us, now_us + rp_wait_us(mesh, 0, ROWS_SPREAD_MS));
         mesh->digest_check = false;
     }
     /* By the very rule of rp_mesh_wake: a neighbour that is forgotten meanwhile would wake this
@@ -217,11 +213,11 @@ static void tick(struct rp_mesh *mesh, rp_time_us now_us)
     if (now_us - mesh->spoke_us >= mesh->hello_us && rp_neighbours_missing(mesh, mesh->spoke_us)) {
         mesh->hello_us = rp_rng_between(&mesh->rng, HELLO_LOW_US, HELLO_HIGH_US);
         mesh->spoke_us = now_us;
-        mesh->digest_us = sooner(mesh->digest_us, now_us);
+        mesh->digest_us = rp_sooner_us(mesh->digest_us, now_us);
         mesh->digest_check = false;
     }
     if (rp_trickle_poll(&mesh->trickle, now_us, &mesh->rng)) {
-        mesh->digest_us = sooner(mesh->digest_us, now_us);
+        mesh->digest_us = rp_sooner_us(mesh->digest_us, now_us);
         mesh->digest_check = false;
     }
 }
@@ -230,7 +226,7 @@ static void block(struct rp_mesh *mesh, enum rp_lane lane, rp_time_us until_us, 
 {
     /* Budgets end at whole buckets: without a spread all who wait for theirs meet. */
     rp_time_us spread_us = rp_wait_us(mesh, 0, BLOCKED_SPREAD_MS);
-    mesh->blocked_us[lane] = sooner(until_us, now_us + BLOCKED_MAX_US) + spread_us;
+    mesh->blocked_us[lane] = rp_sooner_us(until_us, now_us + BLOCKED_MAX_US) + spread_us;
 }
 
 /* Asks the ledger, then storage, then enters the charge. On refusal the lane is blocked. */
@@ -540,10 +536,10 @@ static void put_back(struct rp_mesh *mesh, const struct rp_flight *flight, rp_ti
         rp_ack_plan(mesh, flight->origin, flight->seq, flight->urgent, again_us);
         break;
     case RP_SEND_VECTOR:
-        mesh->vector_us = sooner(mesh->vector_us, again_us);
+        mesh->vector_us = rp_sooner_us(mesh->vector_us, again_us);
         break;
     case RP_SEND_DIGEST:
-        mesh->digest_us = sooner(mesh->digest_us, again_us);
+        mesh->digest_us = rp_sooner_us(mesh->digest_us, again_us);
         break;
     case RP_SEND_NEED: /* asks again by itself */
         break;

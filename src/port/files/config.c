@@ -475,16 +475,6 @@ static int open_secret(const char *path, int *out_fd, struct rp_problem *out_pro
     return 0;
 }
 
-int rp_secret_file_check(const char *path, struct rp_problem *out_problem)
-{
-    int fd = -1;
-    int rc = open_secret(path, &fd, out_problem);
-    if (rc == 0) {
-        close(fd);
-    }
-    return rc;
-}
-
 int rp_secret_file_read(const char *path, uint8_t *buf, size_t cap, size_t *out_len,
                         struct rp_problem *out_problem)
 {

@@ -53,12 +53,10 @@ int rp_config_parse(const char *name, struct rp_view text, const struct rp_confi
                     size_t key_count, void *out_config, size_t size,
                     struct rp_problem *out_problem);
 
-/* Checks that the file at `path` can keep a secret: a plain file, owned by this user or root, that
- * group and others can neither read nor write (mode 0600 or 0400). RP_E_NOT_FOUND,
- * RP_E_PERMISSION (too open, or cannot be opened), RP_E_INVALID (not a plain file), RP_E_IO. */
-int rp_secret_file_check(const char *path, struct rp_problem *out_problem);
-/* The same on the file that is then read, so that it cannot be swapped in between: fills buf with
- * at most cap bytes and sets *out_len. Also RP_E_TOO_LONG. The caller wipes buf after use. */
+/* Reads a file that can keep a secret: a plain file, owned by this user or root, that group and
+ * others can neither read nor write (mode 0600 or 0400). Fills buf with at most cap bytes and sets
+ * *out_len; the caller wipes buf after use. RP_E_NOT_FOUND, RP_E_PERMISSION (too open, or cannot be
+ * opened), RP_E_INVALID (not a plain file), RP_E_TOO_LONG, RP_E_IO. */
 int rp_secret_file_read(const char *path, uint8_t *buf, size_t cap, size_t *out_len,
                         struct rp_problem *out_problem);
 

@@ -48,20 +48,6 @@ uint16_t rp_settings_hash(const struct rp_radio_profile *profile)
     return crc;
 }
 
-const char *rp_settings_difference(const struct rp_radio_profile *a,
-                                   const struct rp_radio_profile *b)
-{
-    struct setting of_a[RP_SETTING_COUNT], of_b[RP_SETTING_COUNT];
-    list(a, of_a);
-    list(b, of_b);
-    for (size_t i = 0; i < RP_SETTING_COUNT; i++) {
-        if (of_a[i].value != of_b[i].value) {
-            return of_a[i].name;
-        }
-    }
-    return NULL;
-}
-
 enum rp_setting rp_settings_said_difference(const struct rp_settings_said *said,
                                             const struct rp_radio_profile *wanted)
 {

@@ -1,5 +1,5 @@
 /* Comparing the radio settings of a net: a short hash to say over a voice channel or in a digest,
- * and the name of the first setting that differs. */
+ * and the first setting that a modem says is another. */
 #ifndef RP_RADIO_PLAN_SETTINGS_H
 #define RP_RADIO_PLAN_SETTINGS_H
 
@@ -29,11 +29,6 @@ struct rp_settings_said {
  * power_dbm, preamble_symbols (2), text_armour (0 or 1). Two nets with different settings have the
  * same hash once in 65536 times. */
 uint16_t rp_settings_hash(const struct rp_radio_profile *profile);
-
-/* The name of the first setting in which two profiles differ, as in the net file ("frequency_hz"),
- * or NULL. */
-const char *rp_settings_difference(const struct rp_radio_profile *a,
-                                   const struct rp_radio_profile *b);
 
 /* The first setting that a modem says is another than the profile's, or RP_SETTING_COUNT. */
 enum rp_setting rp_settings_said_difference(const struct rp_settings_said *said,

@@ -9,6 +9,8 @@
   let may = false; // whether this device enters
   let sounding = [];
   let part = ""; // what `one` holds
+  let shown = ""; // the patient shown last
+  const NARROW = 800; // less: a sheet of 80 columns is wider than the screen
 
   // "#7-1/answer/eta": the patient, what is open, and which of it.
   function address() {
@@ -17,13 +19,23 @@
     return { first, what, which, more };
   }
   const go = (hash) => { location.hash = hash; };
+  const apart = ["links", "log"]; // of no patient
   const named = (name) => view.episodes.find((e) => e.name === name);
   function picked() {
     const { first } = address();
-    return named(first) || (first === "links" || first === "log" ? null : view.episodes[0]) || null;
+    return apart.includes(first) ? null : named(first || shown) || null;
+  }
+  // The patient shown stands in the address from the first showing on: the order of the list changes,
+  // what is shown does not.
+  function pin() {
+    const { first, what } = address();
+    if (named(first)) shown = first;
+    if (first || what) return;
+    if (!shown && view.episodes.length) shown = view.episodes[0].name;
+    if (shown) history.replaceState(null, "", `#${shown}`);
   }
 
-  // --- painting: only what changed, and the focus stays where it was ---
+  // --- painting: only what changed; what a person types, presses or has unfolded stays ---
 
   // Spans that run on are told by the page's own clock and need no painting.
   const running_keys = ["phase_s", "session_s", "session_left_s", "total_s", "at_pressure_s",
@@ -33,16 +45,35 @@
     const key = JSON.stringify(state, (k, v) => (running_keys.includes(k) ? undefined : v));
     if (painted.get(root) === key) return;
     painted.set(root, key);
-    const focused = document.activeElement && root.contains(document.activeElement)
-      ? document.activeElement.dataset.keep : null;
-    const unfolded = [...root.querySelectorAll("details[open]")].map((d) => d.dataset.keep);
-    root.replaceChildren(...build().filter(Boolean));
-    root.querySelectorAll("details").forEach((d) => { d.open = unfolded.includes(d.dataset.keep); });
-    if (focused) {
-      const again = root.querySelector(`[data-keep="${CSS.escape(focused)}"]`);
-      if (again) again.focus({ preventScroll: true });
-    }
+    repaint(root, build());
   }
+
+  // A tap that was meant for what lay there a moment ago enters nothing.
+  const MOVED_MS = 400;
+  const moved = new WeakMap(); // what lies where another thing lay -> since when
+  function places() {
+    return [...document.querySelectorAll("#bell button, main button, main a")].map((element) => ({
+      element, name: element.dataset.keep || element.textContent + (element.hash || ""),
+      at: element.getBoundingClientRect() })).filter(({ at }) => at.width > 0);
+  }
+  function watched(change) {
+    const before = places();
+    change();
+    const same = (a, b) => Math.abs(a.left - b.left) + Math.abs(a.top - b.top) < 4;
+    const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+    const isSelf = (was, now) => was.element === now.element || was.name === now.name;
+    places().filter((now) => !before.some((was) => isSelf(was, now) && same(was.at, now.at)) &&
+      before.some((was) => !isSelf(was, now) && meet(was.at, now.at)))
+      .forEach(({ element }) => moved.set(element, performance.now()));
+  }
+  document.addEventListener("click", (event) => {
+    const target = event.target.closest("button, a");
+    const ago_ms = performance.now() - (moved.get(target) ?? -MOVED_MS);
+    if (event.detail === 0 || ago_ms >= MOVED_MS) return; // by keyboard: the focus goes with it
+    event.preventDefault();
+    event.stopPropagation();
+    desk.say("It had just moved: nothing was entered. Look, and tap again.");
+  }, true);
 
   function paintHead() {
     const s = view.self;
@@ -58,7 +89,7 @@
     name.textContent = entries.by() ? `Entering: ${entries.by()}` : "Your name?";
     const { first } = address();
     document.querySelectorAll("nav a").forEach((a) => {
-      const here = a.dataset.part === (["links", "log"].includes(first) ? first : "");
+      const here = a.dataset.part === (apart.includes(first) ? first : "");
       if (here) a.setAttribute("aria-current", "page");
       else a.removeAttribute("aria-current");
     });
@@ -68,11 +99,11 @@
     const { all, nodes } = desk.bell(view, may, paintBellAgain);
     sounding = all;
     bellBox.hidden = nodes.length === 0;
-    paint(bellBox, [all, nodes.length, sound.ready(), may], () => nodes);
+    paint(bellBox, [all, nodes.length, may], () => nodes);
   }
   function paintBellAgain() {
     painted.delete(bellBox);
-    paintBell();
+    watched(paintBell);
   }
 
   function paintList() {
@@ -101,8 +132,7 @@
       may && !e.closed ? link("Close", "end/close") : "");
   }
 
-  function paintOne() {
-    const e = episode;
+  function paintOne(e) {
     if (!e) {
       paint(one, ["none"], () => [h("p", {}, "Nothing has been received yet.")]);
       return;
@@ -111,12 +141,21 @@
       h("h2", {}, `${patient.title(e)}, ${e.label}${e.closed ? " - CLOSED" : ""}`),
       ways(e),
       h("div", { class: "boxes" },
-        wide(patient.evacuation(e, may ? desk.answerButtons(e) : "")), patient.now(e),
-        patient.missing(e), e.alarms.length ? wide(h("section", { class: "box" },
-          h("h3", {}, "Alarms that stand"), ...e.alarms.map((a) => desk.alarmRow(a, e, may)))) : "",
-        wide(patient.history(e)), patient.values(e), patient.given(e), patient.told(e),
-        wide(patient.reckoned(e)))]);
+        h("div", {}, patient.evacuation(e, may ? desk.answerButtons(e) : ""), patient.missing(e, may)),
+        h("div", {}, patient.now(e), patient.values(e), patient.given(e)),
+        wide(desk.alarmBox(e, may, paintBellAgain)), wide(patient.history(e)),
+        wide(patient.told(e)), wide(patient.reckoned(e)))]);
     patient.drawTrend(one, e);
+  }
+  // No guess who was meant.
+  function paintUnknown(name) {
+    paint(one, [name, view.episodes.map(patient.title)], () => [h("h2", {}, `${name} is not known here`),
+      h("div", { class: "buttons" }, ...view.episodes.map((e) =>
+        h("a", { class: "button", href: `#${e.name}` }, patient.title(e))))]);
+  }
+  function paintComing(e) {
+    paint(one, ["coming", e.name], () => [h("h2", {}, patient.title(e)),
+      h("p", {}, "asking the station ...")]);
   }
   function wide(box) {
     if (box) box.classList.add("wide");
@@ -125,44 +164,65 @@
 
   function paintLinks() {
     const told = view.stations.map((s) => ({ ...s, heard_age_s: Math.ceil(s.heard_age_s / 60) }));
-    paint(one, [told, view.self, one.clientWidth], () => [h("h2", {}, "Links"),
-      links.draw(view, Math.max(280, one.clientWidth - 4)), links.asTable(view), links.own(view)]);
+    const words = view.episodes.map((e) => [e.name, e.station, e.word_s, e.closed]);
+    paint(one, [told, view.self, words, one.clientWidth], () => [h("h2", {}, "Links"),
+      links.camps(view), links.draw(view, Math.max(280, one.clientWidth - 4)), links.asTable(view), links.own(view)]);
   }
 
   // --- what is open ---
 
   const leave = () => { history.length > 1 ? history.back() : go(episode ? episode.name : ""); };
 
-  // Forms are built once and stay: what was typed is not painted over.
+  // Forms are built once and stay: what was typed is not painted over. Each is built into a place of
+  // its own: an answer that comes late finds that place gone, and nothing else.
   function openPart(name, build) {
     if (part === name) return;
     part = name;
     painted.delete(one);
-    const built = build();
-    if (built) one.replaceChildren(built);
+    const place = h("div");
+    one.replaceChildren(place);
+    const built = build(place);
+    if (built) place.replaceChildren(built);
     scrollTo(0, 0);
-    const field = one.querySelector("input, .form button");
+    const field = place.querySelector("input, .form button");
     if (field && built) field.focus();
+  }
+  function closePart() {
+    if (part !== "") {
+      one.replaceChildren();
+      painted.delete(one);
+    }
+    part = "";
   }
 
   function paintMain() {
     const { first, what, which, more } = address();
     const e = picked();
     const whole = episode && e && episode.name === e.name ? episode : null;
-    document.body.dataset.open = what || (["links", "log"].includes(first) ? first
+    const unknown = first && !e && !apart.includes(first);
+    document.body.dataset.open = unknown ? "one" : what || (apart.includes(first) ? first
       : first ? "one" : "");
-    if (first === "links") {
-      part = "";
+    if (unknown) {
+      closePart();
+      paintUnknown(first);
+    } else if (first === "links") {
+      closePart();
       paintLinks();
     } else if (first === "log" || what === "log") {
-      openPart(`log/${first}`, () => void desk.log(one, what === "log" && e ? e.name : ""));
+      openPart(`log/${first}`, (place) => void desk.log(place, what === "log" && e ? e.name : ""));
     } else if (what === "voice" && may && first === "") {
       openPart(`voice/${which}`, () => desk.voiceForm(null, "open", view, leave));
-    } else if (what && !whole) {
-      return; // until it has come
+    } else if (e && !whole) {
+      if (part.split("/")[1] === e.name) return; // what is being typed stays
+      closePart();
+      paintComing(e);
+    } else if (!whole) {
+      closePart();
+      paintOne(null);
     } else if (what === "handover") {
-      openPart(`handover/${first}/${which}/${more}`, () =>
-        void desk.handover(one, whole, view, which || "text", more || "en"));
+      openPart(`handover/${first}/${which}/${more}`, (place) =>
+        void desk.handover(place, whole, view, which || (innerWidth < NARROW ? "roll32" : "text"),
+          more || "en"));
     } else if (what === "answer" && may && which) {
       openPart(`answer/${first}/${which}`, () => desk.answerForm(whole, which, leave));
     } else if (what === "end" && may && ["taken", "close"].includes(which)) {
@@ -171,20 +231,21 @@
       openPart(`voice/${first}/${which}`, () => (panels[which]
         ? desk.voiceForm(whole, which, view, leave) : desk.voiceMenu(whole)));
     } else {
-      if (part !== "") painted.delete(one);
-      part = "";
-      paintOne();
+      closePart();
+      paintOne(whole);
     }
   }
 
   function render() {
     if (!view) return;
+    pin();
     paintBell();
     paintHead();
     paintList();
     paintMain();
     tickAll();
   }
+  const renderAnew = () => watched(render); // not by a tap of the person before the page
 
   // --- life ---
 
@@ -206,15 +267,16 @@
       const all = await station.get("/view");
       clock.set(all.data);
       view = all.data;
+      pin();
       const e = picked();
       const whole = e ? await station.get(`/view?episode=${encodeURIComponent(e.name)}`) : null;
-      episode = whole ? whole.data.episode : null;
+      if (picked() === e) episode = whole ? whole.data.episode : null;
     } catch {
       // The line says it; what was known stays, with its age.
     } finally {
       asking = false;
     }
-    render();
+    renderAnew();
     if (askAgain) {
       askAgain = false;
       refresh();
@@ -228,9 +290,10 @@
     if (!view) return;
     const e = picked();
     if (e && (!episode || episode.name !== e.name)) refresh();
+    const { first, what } = address(); // before it is pinned: "Patients" leads to the list
     render();
-    const { first, what } = address();
     if (first && !what && innerWidth < 900) one.scrollIntoView();
+    else if (!first && !what) scrollTo(0, 0);
   });
   let width = innerWidth;
   addEventListener("resize", () => {
@@ -238,22 +301,25 @@
     width = innerWidth;
   });
   station.on("view", refresh);
-  station.on("waiting", render);
+  station.on("waiting", renderAnew);
   station.on("line", () => {
     entries.showLine();
-    render();
+    renderAnew();
   });
   setInterval(() => {
     tickAll();
     alarms.ring(sounding.map(([a]) => a));
   }, 1000);
   setInterval(refresh, 10000); // alarms come with time alone, without a record
-  addEventListener("pointerdown", () => setTimeout(() => view && paintBell(), 300));
   stayAwake();
-  station.get("/me").then((me) => {
-    may = me.role !== "reader";
-    render();
-  }).catch(() => {});
+  // Who this device is decides about every button: asked until it is known.
+  function askWho() {
+    station.get("/me").then((me) => {
+      may = me.role !== "reader";
+      renderAnew();
+    }).catch(() => setTimeout(askWho, 3000));
+  }
+  askWho();
   refresh();
   station.live();
 })();

@@ -62,6 +62,7 @@
   async function look() {
     const all = await station.get("/view");
     clock.set(all.data);
+    pump.know(all.data.episodes);
     view = all.data;
     if (!pinned && !open && living().length) pin(living()[0].name); // the most urgent one
     noteNew();
@@ -121,6 +122,13 @@
 
   // --- the board ---
 
+  function pumpCard() {
+    if (!pumpLine()) return "";
+    const card = way("pump", "pumping", ticking(pumpLine));
+    card.dataset.keep = "pumping";
+    return card;
+  }
+
   // Kept at once, so that closing the page loses nothing; it goes when the time to stop it is over.
   // What a tap does is what was painted: a double tap, or one on a label that has grown old, neither
   // stops nor adds anything.
@@ -153,7 +161,8 @@
   }
 
   // By use; what is rarer is folded, and one tap further.
-  const folds = [["reassess", "Reassess"], ["descent", "Going down?"], ["note", "Note"],
+  const folds = [["reassess", "Reassess"], ["descent", "Going down?"],
+    ["background", "Background"], ["note", "Note"],
     ["correct", "Correct"], ["sheet", "Handover"], ["close", "Close"]];
   function acts() {
     const pumping = way("pump", "", "Pump rhythm");
@@ -227,7 +236,7 @@
     }
     const radioReady = view.self.radio_ready;
     const slot = h("div", { class: "slot" }, entries.waitingBox(), ...newcomers());
-    repaint(board, [slot, nextCard(), h("div", { class: "slot" }, episode
+    repaint(board, [slot, nextCard(), pumpCard(), h("div", { class: "slot" }, episode
       ? facts.strip(episode, radioReady) : "", alarmsRow()), ...(episode
       ? [h("div", {}, acts(), switcher()), h("div", {}, ...facts.sections({ episode, radioReady, way }))]
       : [h("div", {}, asks(), switcher(), living().length ? way("open", "", "New patient") : "")])]);
@@ -313,21 +322,17 @@
   function buildEntry(definition) {
     const built = definition.build({ episode, view, open: go });
     const paper = fromPaper();
-    const said = h("p", { role: "alert", class: "small" });
-    let sent = false;
+    const said = h("div", { role: "alert" });
+    const enter = entries.sender(said, () => location.replace("#")); // never back into a form
+    const of = episode ? { patient: episode.patient, people: peopleOf(episode) } : {};
     const send = h("button", { type: "button", class: "act", onclick: () => {
-      if (sent) return; // a double tap enters once
       const lines = built.words();
       const options = paper.options();
       const problem = [lines, options].find((answer) => typeof answer === "string");
       if (problem) {
         said.textContent = problem;
         said.scrollIntoView({ block: "center" });
-        return;
-      }
-      sent = true;
-      lines.forEach(([command, args]) => station.enter(command, args, options));
-      leave();
+      } else void enter(lines, { ...options, ...of });
     } }, "Record");
     panelBox.append(h("h1", {}, definition.title), ...built.body, paper.element, said, bar(send));
   }

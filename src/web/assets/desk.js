@@ -2,10 +2,20 @@
 // What base does: answers alarms and requests by name, enters reports taken by voice, reads the log
 // and the handover. Each opens under an address of its own, so that the back button leaves it.
 const desk = (() => {
+  const SAID_MS = 5000;
+  let saying = 0;
+  // What became of a tap, for some seconds, over nothing that can be tapped.
+  function say(text) {
+    const said = document.getElementById("said");
+    said.textContent = text;
+    clearTimeout(saying);
+    saying = setTimeout(() => { said.textContent = ""; }, SAID_MS);
+  }
+
   // --- alarms ---
 
   function alarmRow(a, e, may) {
-    return h("div", { class: `alarm sound-${a.sounds ? a.sound : "none"}` },
+    return h("div", { "data-keep": `alarm-${a.episode}-${a.rule}-${a.about || ""}`, class: `alarm sound-${a.sounds ? a.sound : "none"}` },
       h("div", {}, h("span", { class: "badge" }, a.sounds ? a.sound.toUpperCase() : "quiet"), " ",
         e.exercise ? h("span", { class: "badge" }, "EXERCISE") : "", " ",
         h("strong", {}, `${patient.title(e)}: ${a.reason}`), " ",
@@ -19,13 +29,15 @@ const desk = (() => {
         alarms.buttons(a)) : "");
   }
 
-  // The least that ends the asking: somebody has seen it, by name.
+  // The least that ends the asking: somebody has seen it, by name. Another request has a button of
+  // its own.
   function seenButton(e) {
     const button = h("button", { type: "button", onclick: () => entries.named(() => {
       entries.once(button, station.enter("answer", [e.name, "seen"]));
+      say(`Seen: ${patient.title(e)}`);
     }) }, "Seen");
     if (e.request && e.request.unanswered) button.className = "first";
-    button.dataset.keep = `answer-seen-${e.name}`;
+    button.dataset.keep = `answer-seen-${e.name}-${e.request ? e.request.record : ""}`;
     return button;
   }
 
@@ -42,11 +54,24 @@ const desk = (() => {
       again();
     } }, unfolded ? "Fewer" : `${more} more ${more === 1 ? "alarm sounds" : "alarms sound"}`);
     fold.dataset.keep = "bell-fold";
-    const mute = h("button", { type: "button", class: "act", onclick: () => setTimeout(again, 100) },
-      "The browser is silent: tap here to switch the sound on");
-    mute.dataset.keep = "bell-sound";
-    return { all, nodes: all.length === 0 ? [] : [sound.ready() ? "" : mute,
+    return { all, nodes: all.length === 0 ? [] : [
       ...shown.map(([a, e]) => alarmRow(a, e, may)), more > 0 ? fold : ""].filter(Boolean) };
+  }
+
+  // Each alarm stands once: above while it sounds, with its patient once somebody has answered it.
+  function alarmBox(e, may, again) {
+    const quiet = e.alarms.filter((a) => !a.sounds);
+    const sounding = e.alarms.length - quiet.length;
+    const up = h("a", { class: "button", href: `#${e.name}`, onclick: () => {
+      unfolded = true;
+      again();
+      scrollTo(0, 0);
+    } }, "Show above");
+    up.dataset.keep = "alarms-above";
+    return e.alarms.length === 0 ? "" : h("section", { class: "box", id: "box-alarms" },
+      h("h3", {}, "Alarms"), sounding ? h("p", {}, h("strong", {}, `${sounding} ` +
+        `${sounding === 1 ? "alarm sounds" : "alarms sound"}: see above. `), up) : "",
+      ...quiet.map((a) => alarmRow(a, e, may)));
   }
 
   // --- a form that enters: stays until it is known what became of the entry ---
@@ -54,66 +79,36 @@ const desk = (() => {
   function form(e, title, body, words, options, leave) {
     // To the patient, not back to the menu the form was opened from.
     const done = () => location.replace(`#${e ? e.name : ""}`);
-    const said = h("p", { role: "alert" });
-    const send = h("button", { type: "submit", class: "act" }, "Record");
-    let busy = false;
-    const enter = async () => {
+    const said = h("div", { role: "alert" });
+    const send = entries.sender(said, done);
+    const of = e ? { patient: e.patient, people: peopleOf(e) } : {};
+    const enter = () => {
       const lines = words();
-      if (typeof lines === "string") {
-        said.textContent = lines;
-        return;
-      }
       const more = options ? options() : {};
-      if (typeof more === "string") {
-        said.textContent = more;
-        return;
-      }
-      busy = true;
-      send.disabled = true;
-      said.textContent = "asking the station ...";
-      for (const [command, args] of lines) {
-        const key = station.enter(command, args, more);
-        const became = await entries.settle(key);
-        if (became && became !== "waits") {
-          busy = false;
-          send.disabled = false;
-          refuse(said, key, became, done);
-          return;
-        }
-      }
-      entries.left();
-      done();
+      const problem = [lines, more].find((answer) => typeof answer === "string");
+      if (problem) said.textContent = problem;
+      else void send(lines, { ...more, ...of });
     };
     return h("form", { class: "form", onsubmit: (event) => {
       event.preventDefault();
-      if (!busy) entries.named(enter); // a double tap enters once
+      entries.named(enter);
     } }, h("h2", {}, title), ...body, said,
-    h("div", { class: "bar" }, h("button", { type: "button", onclick: leave }, "Back"), send));
-  }
-
-  // A refused entry goes back into the form, or is overruled.
-  function refuse(said, key, problem, done) {
-    const entry = station.waiting().find((e) => e.key === key);
-    const ways = entry ? entries.overrule(key, entry, problem, done) : [];
-    said.replaceChildren(problem.text);
-    if (ways.length === 0) {
-      station.remove(key);
-      return;
-    }
-    said.append(" ", ...ways, " ", h("button", { type: "button", onclick: () => {
-      station.remove(key);
-      said.textContent = "";
-    } }, "Change it"));
+    h("div", { class: "bar" }, h("button", { type: "button", onclick: leave }, "Back"),
+      h("button", { type: "submit", class: "act" }, "Record")));
   }
 
   // --- answers to a request ---
 
   const answerKinds = [["seen", "Seen"], ["passed-on", "Passed on"], ["accepted", "Accepted"],
-    ["eta", "ETA"], ["refused", "Refused"], ["plan", "Plan"], ["advice", "Advice"]];
+    ["eta", "Expected"], ["refused", "Refused"], ["plan", "Plan"], ["advice", "Advice"]];
 
+  // What answers a request, where there is one; "seen" only until something was answered, since the
+  // newest answer is how it stands.
   function answerButtons(e) {
+    const asked = e.request && e.evacuation !== "handed over";
+    const fits = ([kind]) => kind === "advice" || (asked && (kind !== "seen" || e.request.unanswered));
     return h("div", { class: "buttons", role: "group", "aria-label": "Answer by name" },
-      ...answerKinds.map(([kind, text]) => {
+      ...answerKinds.filter(fits).map(([kind, text]) => {
         if (kind === "seen") return seenButton(e);
         const button = h("a", { class: "button", href: `#${e.name}/answer/${kind}` }, text);
         button.dataset.keep = `answer-${kind}`;
@@ -130,7 +125,7 @@ const desk = (() => {
 
   // "09:30Z", from a time or from buttons that count from now.
   function arrival() {
-    const input = typed("Arrives, UTC with Z", { example: "09:30Z" });
+    const input = typed("Expected at, UTC with Z", { example: "09:30Z" });
     const field = input.element.querySelector("input");
     const later = (min) => h("button", { type: "button", onclick: () => {
       field.value = clock.time(clock.now_s() + min * 60).slice(-6);
@@ -170,7 +165,7 @@ const desk = (() => {
   // --- a report taken by voice ---
 
   const voicePanels = ["observe", "reassess", "chamber", "give", "oxygen", "descent", "evacuate",
-    "note", "correct"];
+    "background", "note", "correct"];
 
   function voiceMenu(e) {
     const link = (name) => h("a", { class: "button",
@@ -207,21 +202,46 @@ const desk = (() => {
 
   // --- log and handover ---
 
+  // Newest first over all stations, in parts. The net's own bookkeeping only when it is asked for.
+  const LOG_PART = 300;
+  const BOOKKEEPING = ["receipt", "station card"];
   async function log(root, name) {
-    const where = name ? `of ${name}` : "of all patients";
-    root.replaceChildren(h("h2", {}, `Log ${where}`), h("p", {}, "asking the station ..."));
-    try {
-      const reply = await station.get(name ? `/log?episode=${encodeURIComponent(name)}` : "/log");
-      const rows = reply.data.records.slice(-300).reverse().map((r) => [r.record,
+    const title = h("h2", {}, `Log ${name ? `of ${name}` : "of all patients"}`);
+    const records = new Map(); // by name: what came in meanwhile moves the parts
+    let all = false;
+    let older = 0;
+    const paint = () => {
+      const sorted = [...records.values()].sort((a, b) => b.time_s - a.time_s || b.origin - a.origin ||
+        b.seq - a.seq);
+      const shown = sorted.filter((r) => all || !BOOKKEEPING.includes(r.kind));
+      const rows = shown.map((r) => [r.record,
         `${clock.time(r.time_s)}${r.unsynced ? " (clock not synchronised)" : ""}`,
         `${r.exercise ? "EXERCISE " : ""}${r.episode}`, r.kind, r.summary, r.by || ""]);
-      root.replaceChildren(h("h2", {}, `Log ${where}`),
-        table("Records, newest first; nothing is ever taken out", ["Record", "Entered", "Patient",
-          "Kind", "What", "By"], rows));
-    } catch (problem) {
-      root.replaceChildren(h("h2", {}, `Log ${where}`),
-        h("p", { role: "alert" }, `The log cannot be shown now: ${problem.message}`));
+      root.replaceChildren(title, h("div", { class: "buttons" }, h("button", { type: "button",
+        "aria-pressed": String(all), onclick: () => {
+          all = !all;
+          paint();
+          root.querySelector("button").focus();
+        } }, "Receipts and station cards too")),
+      h("div", { class: "stacked" }, table("Records, newest first; nothing is ever taken out",
+        ["Record", "Entered", "Patient", "Kind", "What", "By"], rows)),
+      older ? h("p", {}, h("strong", {}, `${older} older records are not shown. `),
+        h("button", { type: "button", onclick: more }, "Show older ones")) : "");
+    };
+    async function more() {
+      try {
+        const { data } = await station.get(`/log?newest=${LOG_PART}&skip=${records.size}` +
+          (name ? `&episode=${encodeURIComponent(name)}` : ""));
+        data.records.forEach((r) => records.set(`${r.origin}:${r.seq}`, r));
+        older = Math.max(0, data.total - records.size);
+        paint();
+      } catch (problem) {
+        root.replaceChildren(title, h("p", { role: "alert" },
+          `The log cannot be shown now: ${problem.message}`));
+      }
     }
+    root.replaceChildren(title, h("p", {}, "asking the station ..."));
+    await more();
   }
 
   // In every form and language the station gives: read here, printed, or saved as a file.
@@ -229,13 +249,13 @@ const desk = (() => {
   const DRAWN = [["pdf", "Page (PDF)"], ["png", "Codes for a phone (PNG)"]];
   const SHOWN_MAX_BYTES = 60000; // more is for a file
   async function handover(root, e, view, which, lang) {
-    const link = (form, code, text, purpose) => h("a", { class: "button", title: purpose || "",
+    const link = (form, code, text) => h("a", { class: "button",
       href: `#${e.name}/handover/${form}/${code}`,
       ...(form === which && code === lang ? { "aria-current": "true" } : {}) }, text);
     const group = (name, links) => h("div", { class: "buttons", role: "group", "aria-label": name },
       ...links);
     const forms = view.forms.filter((f) => f.form !== RAW);
-    const linkForm = (f) => link(f.form, lang, f.form, f.purpose);
+    const linkForm = (f) => link(f.form, lang, f.purpose[0].toUpperCase() + f.purpose.slice(1));
     const chosen = forms.find((f) => f.form === which);
     const text = h("pre", { class: "sheet", tabIndex: 0 }, "asking the station ...");
     const said = h("p", { class: "small", role: "status" });
@@ -273,8 +293,7 @@ const desk = (() => {
       group("For programs", forms.filter((f) => !f.sheet).map(linkForm)),
       chosen && chosen.sheet ? group("Language", view.languages.map((l) =>
         link(which, l.code, l.name))) : "",
-      h("p", {}, (chosen ? chosen.purpose : "") + (lang === "en" ? ""
-        : "; the translation is not reviewed")), h("div", { class: "buttons" },
+      lang === "en" ? "" : h("p", {}, "The translation is not reviewed."), h("div", { class: "buttons" },
         take("Print", () => print()), take("Save as a file", ({ made, data }) => sheets.save(made,
           data.type, `${e.exercise ? "EXERCISE-" : ""}${e.name}-${which}.${data.suffix}`))),
       said, text);
@@ -285,5 +304,5 @@ const desk = (() => {
     }
   }
 
-  return { bell, alarmRow, answerButtons, answerForm, voiceMenu, voiceForm, endForm, log, handover };
+  return { say, bell, alarmBox, answerButtons, answerForm, voiceMenu, voiceForm, endForm, log, handover };
 })();

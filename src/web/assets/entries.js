@@ -50,13 +50,14 @@ const entries = (() => {
 
   // What became of an entry: "" recorded, "waits" not yet, else the problem of its refusal.
   function settle(key, within_ms = 4000) {
-    const until_ms = Date.now() + within_ms;
+    const until_ms = performance.now() + within_ms;
     return new Promise((resolve) => {
       const look = () => {
         const entry = station.waiting().find((e) => e.key === key);
+        const late = performance.now() > until_ms || station.lostSince() !== null;
         if (!entry) resolve("");
         else if (entry.problem) resolve(entry.problem);
-        else if (Date.now() > until_ms || station.lostSince() !== null) resolve("waits");
+        else if (entry.trouble || late) resolve("waits");
         else setTimeout(look, 60);
       };
       look();
@@ -81,14 +82,89 @@ const entries = (() => {
     settle(key).then(() => { button.disabled = false; });
   }
 
+  // --- a form or panel that enters: it stays until it is known what became of its lines ---
+
+  const inForm = new Map(); // key of a refused entry: where its form says so
+
+  // The sender of one form, which says in `said` what becomes of its lines: sender(lines, options).
+  // The form is done() when each is recorded or waits, or is dropped; it stays when something is to be
+  // changed, and a line that was recorded before is not entered again.
+  function sender(said, done) {
+    const recorded = new Set();
+    let running = null; // a double tap enters once
+    let change = null; // set while a refusal asks for a way on
+    const enterLine = async (command, args, options) => {
+      let key = station.enter(command, args, options);
+      for (let became = await settle(key); became && became !== "waits"; became = await settle(key)) {
+        key = await askWays(said, key, became, (f) => { change = f; });
+        if (key === CHANGE || key === DROP) return key;
+      }
+      return "";
+    };
+    const enterAll = async (lines, options) => {
+      said.textContent = "asking the station ...";
+      for (const [command, args] of lines) {
+        const line = JSON.stringify([command, args]);
+        const way = recorded.has(line) ? "" : await enterLine(command, args, options);
+        if (way === CHANGE) return;
+        if (way === DROP) break;
+        recorded.add(line);
+      }
+      said.textContent = "";
+      if (!said.isConnected) return; // somebody has left it
+      left();
+      done();
+    };
+    // Entered again under a refusal: what was refused is changed.
+    return async (...what) => {
+      if (change) change();
+      else if (running) return;
+      await running;
+      running = enterAll(...what);
+      await running;
+      running = null;
+    };
+  }
+
+  // The ways on from a refusal, in its form: the key of the entry to go on with, CHANGE or DROP.
+  const CHANGE = "change";
+  const DROP = "drop";
+  function askWays(said, key, problem, onChange) {
+    const entry = station.waiting().find((e) => e.key === key);
+    inForm.set(key, said);
+    if (said.isConnected) left(); // the second of a double tap would choose one
+    return new Promise((resolve) => {
+      const go = (way) => {
+        onChange(null);
+        said.textContent = "asking the station ...";
+        resolve(way);
+      };
+      const end = (way) => () => {
+        station.remove(key);
+        go(way);
+        said.textContent = "";
+      };
+      onChange(end(CHANGE));
+      said.replaceChildren(h("div", { class: "refused" }, ...refusal(entry, problem),
+        h("div", { class: "buttons" }, ...overrule(entry, problem, go),
+          h("button", { type: "button", onclick: end(CHANGE) }, "Change it"),
+          h("button", { type: "button", onclick: end(DROP) }, "Drop it"))));
+      said.scrollIntoView({ block: "center" });
+    });
+  }
+
+  // --- what waits, and what was refused after waiting ---
+
   const told = new Map(); // key of an entry: what was wrong with the last try to record it
-  function line(entry) {
-    return `${entry.command} ${entry.args.join(" ")}`;
+  function refusal(entry, problem) {
+    const reason = plain.reason(problem, entry);
+    return [h("strong", {}, "NOT RECORDED: "), `${plain.line(entry)}. `,
+      h("strong", {}, reason[0].toUpperCase() + reason.slice(1))];
   }
   function refused(entry) {
-    return h("div", { class: "refused", "data-keep": `refused-${entry.key}` }, h("strong", {}, "NOT RECORDED: "), `${line(entry)}: `,
-      h("strong", {}, entry.problem.text), h("div", { class: "buttons" },
-        ...overrule(entry.key, entry, entry.problem),
+    return h("div", { class: "refused", "data-keep": `refused-${entry.key}` },
+      ...refusal(entry, entry.problem), h("div", { class: "buttons" },
+        ...overrule(entry, entry.problem),
         kept("drop", entry.key, "Drop it", () => station.remove(entry.key))));
   }
   function kept(word, key, text, onclick) {
@@ -97,33 +173,43 @@ const entries = (() => {
     return button;
   }
   // How a refused entry may be recorded all the same: an unlikely value on the enterer's own word, a
-  // dose against the table on the word of a second person.
-  function overrule(key, entry, problem, then = () => {}) {
+  // dose against the table on the word of a second person. then(key): it goes on under this key.
+  function overrule(entry, problem, then = () => {}) {
+    const { key } = entry;
     if (problem.code !== "RP_E_CONFIRM") return [];
-    if (entry.command !== "give") {
-      return [kept("sure", key, "It is right: record it", () => { station.confirm(key); then(); })];
+    if (problem.field !== "give") {
+      return [kept("sure", key, "It is right: record it", () => then(station.confirm(key)))];
     }
-    const second = typed("Second person who stands for this dose", { example: "name", of: key });
+    const stand = (name) => named(() => then(station.standFor(key, name)));
+    const people = (entry.people || crew()).filter((name) => name !== (entry.by || by()));
+    const second = typed("Or another second person", { example: "name", of: key });
     // What is on the page counts: repaint may have kept an older box.
-    const stand = (event) => {
+    const standTyped = (event) => {
       const box = event.currentTarget.closest(".second");
       const name = box.querySelector("input").value.trim();
       const known = name && fits(name) && name !== (entry.by || by());
       told.set(key, known ? "" : "The name of another person, at most 24 letters.");
       box.querySelector("p").textContent = told.get(key);
-      if (known) {
-        station.standFor(key, name);
-        then();
-      }
+      if (known) stand(name);
     };
-    return [h("div", { class: "second" }, second.element, h("p", { role: "alert" }, told.get(key)),
-      kept("stand", key, "Both stand for it: record it", stand))];
+    return [h("div", { class: "second" }, h("p", {}, "A second person may stand for this dose, by name."),
+      h("div", { class: "buttons" }, ...people.map((name, i) =>
+        kept(`stand-${i}`, key, `${name} stands for it: record it`, () => stand(name)))),
+      second.element, h("p", { role: "alert" }, told.get(key)),
+      kept("stand", key, "Both stand for it: record it", standTyped))];
+  }
+
+  function waiting(entry) {
+    return h("div", { class: "small" }, plain.line(entry), entry.trouble
+      ? h("strong", {}, ` - cannot be recorded now: ${plain.reason(entry.trouble, entry)}`) : "");
   }
   function waitingBox() {
-    const list = station.waiting().filter((entry) => !station.isHeld(entry));
+    const list = station.waiting().filter((entry) => !station.isHeld(entry) &&
+      !(inForm.has(entry.key) && inForm.get(entry.key).isConnected));
     const remarks = station.remarks();
     if (!list.length && !remarks.length) return "";
     const wait = list.filter((entry) => !entry.problem);
+    const troubled = wait.find((entry) => entry.trouble);
     return h("div", { class: "waits", role: "status" },
       ...list.filter((entry) => entry.problem).map(refused),
       ...(remarks.length ? [h("strong", {}, "The station says:"),
@@ -131,7 +217,13 @@ const entries = (() => {
         kept("seen", remarks.join(), "Seen", () => station.seenRemarks())] : []),
       wait.length ? h("strong", {}, `${wait.length} ${wait.length === 1 ? "entry waits" : "entries wait"} ` +
         "on this device for the station") : "",
-      ...wait.map((entry) => h("div", { class: "small" }, line(entry))));
+      list.length && !station.keeps() ? h("p", {}, h("strong", {}, "This device cannot keep entries: " +
+        "do not close or reload this page until they are recorded.")) : "",
+      ...wait.map(waiting),
+      ...(troubled ? [h("div", { class: "buttons" },
+        kept("again", "all", "Try again", () => station.tryAgain()),
+        kept("drop", troubled.key, `Drop it: ${plain.title(troubled)}`, () => station.remove(troubled.key)))]
+        : []));
   }
 
   function showLine() {
@@ -139,10 +231,68 @@ const entries = (() => {
     const since = station.lostSince();
     lost.hidden = since === null;
     document.body.classList.toggle("stale", since !== null);
-    lost.textContent = since === null ? "" : `No connection to the station since ` +
-      `${new Date(since).toISOString().slice(11, 16)}Z (this device's clock). Numbers are old; ` +
-      "entries wait here.";
+    if (since === null) {
+      lost.textContent = "";
+      return;
+    }
+    if (!station.paired()) {
+      lost.replaceChildren("This device is no longer paired with the station: numbers are old, entries " +
+        "wait here. ", h("a", { href: "/pair" }, "Pair it again"));
+      return;
+    }
+    const told_s = station.viewed_s();
+    const time = told_s ? clock.time(told_s)
+      : `${new Date(since).toISOString().slice(11, 16)}Z (this device's clock)`;
+    lost.textContent = `No connection to the station since ${time}. ` +
+      "Numbers are old; entries wait here. Do not reload: this page is kept only while it is open.";
   }
 
-  return { by, askName, named, settle, once, left, waitingBox, overrule, crew, addCrew, showLine };
+  // --- sound: said whenever it is off, and tried on demand ---
+
+  // The strip goes with the next change of what is open: nothing may move under a finger.
+  function watchSound() {
+    const WORDS = { off: "Sound is off on this device: tap here", on: "Sound is on",
+      never: "This device does not sound: keep this page in sight" };
+    const ASLEEP_MS = 30000; // no timer has run for so long
+    let state = "";
+    let slept = "";
+    const strip = h("button", { type: "button", id: "mute", class: "mute", hidden: true, onclick: () => {
+      slept = "";
+      setTimeout(() => show(sound.ready() ? "on" : "never"), 1000);
+    } });
+    function show(now) {
+      state = now;
+      strip.textContent = slept || WORDS[state] || "";
+      strip.hidden = !strip.textContent;
+      strip.classList.toggle("on", !slept && state === "on");
+    }
+    const look = () => {
+      if (!sound.ready()) show(state === "never" ? "never" : "off");
+      else if (state) show("on");
+    };
+    sound.on(look);
+    addEventListener("hashchange", () => show(sound.ready() ? "" : state));
+    let last_ms = Date.now();
+    setInterval(() => {
+      const gap_ms = Date.now() - last_ms;
+      last_ms = Date.now();
+      if (gap_ms > ASLEEP_MS) {
+        slept = `This page slept for ${span(gap_ms / 1000)}: no alarm sounded here meanwhile. Tap here`;
+        show(sound.ready() ? "on" : "off");
+      }
+    }, 1000);
+    document.querySelector(".marks").append(strip);
+    look();
+  }
+  function offerTest() {
+    const said = h("span", { role: "status" });
+    document.querySelector("footer").append(h("p", {}, h("button", { type: "button", onclick: () => {
+      said.textContent = sound.test() ? " Was it heard? If not: turn the volume up."
+        : " It does not sound here.";
+    } }, "Test the sound"), said));
+  }
+  if (!document.getElementById("mute")) watchSound();
+  offerTest();
+
+  return { by, askName, named, settle, sender, once, left, waitingBox, crew, addCrew, showLine };
 })();

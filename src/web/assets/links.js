@@ -6,7 +6,20 @@ const links = (() => {
   const TOP = 34;
   const BOTTOM = 40;
 
-  const known = (view) => view.stations.filter((s) => s.station !== view.self.station);
+  // Those that are heard or have told of themselves, and those of which only records are here.
+  function known(view) {
+    const told = view.stations.filter((s) => s.station !== view.self.station);
+    const numbers = new Set([view.self, ...told].map((s) => s.station));
+    const others = new Set(view.episodes.map((e) => e.station).filter((n) => !numbers.has(n)));
+    return [...told, ...[...others].map((station) => ({ station, name: "", role: "", by_records: true }))];
+  }
+  const title = (s) => `${s.station} ${s.name}`.trim();
+  const roleOf = (s) => (s.by_records ? "known only by its records" : s.role || "role not known");
+  // Net time of the last record of its own that is here.
+  function word_s(view, station) {
+    const times = view.episodes.filter((e) => e.station === station && e.word_s).map((e) => e.word_s);
+    return times.length ? Math.max(...times) : 0;
+  }
 
   function heightOf(view, station) {
     return station.altitude_m === undefined ? view.self.altitude_m : station.altitude_m;
@@ -47,14 +60,15 @@ const links = (() => {
     const height = s.altitude_m === undefined ? "" : `, ${s.altitude_m} m`;
     return svg("g", {}, svg("circle", { class: place.self ? "self" : s.neighbour ? "near" : "far",
       cx: place.x, cy: place.y, r: 9 }),
-    drawnText(x, place.y - 15, `${s.station} ${s.name}`, { class: "strong tag",
+    drawnText(x, place.y - 15, title(s), { class: "strong tag",
       "text-anchor": anchor }),
-    drawnText(x, place.y + 25, `${s.role || "role not known"}${height}`, { class: "tag",
+    drawnText(x, place.y + 25, `${roleOf(s)}${height}`, { class: "tag",
       "text-anchor": anchor }));
   }
 
   function draw(view, width) {
-    const height = Math.min(420, Math.max(340, Math.round(width * 0.45)));
+    const flat = new Set([view.self, ...known(view)].map((s) => heightOf(view, s))).size === 1;
+    const height = flat ? 120 : Math.min(420, Math.max(340, Math.round(width * 0.45)));
     const all = places(view, width, height);
     return drawing("links-title", "Stations by height and the links of this one; the table holds " +
       "the same", width, height,
@@ -64,14 +78,27 @@ const links = (() => {
 
   function asTable(view) {
     const show = (v, unit) => (v === undefined ? "-" : `${v} ${unit}`);
-    const rows = known(view).map((s) => [`${s.station} ${s.name}`, s.role || "not known",
-      show(s.altitude_m, "m"), s.neighbour ? `${span(s.heard_age_s)} ago` : "not heard directly",
+    const rows = known(view).map((s) => [title(s), roleOf(s), show(s.altitude_m, "m"),
+      s.neighbour ? `${span(s.heard_age_s)} ago` : "not heard directly",
+      word_s(view, s.station) ? ticking(() => `${span(clock.now_s() - word_s(view, s.station))} ago`) : "-",
       s.neighbour ? `${s.in_pct} % (${100 - s.in_pct} % lost)` : "-",
       s.neighbour ? `${s.out_pct} % (${100 - s.out_pct} % lost)` : "-",
       s.rssi_dbm === undefined ? "-" : `${s.rssi_dbm} dBm, ${s.snr_db} dB`,
       show(s.battery_pct, "%")]);
-    return table("Stations known here", ["Station", "Role", "Height", "Heard", "Frames in",
+    return table("Stations known here", ["Station", "Role", "Height", "Heard", "Last record", "Frames in",
       "Frames out", "Signal, SNR", "Battery"], rows);
+  }
+
+  // Since when nothing has come from where each patient is.
+  function camps(view) {
+    return h("ul", { class: "plain" }, ...view.episodes.filter((e) =>
+      !e.closed && e.station !== view.self.station).map((e) => {
+      const camp = known(view).find((s) => s.station === e.station);
+      return h("li", {}, `${patient.title(e)}: `, e.word_s ? h("span", {}, "the patient's camp, ",
+        h("strong", {}, title(camp)), ", was last heard ", ticking(() =>
+          `${span(clock.now_s() - e.word_s)} ago (${clock.time(e.word_s)})`))
+        : "no word from the patient's camp yet");
+    }));
   }
 
   function own(view) {
@@ -92,5 +119,5 @@ const links = (() => {
         `The database could not be written ${s.store_failures} times`)) : "");
   }
 
-  return { draw, asTable, own };
+  return { draw, asTable, camps, own };
 })();

@@ -8,6 +8,11 @@
     code.value = given; // from the QR code on the terminal; pairing still takes a tap
     history.replaceState(null, "", "/pair");
   }
+  const waiting = JSON.parse(localStorage.getItem("ridgepost-waiting") || "[]").length;
+  if (waiting) {
+    said.textContent = `${waiting} ${waiting === 1 ? "entry waits" : "entries wait"} on this device ` +
+      "and will be sent once it is paired.";
+  }
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     said.textContent = "Asking the station ...";

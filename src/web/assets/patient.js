@@ -55,7 +55,8 @@ const patient = (() => {
         `${c.sessions === 1 ? "session" : "sessions"}, ${span(c.total_s)} at pressure in all`);
     }
     const until_s = station.viewed_s() + c.session_left_s;
-    const counts = c.phase === "at pressure";
+    // In a hold the time at pressure runs on; in one on the way up it has not begun.
+    const counts = c.phase === "at pressure" || (c.phase === "hold" && c.session_s > 0);
     return h("p", {}, `Chamber session ${c.session}: `, h("strong", {}, c.phase), " for ",
       h("span", { class: "value" }, ticking(() => running(clock.now_s() - c.phase_since_s))),
       counts ? ticking(() => (clock.now_s() < until_s
@@ -64,36 +65,66 @@ const patient = (() => {
   }
 
   // What was taken together is shown together, each set with its mode and age.
-  function signsLine(e) {
+  function signsLine(e, keys) {
     const sets = [];
-    for (const [key, name, show] of signs.slice(0, 5)) {
+    const absent = [];
+    for (const [key, name, show] of signs.filter((row) => keys.includes(row[0]))) {
       const sign = e.signs[key];
-      if (!sign) continue;
+      if (!sign) {
+        absent.push(name);
+        continue;
+      }
       const set = sets.find((s) => s.taken_s === sign.taken_s && s.mode === sign.mode);
       const text = key === "acvpu" ? show(sign.value, sign) : `${name} ${show(sign.value, sign)}`;
       if (set) set.texts.push(text);
       else sets.push({ taken_s: sign.taken_s, mode: sign.mode, texts: [text] });
     }
-    if (!sets.length) return h("p", {}, "no observations");
-    return h("div", {}, ...sets.map((set) => h("p", {}, h("span", { class: "value" },
+    return h("p", {}, ...sets.map((set) => h("span", {}, h("span", { class: "value" },
       set.texts.join(", ")), " ", h("span", { class: "small" },
-      ticking(() => `${set.mode}, ${age(set.taken_s)}`)))));
+      ticking(() => `${set.mode}, ${age(set.taken_s)}`)), set === sets[sets.length - 1] ? "" : "; ")),
+    absent.length ? h("span", { class: "small" }, `${sets.length ? "; " : ""}not measured: ${absent.join(", ")}`)
+      : "");
   }
 
   // --- the card in the list ---
 
+  // What a person must do, in a line; the rest is with the patient.
+  function must(e) {
+    const sounding = e.alarms.filter((a) => a.sounds);
+    const more = (n) => (n > 0 ? `; ${n} ${n === 1 ? "alarm sounds" : "alarms sound"}` : "");
+    const r = e.request;
+    if (r && r.unanswered) {
+      return h("p", { class: "pressing" }, h("strong", {}, "Answer: ", r.urgency.toUpperCase(), " evacuation"),
+        ", ", ticking(() => `asked ${span(clock.now_s() - r.asked_s)} ago`),
+        more(sounding.filter((a) => a.rule !== "request").length));
+    }
+    if (sounding.length) {
+      return h("p", { class: "pressing" }, h("strong", {}, sounding[0].reason), more(sounding.length - 1));
+    }
+    if (e.need === "word") return h("p", {}, h("strong", {}, "Call the camp: a report is late"));
+    if (r && e.evacuation !== "handed over") {
+      return h("p", {}, `${r.urgency.toUpperCase()} ${e.evacuation}`,
+        r.eta_s ? `; expected ${clock.time(r.eta_s)}${r.eta_read_back ? "" : ", NOT READ BACK"}` : "");
+    }
+    return "";
+  }
+  function due(e) {
+    const due_s = e.next_report_s || e.obs_due_s;
+    return due_s && !e.closed ? ticking(() => `; next due ${clock.time(due_s)}` +
+      (due_s < clock.now_s() ? " - LATE" : "")) : "";
+  }
+
   function card(e, picked) {
-    const sounding = e.alarms.filter((a) => a.sounds).length;
     const link = h("a", { class: `card need-${e.need || "none"}`, href: `#${e.name}` },
       h("span", { class: "card-head" },
-        h("span", { class: "badge" }, needWords[e.need]),
-        h("strong", {}, title(e)), e.exercise ? h("span", { class: "badge" }, "EXERCISE") : ""),
-      h("span", { class: "small" }, e.label),
-      requestLine(e), newsLine(e), chamberLine(e), signsLine(e),
-      e.alarms.length ? h("p", {}, h("strong", {}, `${e.alarms.length} ` +
-        `${e.alarms.length === 1 ? "alarm" : "alarms"}`), `, ${sounding} sounding: ` +
-        e.alarms.slice(0, 2).map((a) => a.reason).join("; ")) : "",
-      e.missing.length ? h("p", {}, `Missing: ${e.missing.join(", ")}`) : "");
+        h("span", { class: "badge" }, needWords[e.need]), h("strong", {}, title(e)),
+        h("span", { class: "small" }, e.label),
+        e.exercise ? h("span", { class: "badge" }, "EXERCISE") : ""),
+      must(e), e.course.inside ? chamberLine(e) : "",
+      h("p", {}, e.word_s ? ticking(() => `Last word ${age(e.word_s)}`) : "No word from the camp yet",
+        e.condition ? h("span", {}, ", ", h("strong", {}, e.condition), e.condition_s === e.word_s ? ""
+          : ticking(() => ` ${age(e.condition_s)}`)) : "", due(e)),
+      signsLine(e, ["spo2_pct", "pulse_bpm", "acvpu"]));
     if (picked) link.setAttribute("aria-current", "true");
     link.dataset.keep = `card-${e.name}`;
     return link;
@@ -101,7 +132,10 @@ const patient = (() => {
 
   // --- the detail ---
 
-  const askedRows = [["mobility", "Patient", (v) => v], ["altitude_m", "Height", (v) => `${v} m`],
+  const askedRows = [["mobility", "Patient", (v) => v], ["patients", "Patients", (v) => v],
+    ["weight_kg", "Weight with kit", (v) => `${v} kg`], ["conscious", "Conscious", (v) => v],
+    ["oxygen", "Needs oxygen", (v) => v], ["flat", "Must lie flat", (v) => v],
+    ["needs", "To bring", (v) => v], ["altitude_m", "Height", (v) => `${v} m`],
     ["utm", "UTM", (v) => v], ["mgrs", "MGRS", (v) => v], ["surface", "Surface", (v) => v],
     ["slope_deg", "Slope", (v) => `${v}\u00b0`], ["obstacles", "Obstacles", (v) => v],
     ["gust_kmh", "Gusts", (v) => `${v} km/h`], ["temp_c", "Temperature", (v) => `${v} \u00b0C`],
@@ -114,16 +148,20 @@ const patient = (() => {
     if (!e.asked) return "";
     const a = e.asked;
     const list = h("dl", { class: "asked" });
-    const add = (name, text) => list.append(h("div", {}, h("dt", {}, name), h("dd", {}, text)));
+    // As old as what it says is: what a revision repeats, nobody has looked at again.
+    const add = (name, text, told_s) => list.append(h("div", {}, h("dt", {}, name), h("dd", {}, text, " ",
+      h("span", { class: "small" }, ticking(() => age(told_s))))));
+    const told = a.told_s;
     if (Number.isFinite(a.lat_e6)) {
-      add("Landing place", `${(a.lat_e6 / 1e6).toFixed(6)}, ${(a.lon_e6 / 1e6).toFixed(6)}`);
+      add("Landing place", `${(a.lat_e6 / 1e6).toFixed(6)}, ${(a.lon_e6 / 1e6).toFixed(6)}`,
+        Math.max(told.lat_e6, told.lon_e6));
     }
     if (Number.isFinite(a.wind_kmh)) {
       add("Wind", `${a.wind_kmh} km/h` + (Number.isFinite(a.wind_from_deg)
-        ? ` from ${a.wind_from_deg}\u00b0 true` : ""));
+        ? ` from ${a.wind_from_deg}\u00b0 true` : ""), Math.min(told.wind_kmh, told.wind_from_deg ?? Infinity));
     }
     askedRows.filter(([key]) => a[key] !== undefined)
-      .forEach(([key, name, show]) => add(name, show(a[key])));
+      .forEach(([key, name, show]) => add(name, show(a[key]), told[key]));
     return h("div", {}, list, a.gaps.length
       ? h("p", {}, h("strong", {}, "Not told: "), a.gaps.join(", ")) : "");
   }
@@ -144,7 +182,7 @@ const patient = (() => {
       handedLine(e), buttons, asked(e), answers(e));
   }
 
-  function due(e) {
+  function dues(e) {
     const c = e.course;
     const items = e.drugs_due.map((d) => ticking(() => `${d.drug}: interval over ` +
       `${clock.time(d.due_s)}${clock.now_s() > d.due_s ? " - OVERDUE" : ""}, given ` +
@@ -170,7 +208,7 @@ const patient = (() => {
   }
 
   function now(e) {
-    const items = due(e);
+    const items = dues(e);
     const o = e.assessed;
     if (o.oxygen_until_s) {
       items.push(ticking(() => (o.oxygen_until_s > clock.now_s()
@@ -218,9 +256,11 @@ const patient = (() => {
         "no drug is recorded"));
   }
 
-  function missing(e) {
+  function missing(e, may) {
     const o = e.assessed;
-    const items = [...e.missing, ...o.conflicts.map((c) => `CONFLICT: ${c.what} ` +
+    const entered = e.missing.map((m) => (may && panelFor(m)
+      ? h("a", { class: "button", href: `#${e.name}/voice/${panelFor(m)}` }, m) : m));
+    const items = [...entered, ...o.conflicts.map((c) => `CONFLICT: ${c.what} ` +
       `(${c.earlier}${c.earlier === c.later ? "" : ` and ${c.later}`})`)];
     return items.length ? box("Missing or in conflict", "missing", listOf(items)) : "";
   }

@@ -40,7 +40,7 @@ const sheets = (() => {
     const name = /filename="([^"]+)"/.exec(reply.headers.get("Content-Disposition") || "")[1];
     const [, number, check] = /sheet(\d+)-(\w+)\./.exec(name);
     keep(episode, number, check);
-    return { blob: await reply.blob(), name, number, check };
+    return { blob: reply.blob, name, number, check };
   }
 
   function save(content, type, name) {

@@ -115,25 +115,43 @@ function nextLight() {
   setLight(lights[(now + 1) % lights.length]);
 }
 
-// One sound for all alarms, made here: no file to load. Browsers allow it after the first tap.
+// One sound for all alarms, made here: no file to load. Browsers allow it after the first tap (HTML
+// standard, activation triggering input events: a touch counts when it ends).
 const sound = (() => {
   let context = null;
-  addEventListener("pointerdown", () => {
-    context = context || new (window.AudioContext || window.webkitAudioContext)();
-    if (context.state === "suspended") context.resume();
-  });
+  const listeners = [];
+  const tell = () => listeners.forEach((f) => f());
+  const ready = () => context !== null && context.state === "running";
+  function wake() {
+    const Context = window.AudioContext || window.webkitAudioContext;
+    if (ready() || !Context) return;
+    if (!context) {
+      context = new Context();
+      context.addEventListener("statechange", tell);
+    }
+    context.resume().catch(() => {});
+  }
+  for (const input of ["pointerdown", "pointerup", "keydown"]) addEventListener(input, wake, true);
+  document.addEventListener("visibilitychange", tell);
+  function beep(frequency_hz, seconds, volume = 0.4) {
+    if (!ready()) return;
+    const tone = context.createOscillator();
+    const level = context.createGain();
+    tone.frequency.value = frequency_hz;
+    level.gain.setValueAtTime(volume, context.currentTime);
+    level.gain.exponentialRampToValueAtTime(0.001, context.currentTime + seconds);
+    tone.connect(level).connect(context.destination);
+    tone.start();
+    tone.stop(context.currentTime + seconds);
+  }
   return {
-    ready: () => context !== null && context.state === "running",
-    beep(frequency_hz, seconds, volume = 0.4) {
-      if (!context || context.state !== "running") return;
-      const tone = context.createOscillator();
-      const level = context.createGain();
-      tone.frequency.value = frequency_hz;
-      level.gain.setValueAtTime(volume, context.currentTime);
-      level.gain.exponentialRampToValueAtTime(0.001, context.currentTime + seconds);
-      tone.connect(level).connect(context.destination);
-      tone.start();
-      tone.stop(context.currentTime + seconds);
+    ready, beep,
+    on: (f) => listeners.push(f), // f(): whether it can sound may have changed
+    // The loudest that there is; false when nothing sounds.
+    test() {
+      [988, 784, 988].forEach((tone, i) => setTimeout(() => beep(tone, 0.25), i * 300));
+      if (navigator.vibrate) navigator.vibrate([200, 100, 200]);
+      return ready();
     },
   };
 })();

@@ -35,18 +35,19 @@ const trend = (() => {
     return shapes[kind]();
   }
 
-  // From the first thing known to now, at least two hours.
+  const LEAST_S = 5 * 60;
+  // From the first thing shown to now.
   function timesOf(episode) {
-    const all = [...episode.observations.map((o) => o.taken_s),
-      ...episode.doses.map((d) => d.happened_s),
+    const all = [...episode.observations.filter((o) => !o.voided).map((o) => o.taken_s),
+      ...episode.doses.filter((d) => !d.voided && !d.refused).map((d) => d.happened_s),
       ...episode.sessions.flatMap((s) => [s.closed_s, s.pressurising_s, s.at_pressure_s])]
       .filter((t) => t);
     const to = clock.now_s();
-    return { from: Math.min(to - 7200, ...all), to };
+    return { from: Math.min(to - LEAST_S, ...all), to };
   }
 
   function hourStep(seconds) {
-    return [1800, 3600, 2 * 3600, 4 * 3600, 6 * 3600, 12 * 3600, 24 * 3600]
+    return [60, 300, 600, 1800, 3600, 2 * 3600, 4 * 3600, 6 * 3600, 12 * 3600, 24 * 3600]
       .find((step) => seconds / step <= 8) || 48 * 3600;
   }
 

@@ -64,21 +64,6 @@ static void writer_never_passes_its_end(void **state)
     assert_int_equal(buf[2], 0xaa);
 }
 
-/* RFC 1982 section 3.2, all pairs of 8 bits: 65,536 of them. */
-static void serial_distance_over_all_pairs_of_8_bits(void **state)
-{
-    (void)state;
-    for (uint32_t a = 0; a < 256; a++) {
-        for (uint32_t b = 0; b < 256; b++) {
-            int32_t d = rp_serial_distance(a, b, 8);
-            assert_true(d >= -128 && d <= 127);
-            assert_int_equal((a + (uint32_t)d) & 0xff, b);
-            int a_before_b = (a < b && b - a < 128) || (a > b && a - b > 128);
-            assert_int_equal(d > 0, a_before_b);
-        }
-    }
-}
-
 static void rng_stays_in_bounds_and_repeats(void **state)
 {
     (void)state;
@@ -125,7 +110,6 @@ int main(void)
         cmocka_unit_test(varint_round_trips_at_every_length),
         cmocka_unit_test(varint_refuses_long_forms_and_large_values),
         cmocka_unit_test(writer_never_passes_its_end),
-        cmocka_unit_test(serial_distance_over_all_pairs_of_8_bits),
         cmocka_unit_test(rng_stays_in_bounds_and_repeats),
         cmocka_unit_test(errors_have_unique_names_and_sentences),
         cmocka_unit_test(problem_keeps_field_and_text),

@@ -245,6 +245,67 @@ static void a_request_tells_its_gaps(void **state)
     ctl_end(&ctl);
 }
 
+/* What a revision repeats is as old as when it was told; a new request tells everything anew. */
+static void each_fact_of_a_request_has_its_own_age(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2 sitting wind 15km/h from 270 visibility 3km");
+    const json_t *asked = json_object_get(one_of(&ctl, "view 7-1"), "asked");
+    json_int_t first_s = number_of(json_object_get(asked, "told_s"), "wind_kmh");
+    kit_pass(&ctl.kit, 1800);
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 revise visibility 500m");
+    const json_t *told =
+        json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
+    assert_int_equal(number_of(told, "wind_kmh"), first_s);
+    assert_int_equal(number_of(told, "wind_from_deg"), first_s);
+    assert_int_equal(number_of(told, "mobility"), first_s);
+    assert_in_range(number_of(told, "visibility_m") - first_s, 1800, 1860);
+    assert_null(json_object_get(told, "cloud_base_m"));
+    kit_pass(&ctl.kit, 600);
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 revise weather steady");
+    told = json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
+    assert_int_equal(number_of(told, "wind_kmh"), first_s);
+    assert_in_range(number_of(told, "weather") - first_s, 2400, 2520);
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 cancel \"walks again\"");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2 sitting wind 15km/h from 270");
+    told = json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
+    assert_in_range(number_of(told, "wind_kmh") - first_s, 2400, 2700);
+    ctl_end(&ctl);
+}
+
+/* What is told is not asked again, so all that can be told is shown. */
+static void a_request_tells_what_is_in_it(void **state)
+{
+    (void)state;
+    static const char *const keys[] = {"weight_kg", "conscious", "oxygen",    "flat",
+                                       "needs",     "marked",    "length_m",  "daylight_s",
+                                       "insurance", "slope_deg", "obstacles", "gust_kmh",
+                                       "temp_c",    "weather",   "party",     "fallback"};
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2");
+    const json_t *asked = json_object_get(one_of(&ctl, "view 7-1"), "asked");
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        assert_null(json_object_get(asked, keys[i]));
+    }
+    assert_int_equal(number_of(asked, "patients"), 1);
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 revise weight 85kg conscious yes oxygen no flat no "
+                 "needs doctor,hoist marked no area 40x30 daylight 2h insurance none slope 4 "
+                 "obstacles wires gust 30km/h temp -15C weather clear party 3 fallback carry");
+    asked = json_object_get(one_of(&ctl, "view 7-1"), "asked");
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        assert_non_null(json_object_get(asked, keys[i]));
+    }
+    assert_int_equal(number_of(asked, "weight_kg"), 85);
+    assert_string_equal(word_of(asked, "oxygen"), "no");
+    assert_string_equal(word_of(asked, "needs"), "doctor, hoist");
+    assert_int_equal(number_of(asked, "width_m"), 30);
+    assert_string_equal(word_of(asked, "insurance"), "none");
+    ctl_end(&ctl);
+}
+
 static bool is_read_back(struct ctl *ctl, size_t index)
 {
     const json_t *answers = json_object_get(one_of(ctl, "view 7-1"), "answers");
@@ -340,6 +401,8 @@ int main(void)
         cmocka_unit_test(an_alarm_says_what_may_be_answered),
         cmocka_unit_test(the_treatment_clock_is_told),
         cmocka_unit_test(a_request_tells_its_gaps),
+        cmocka_unit_test(each_fact_of_a_request_has_its_own_age),
+        cmocka_unit_test(a_request_tells_what_is_in_it),
         cmocka_unit_test(one_answer_is_read_back_by_its_name),
         cmocka_unit_test(what_is_computed_is_told_in_words_and_as_data),
     };

@@ -134,6 +134,23 @@ static void a_long_log_is_had_in_parts(void **state)
     ctl_end(&ctl);
 }
 
+/* The whole of it: half an allergy may hide the half that counts. */
+static void the_log_says_what_is_known_of_a_patient(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    say(&ctl, "open hace patient A");
+    say(&ctl,
+        "background 7-1 allergies \"penicillin: rash, swelling of the lips and tongue, was in "
+        "hospital two days in 2019; and latex gloves\" medicines none");
+    const char *log = ctl_ok(&ctl, "log 7-1");
+    assert_non_null(strstr(log,
+                           "allergies penicillin: rash, swelling of the lips and tongue, was in "
+                           "hospital two days in 2019; and latex gloves; medicines none"));
+    assert_null(strstr(log, "history"));
+    ctl_end(&ctl);
+}
+
 static void the_board_says_who_took_the_patient(void **state)
 {
     (void)state;
@@ -196,6 +213,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(an_exercise_says_so_on_every_view),
         cmocka_unit_test(a_long_log_is_had_in_parts),
         cmocka_unit_test(the_log_is_had_as_json_lines),
+        cmocka_unit_test(the_log_says_what_is_known_of_a_patient),
         cmocka_unit_test(the_board_says_who_took_the_patient),
         cmocka_unit_test(an_empty_station_shows_empty_views),
     };

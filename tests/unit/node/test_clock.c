@@ -145,29 +145,20 @@ static void a_clock_before_the_epoch_gives_0(void **state)
 
 static bool knows_the_time(void *arg)
 {
-    struct node_net *net = arg;
-    struct rp_node_status status;
-    rp_node_status(net->at[0].node, node_net_moment(net, 0), &status);
-    return status.clock_synced;
+    return node_net_status(arg, 0).clock_synced;
 }
 
 static void an_unsynchronised_station_takes_a_better_clock(void **state)
 {
     (void)state;
     struct node_net net;
-    node_net_start(&net, 3);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(&net, &camp);
-    node_net_add(&net, &base);
-    node_net_link(&net, 0, 1, 0);
+    node_net_start_row(&net, 3, 0, 0);
     net.at[0].synced = false;
     net.at[0].clock_offset_s = -40 * 86400;
-    node_net_up(&net, 0);
-    node_net_up(&net, 1);
+    node_net_up_all(&net);
     assert_true(node_net_run_until(&net, knows_the_time, &net, 600 * NODE_NET_SECOND_US) > 0);
-    uint32_t camp_s = rp_node_net_time(net.at[0].node, node_net_moment(&net, 0));
-    uint32_t base_s = rp_node_net_time(net.at[1].node, node_net_moment(&net, 1));
+    uint32_t camp_s = node_net_time(&net, 0);
+    uint32_t base_s = node_net_time(&net, 1);
     assert_in_range(camp_s, base_s - 2, base_s + 2); /* frame and rounding */
     struct notes notes = clock_notes(net.at[0].node);
     assert_true(notes.count >= 1);
@@ -176,8 +167,7 @@ static void an_unsynchronised_station_takes_a_better_clock(void **state)
     assert_true(notes.last.as.clock.synced);
     /* Base, which is synchronised, follows nobody. */
     node_net_run(&net, 600 * NODE_NET_SECOND_US);
-    assert_int_equal(rp_node_net_time(net.at[1].node, node_net_moment(&net, 1)),
-                     START_NET_S + net.now_us / NODE_NET_SECOND_US);
+    assert_int_equal(node_net_time(&net, 1), START_NET_S + net.now_us / NODE_NET_SECOND_US);
     node_net_stop(&net);
 }
 
@@ -322,22 +312,16 @@ static void a_drifting_clock_follows_its_source(void **state)
 {
     (void)state;
     struct node_net net;
-    node_net_start(&net, 4);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(&net, &camp);
-    node_net_add(&net, &base);
-    node_net_link(&net, 0, 1, 0);
+    node_net_start_row(&net, 4, 0, 0);
     net.at[0].synced = false;
     net.at[0].clock_offset_s = 3000;
-    node_net_up(&net, 0);
-    node_net_up(&net, 1);
+    node_net_up_all(&net);
     uint32_t most_s = 0;
     for (unsigned minute = 0; minute < 3 * 1440; minute += 33) { /* 1 s in 33 min: 505 ppm */
         node_net_run(&net, 33 * 60 * NODE_NET_SECOND_US);
         net.at[0].clock_offset_s++;
-        uint32_t camp_s = rp_node_net_time(net.at[0].node, node_net_moment(&net, 0));
-        uint32_t base_s = rp_node_net_time(net.at[1].node, node_net_moment(&net, 1));
+        uint32_t camp_s = node_net_time(&net, 0);
+        uint32_t base_s = node_net_time(&net, 1);
         uint32_t apart_s = camp_s > base_s ? camp_s - base_s : base_s - camp_s;
         most_s = minute >= 60 && apart_s > most_s ? apart_s : most_s;
     }

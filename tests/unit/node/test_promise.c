@@ -8,44 +8,16 @@
 
 #define MINUTE_US (60 * NODE_NET_SECOND_US)
 
-static struct rp_node_status status_of(const struct node_net *net, size_t index)
-{
-    struct rp_node_status status;
-    rp_node_status(net->at[index].node, node_net_moment(net, index), &status);
-    return status;
-}
-
-static bool nothing_waits(void *arg)
-{
-    return status_of(arg, 0).queued == 0;
-}
-
-static void enter(struct node_net *net, struct rp_record *record)
-{
-    struct rp_record_ref ref;
-    struct rp_problem problem;
-    assert_int_equal(
-        rp_node_enter(net->at[0].node, record, node_net_moment(net, 0), &ref, &problem), RP_OK);
-}
-
 /* Index 0: camp 7 with an episode, 1: base 2; everything so far is at base. */
 static struct rp_episode_ref start_pair(struct node_net *net, uint64_t seed)
 {
     print_message("seed %lu\n", (unsigned long)seed);
-    node_net_start(net, seed);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(net, &camp);
-    node_net_add(net, &base);
-    node_net_link(net, 0, 1, 0);
-    node_net_up(net, 0);
-    node_net_up(net, 1);
-    struct rp_record record = {.kind = RP_REC_EPISODE};
-    strcpy(record.as.opened.patient, "M. Tarn");
-    enter(net, &record);
-    assert_true(node_net_run_until(net, nothing_waits, net, 10 * MINUTE_US) >= 0);
+    node_net_start_row(net, seed, 0, 0);
+    node_net_up_all(net);
+    struct rp_episode_ref ref = node_net_open(net, 0, "M. Tarn");
+    assert_true(node_net_run_until(net, node_net_nothing_queued, net, 10 * MINUTE_US) >= 0);
     node_net_run(net, 10 * MINUTE_US);
-    return record.episode;
+    return ref;
 }
 
 static void report(struct node_net *net, struct rp_episode_ref ref, uint8_t next_min)
@@ -53,7 +25,7 @@ static void report(struct node_net *net, struct rp_episode_ref ref, uint8_t next
     struct rp_record record = {.kind = RP_REC_STATUS, .episode = ref};
     record.as.status.condition = RP_COND_SAME;
     record.as.status.next_min = next_min;
-    enter(net, &record);
+    node_net_enter(net, 0, &record);
 }
 
 /* The promise in the trailer of the first segment that the camp now sends. */
@@ -87,7 +59,7 @@ static void a_report_carries_its_promise_and_a_note_none(void **state)
         node_net_run(&net, MINUTE_US);
         struct rp_record note = {.kind = RP_REC_NOTE, .episode = ref};
         strcpy(note.as.note.text, "head end raised");
-        enter(&net, &note);
+        node_net_enter(&net, 0, &note);
         assert_int_equal(promise_on_air(&net), 0);
         node_net_stop(&net);
     }
@@ -103,13 +75,13 @@ static uint32_t asked_after(uint64_t seed, uint8_t next_min, bool then_note)
         node_net_run(&net, MINUTE_US);
         struct rp_record note = {.kind = RP_REC_NOTE, .episode = ref};
         strcpy(note.as.note.text, "asleep");
-        enter(&net, &note);
+        node_net_enter(&net, 0, &note);
     }
-    assert_true(node_net_run_until(&net, nothing_waits, &net, 4 * MINUTE_US) >= 0);
+    assert_true(node_net_run_until(&net, node_net_nothing_queued, &net, 4 * MINUTE_US) >= 0);
     node_net_link(&net, 0, 1, NODE_NET_NO_LINK);
-    uint32_t before = status_of(&net, 1).mesh.requests_out;
+    uint32_t before = node_net_status(&net, 1).mesh.requests_out;
     node_net_run(&net, 15 * MINUTE_US);
-    uint32_t asked = status_of(&net, 1).mesh.requests_out - before;
+    uint32_t asked = node_net_status(&net, 1).mesh.requests_out - before;
     node_net_stop(&net);
     return asked;
 }
@@ -128,15 +100,15 @@ static void the_promise_is_told_after_a_restart_too(void **state)
     (void)state;
     struct node_net net;
     struct rp_episode_ref ref = start_pair(&net, 81);
-    assert_int_equal(status_of(&net, 0).promised_s, 0);
+    assert_int_equal(node_net_status(&net, 0).promised_s, 0);
     report(&net, ref, 10);
-    uint32_t now_s = rp_node_net_time(net.at[0].node, node_net_moment(&net, 0));
-    assert_int_equal(status_of(&net, 0).promised_s, now_s + 600);
+    uint32_t now_s = node_net_time(&net, 0);
+    assert_int_equal(node_net_status(&net, 0).promised_s, now_s + 600);
     node_net_restart(&net, 0);
-    assert_int_equal(status_of(&net, 0).promised_s, now_s + 600);
+    assert_int_equal(node_net_status(&net, 0).promised_s, now_s + 600);
     report(&net, ref, 0);
-    assert_int_equal(status_of(&net, 0).promised_s, 0);
-    assert_int_equal(status_of(&net, 1).promised_s, 0); /* only one's own */
+    assert_int_equal(node_net_status(&net, 0).promised_s, 0);
+    assert_int_equal(node_net_status(&net, 1).promised_s, 0); /* only one's own */
     node_net_stop(&net);
 }
 

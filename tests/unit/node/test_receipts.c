@@ -15,13 +15,8 @@ static struct node_net net;
 
 static void start(void)
 {
-    node_net_start(&net, 1);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(&net, &camp);
-    node_net_add(&net, &base);
-    node_net_up(&net, CAMP);
-    node_net_up(&net, BASE);
+    node_net_start_row(&net, 1, 0, NODE_NET_NO_LINK);
+    node_net_up_all(&net);
     node_net_run(&net, 10 * NODE_NET_SECOND_US);
 }
 
@@ -62,27 +57,16 @@ static void hand(const struct line *line, size_t to)
                        node_net_moment(&net, to));
 }
 
-static struct rp_record_ref enter(struct rp_record *record)
-{
-    struct rp_record_ref ref = {0, 0};
-    struct rp_problem problem;
-    assert_true(
-        rp_node_enter(net.at[CAMP].node, record, node_net_moment(&net, CAMP), &ref, &problem) >= 0);
-    return ref;
-}
-
 static struct rp_record_ref note(struct rp_episode_ref episode)
 {
-    struct rp_record record = {.kind = RP_REC_NOTE, .episode = episode};
-    strcpy(record.as.note.text, "head end raised");
-    return enter(&record);
+    return node_net_note(&net, CAMP, episode, "head end raised");
 }
 
 static struct rp_record_ref evacuate(struct rp_episode_ref episode)
 {
     struct rp_record record = {.kind = RP_REC_EVACUATION, .episode = episode};
     record.as.evacuation.urgency = RP_URG_E1_NOW;
-    return enter(&record);
+    return node_net_enter(&net, CAMP, &record);
 }
 
 static int count_receipt(void *arg, const struct rp_record_row *row)
@@ -131,15 +115,13 @@ struct log {
 static struct log write_log(void)
 {
     struct log log;
-    struct rp_record opened = {.kind = RP_REC_EPISODE};
-    strcpy(opened.as.opened.patient, "M. Tarn");
-    enter(&opened);
+    struct rp_episode_ref episode = node_net_open(&net, CAMP, "M. Tarn");
     for (unsigned i = 0; i < 3; i++) {
-        note(opened.episode);
-        log.urgent[i] = evacuate(opened.episode);
+        note(episode);
+        log.urgent[i] = evacuate(episode);
     }
-    note(opened.episode);
-    log.newest = note(opened.episode);
+    note(episode);
+    log.newest = note(episode);
     return log;
 }
 
@@ -243,7 +225,7 @@ static void many_urgent_records_put_off_no_routine_receipt(void **state)
     rp_time_us unit_us = rp_receipts_unit_us(net.at[BASE].node);
     struct rp_record opened = {.kind = RP_REC_EPISODE};
     strcpy(opened.as.opened.patient, "M. Tarn");
-    hand_record(enter(&opened), NODE_NET_SECOND_US);
+    hand_record(node_net_enter(&net, CAMP, &opened), NODE_NET_SECOND_US);
     for (unsigned i = 0; i < 10; i++) {
         hand_record(evacuate(opened.episode), unit_us / 12);
         hand_record(note(opened.episode), unit_us / 12);

@@ -8,22 +8,15 @@
 
 static uint32_t silent_s(const struct node_net *net, size_t index)
 {
-    struct rp_node_status status;
-    rp_node_status(net->at[index].node, node_net_moment(net, index), &status);
-    return status.silent_s;
+    return node_net_status(net, index).silent_s;
 }
 
 static void start(struct node_net *net, uint64_t seed, uint8_t other_secret)
 {
     print_message("seed %lu\n", (unsigned long)seed);
-    node_net_start(net, seed);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    base.net.secret[0] ^= other_secret;
-    node_net_add(net, &camp);
-    node_net_add(net, &base);
-    node_net_up(net, 0);
-    node_net_up(net, 1);
+    node_net_start_row(net, seed, 0, NODE_NET_NO_LINK);
+    net->at[1].config.net.secret[0] ^= other_secret;
+    node_net_up_all(net);
 }
 
 /* Stations on other settings do not hear each other at all. */
@@ -48,11 +41,10 @@ static void another_secret_is_silence_with_frames(void **state)
 {
     (void)state;
     struct node_net net;
-    struct rp_node_status status;
     start(&net, 32, 0x55);
     node_net_link(&net, 0, 1, 0);
     node_net_run(&net, 11 * MINUTE_US);
-    rp_node_status(net.at[0].node, node_net_moment(&net, 0), &status);
+    struct rp_node_status status = node_net_status(&net, 0);
     assert_in_range(status.silent_s, 600, 660);
     assert_false(status.heard_any);
     assert_true(status.mesh.refused_auth > 0);
@@ -102,7 +94,7 @@ static void settings_of_a_neighbour_are_known(void **state)
     node_net_link(&net, 0, 1, 0);
     node_net_run(&net, 30 * MINUTE_US);
     for (size_t i = 0; i < 2; i++) {
-        rp_node_status(net.at[i].node, node_net_moment(&net, i), &status[i]);
+        status[i] = node_net_status(&net, i);
     }
     assert_int_equal(rp_node_each_station(net.at[0].node, keep_neighbour, &heard), RP_OK);
     assert_true(heard.has_settings);

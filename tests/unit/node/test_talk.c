@@ -8,61 +8,31 @@
 
 #define MINUTE_US (60 * NODE_NET_SECOND_US)
 
-static bool nothing_waits(void *arg)
-{
-    const struct node_net *net = arg;
-    struct rp_node_status status;
-    rp_node_status(net->at[0].node, node_net_moment(net, 0), &status);
-    return status.queued == 0;
-}
-
 /* Index 0: camp 7, 1: base 2, 2: a further base or station where a test adds one. Runs until the
  * camp's card is known to be at base. */
 static void start_pair(struct node_net *net, uint64_t seed)
 {
     print_message("seed %lu\n", (unsigned long)seed);
-    node_net_start(net, seed);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(net, &camp);
-    node_net_add(net, &base);
-    node_net_link(net, 0, 1, 0);
-    node_net_up(net, 0);
-    node_net_up(net, 1);
-    assert_true(node_net_run_until(net, nothing_waits, net, 10 * MINUTE_US) >= 0);
-}
-
-static struct rp_record_ref enter(struct node_net *net, size_t index, struct rp_record *record)
-{
-    struct rp_record_ref ref = {0, 0};
-    struct rp_problem problem;
-    if (rp_node_enter(net->at[index].node, record, node_net_moment(net, index), &ref, &problem) <
-        0) {
-        fail_msg("not entered: %s", problem.text);
-    }
-    return ref;
+    node_net_start_row(net, seed, 0, 0);
+    node_net_up_all(net);
+    assert_true(node_net_run_until(net, node_net_nothing_queued, net, 10 * MINUTE_US) >= 0);
 }
 
 static struct rp_episode_ref open_episode(struct node_net *net, size_t index)
 {
-    struct rp_record record = {.kind = RP_REC_EPISODE};
-    strcpy(record.as.opened.patient, "M. Tarn");
-    enter(net, index, &record);
-    return record.episode;
+    return node_net_open(net, index, "M. Tarn");
 }
 
 static struct rp_record_ref note(struct node_net *net, size_t index, struct rp_episode_ref ref)
 {
-    struct rp_record record = {.kind = RP_REC_NOTE, .episode = ref};
-    strcpy(record.as.note.text, "head end raised");
-    return enter(net, index, &record);
+    return node_net_note(net, index, ref, "head end raised");
 }
 
 static struct rp_record_ref evacuate(struct node_net *net, size_t index, struct rp_episode_ref ref)
 {
     struct rp_record record = {.kind = RP_REC_EVACUATION, .episode = ref};
     record.as.evacuation.urgency = RP_URG_E1_NOW;
-    return enter(net, index, &record);
+    return node_net_enter(net, index, &record);
 }
 
 /* The port goes while a frame is on its way: nobody knows whether it was on air, so its airtime is
@@ -74,9 +44,9 @@ static void a_frame_lost_with_the_port_is_sent_again(void **state)
     struct rp_node_status before, gone, after;
     start_pair(&net, 29);
     struct rp_episode_ref ref = open_episode(&net, 0);
-    assert_true(node_net_run_until(&net, nothing_waits, &net, 10 * MINUTE_US) >= 0);
+    assert_true(node_net_run_until(&net, node_net_nothing_queued, &net, 10 * MINUTE_US) >= 0);
     struct rp_node *camp = net.at[0].node;
-    rp_node_status(camp, node_net_moment(&net, 0), &before);
+    before = node_net_status(&net, 0);
     note(&net, 0, ref);
     for (int i = 0; i < 6000 && !net.at[0].sending; i++) {
         node_net_run(&net, NODE_NET_SECOND_US / 100);
@@ -84,14 +54,14 @@ static void a_frame_lost_with_the_port_is_sent_again(void **state)
     assert_true(net.at[0].sending);
     rp_node_line_closed(camp, node_net_moment(&net, 0));
     net.at[0].sending = false; /* the modem has lost its power */
-    rp_node_status(camp, node_net_moment(&net, 0), &gone);
+    gone = node_net_status(&net, 0);
     assert_int_equal(gone.radio.tx_unknown - before.radio.tx_unknown, 1);
     assert_int_equal(gone.queued, 1);
     assert_true(gone.mesh.airtime_out_us > before.mesh.airtime_out_us);
     node_net_run(&net, MINUTE_US);
     rp_node_line_opened(camp, node_net_moment(&net, 0));
-    assert_true(node_net_run_until(&net, nothing_waits, &net, 10 * MINUTE_US) >= 0);
-    rp_node_status(camp, node_net_moment(&net, 0), &after);
+    assert_true(node_net_run_until(&net, node_net_nothing_queued, &net, 10 * MINUTE_US) >= 0);
+    after = node_net_status(&net, 0);
     assert_true(after.mesh.frames_out > gone.mesh.frames_out);
     node_net_stop(&net);
 }
@@ -153,13 +123,6 @@ static uint32_t receipts_of(struct node_net *net, size_t index)
     return count;
 }
 
-static struct rp_node_status status_of(struct node_net *net, size_t index)
-{
-    struct rp_node_status status;
-    rp_node_status(net->at[index].node, node_net_moment(net, index), &status);
-    return status;
-}
-
 /* Whoever owns the port may know that the channel is busy: then this station waits, but not for
  * ever, since a channel that is never free is no channel that is heard. */
 static void a_station_that_hears_the_channel_lets_others_finish(void **state)
@@ -168,7 +131,7 @@ static void a_station_that_hears_the_channel_lets_others_finish(void **state)
     struct node_net net;
     start_pair(&net, 31);
     struct rp_episode_ref ref = open_episode(&net, 0);
-    assert_true(node_net_run_until(&net, nothing_waits, &net, 10 * MINUTE_US) >= 0);
+    assert_true(node_net_run_until(&net, node_net_nothing_queued, &net, 10 * MINUTE_US) >= 0);
     node_net_run(&net, 10 * MINUTE_US);
     for (int told = 0; told < 2; told++) {
         uint32_t before = net.at[0].frames_sent;
@@ -178,7 +141,7 @@ static void a_station_that_hears_the_channel_lets_others_finish(void **state)
         assert_int_equal(net.at[0].frames_sent > before, told == 0);
         node_net_run(&net, MINUTE_US);
         assert_true(net.at[0].frames_sent > before);
-        assert_int_equal(status_of(&net, 0).queued, 0);
+        assert_int_equal(node_net_status(&net, 0).queued, 0);
     }
     node_net_stop(&net);
 }
@@ -197,7 +160,7 @@ static void delivery_goes_through_its_states_in_order(void **state)
     assert_int_equal(delivery(&net, 0, request).state, RP_DEL_QUEUED);
     assert_true(until_delivered(&net, 0, request, RP_DEL_ON_AIR, MINUTE_US) >= 0);
     assert_int_equal(delivery(&net, 0, request).state, RP_DEL_ON_AIR);
-    assert_int_equal(status_of(&net, 0).queued, 2);
+    assert_int_equal(node_net_status(&net, 0).queued, 2);
     node_net_link(&net, 1, relay, 0);
     node_net_up(&net, relay);
     /* That the relay has it may show only with the receipt; what is told of it must be right. */
@@ -211,7 +174,7 @@ static void delivery_goes_through_its_states_in_order(void **state)
     answer.as.answer.about = request;
     answer.as.answer.kind = RP_ANS_SEEN;
     strcpy(answer.by, "Pelle");
-    struct rp_record_ref seen = enter(&net, 1, &answer);
+    struct rp_record_ref seen = node_net_enter(&net, 1, &answer);
     assert_int_equal(delivery(&net, 1, seen).state, RP_DEL_AT_BASE); /* entered there */
     assert_true(until_delivered(&net, 0, request, RP_DEL_SEEN, 10 * MINUTE_US) >= 0);
     assert_string_equal(delivery(&net, 0, request).seen_by, "Pelle");
@@ -277,15 +240,9 @@ static void receipts_are_spaced_where_airtime_is_short(void **state)
 {
     (void)state;
     struct node_net net;
-    node_net_start(&net, 11);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP);
-    struct rp_node_config base = node_net_config(2, RP_ROLE_BASE);
-    camp.net.duty_permille = base.net.duty_permille = 10;
-    node_net_add(&net, &camp);
-    node_net_add(&net, &base);
-    node_net_link(&net, 0, 1, 0);
-    node_net_up(&net, 0);
-    node_net_up(&net, 1);
+    node_net_start_row(&net, 11, 0, 0);
+    net.at[0].config.net.duty_permille = net.at[1].config.net.duty_permille = 10;
+    node_net_up_all(&net);
     node_net_run(&net, 3 * 60 * MINUTE_US);
     struct rp_episode_ref ref = open_episode(&net, 0);
     assert_true(until_delivered(&net, 0, note(&net, 0, ref), RP_DEL_AT_BASE, 2 * MINUTE_US) >= 0);
@@ -376,7 +333,7 @@ static void a_restarted_camp_applies_receipts_and_sends_what_nobody_heard(void *
     node_net_run(&net, 2 * MINUTE_US);
     node_net_up(&net, 0);
     assert_true(until_delivered(&net, 0, more, RP_DEL_AT_BASE, 10 * MINUTE_US) >= 0);
-    assert_int_equal(status_of(&net, 0).queued, 0);
+    assert_int_equal(node_net_status(&net, 0).queued, 0);
     node_net_stop(&net);
 }
 
@@ -444,10 +401,10 @@ static void a_record_of_a_newer_kind_is_kept_counted_and_relayed(void **state)
     uint32_t held = memory_store_records(net.at[0].store, origin);
     assert_int_equal(memory_store_records(net.at[1].store, origin), held);
     assert_int_equal(memory_store_records(net.at[third].store, origin), held);
-    assert_int_equal(status_of(&net, 1).unreadable, 1);
-    assert_int_equal(status_of(&net, third).unreadable, 1);
+    assert_int_equal(node_net_status(&net, 1).unreadable, 1);
+    assert_int_equal(node_net_status(&net, third).unreadable, 1);
     node_net_restart(&net, 1);
-    assert_int_equal(status_of(&net, 1).unreadable, 1);
+    assert_int_equal(node_net_status(&net, 1).unreadable, 1);
     node_net_stop(&net);
 }
 
@@ -473,7 +430,7 @@ static void a_restored_database_begins_a_new_log_and_loses_nothing(void **state)
     node_net_run(&net, MINUTE_US);
     node_net_up(&net, 0);
     node_net_run(&net, 15 * MINUTE_US);
-    assert_true(status_of(&net, 0).restarted_log);
+    assert_true(node_net_status(&net, 0).restarted_log);
     uint16_t fresh = rp_node_origin(net.at[0].node);
     assert_int_not_equal(fresh, old);
     assert_int_equal(rp_origin_station(fresh), 7);
@@ -490,7 +447,7 @@ static void a_restored_database_begins_a_new_log_and_loses_nothing(void **state)
         RP_OK);
     assert_int_equal(episode->notes.count, 5);
     assert_int_equal(count, 2); /* it draws on both logs */
-    assert_false(status_of(&net, 0).same_station);
+    assert_false(node_net_status(&net, 0).same_station);
     node_net_restart(&net, 0);
     assert_int_equal(rp_node_origin(net.at[0].node), fresh);
     node_net_stop(&net);
@@ -507,10 +464,10 @@ static void two_stations_of_one_number_are_told_and_lose_nothing(void **state)
     node_net_link(&net, 0, second, 0);
     node_net_link(&net, 1, second, 0);
     node_net_up(&net, second);
-    assert_false(status_of(&net, 0).same_station);
+    assert_false(node_net_status(&net, 0).same_station);
     node_net_run(&net, 10 * MINUTE_US);
-    assert_true(status_of(&net, 0).same_station);
-    assert_true(status_of(&net, second).same_station);
+    assert_true(node_net_status(&net, 0).same_station);
+    assert_true(node_net_status(&net, second).same_station);
     struct rp_record_ref one = note(&net, 0, open_episode(&net, 0)),
                          two = note(&net, second, open_episode(&net, second));
     node_net_run(&net, 15 * MINUTE_US);
@@ -521,7 +478,7 @@ static void two_stations_of_one_number_are_told_and_lose_nothing(void **state)
     /* Once the other is gone the warning ends. */
     node_net_down(&net, second);
     node_net_run(&net, 60 * MINUTE_US);
-    assert_false(status_of(&net, 0).same_station);
+    assert_false(node_net_status(&net, 0).same_station);
     node_net_stop(&net);
 }
 

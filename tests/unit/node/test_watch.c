@@ -190,7 +190,10 @@ static void a_clock_that_lost_its_time_while_off_is_told(void **state)
         kit_start(&kit);
         assert_non_null(kit_alarm(&kit, ref, "clock-back"));
         assert_string_equal(kit_alarm(&kit, ref, "clock-back")->reason,
-                            "this station's clock was set back by 3 days or more while it was off");
+                            "this station's clock was 3 days or more behind at its start");
+        kit.moment.unix_s += 3 * 86400; /* set right by hand: net time does not follow */
+        rp_node_tick(kit.node, kit.moment);
+        assert_non_null(kit_alarm(&kit, ref, "clock-back"));
         rp_clock_hear(kit.node, 2, START_NET_S + 9000, 2); /* the net has the time */
         assert_null(kit_alarm(&kit, ref, "clock-back"));
         kit.moment.unix_s -= 3600; /* and keeps it, whatever the own clock does */
@@ -198,6 +201,36 @@ static void a_clock_that_lost_its_time_while_off_is_told(void **state)
         assert_null(kit_alarm(&kit, ref, "clock-back"));
         kit_end(&kit);
     }
+}
+
+/* What was set back under a running computer goes back at the next start of it: once, not twice.
+ * Set right before the start after that, the alarm is over. */
+static void a_clock_set_back_goes_back_at_a_start(void **state)
+{
+    (void)state;
+    struct kit kit = kit_new(7, RP_ROLE_CAMP);
+    kit.moment.synced = false;
+    kit_start(&kit);
+    struct rp_episode_ref ref = kit_open(&kit, "A");
+    kit_pass(&kit, 600);
+    kit.moment.unix_s -= 3600;
+    rp_node_tick(kit.node, kit.moment);
+    assert_string_equal(kit_alarm(&kit, ref, "clock-back")->reason,
+                        "this station's clock was set back by 60 min");
+    for (int again = 0; again < 2; again++) {
+        kit_stop(&kit);
+        kit.config.boot++;
+        kit_start(&kit);
+        assert_string_equal(kit_alarm(&kit, ref, "clock-back")->reason,
+                            "this station's clock was 60 min or more behind at its start");
+        assert_int_equal(kit_alarm(&kit, ref, "clock-back")->since_s, START_NET_S + 600 - 3600);
+    }
+    kit_stop(&kit);
+    kit.config.boot++;
+    kit.moment.unix_s += 3600;
+    kit_start(&kit);
+    assert_null(kit_alarm(&kit, ref, "clock-back"));
+    kit_end(&kit);
 }
 
 static void chamber(struct kit *kit, struct rp_episode_ref ref, enum rp_phase phase)
@@ -263,6 +296,13 @@ static void the_station_is_told_of_once(void **state)
     kit_end(&kit);
 }
 
+static void start_row(struct node_net *net, uint64_t seed, size_t relays)
+{
+    print_message("seed %lu\n", (unsigned long)seed);
+    node_net_start_row(net, seed, relays, 0);
+    node_net_up_all(net);
+}
+
 static const struct rp_alarm *find_at(struct node_net *net, size_t index, struct rp_episode_ref ref,
                                       const char *rule)
 {
@@ -274,24 +314,9 @@ static void hops_are_told_at_base(void **state)
 {
     (void)state;
     struct node_net net;
-    uint64_t seed = 611;
-    print_message("seed %lu\n", (unsigned long)seed);
-    node_net_start(&net, seed);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(&net, &camp);
-    node_net_add(&net, &base);
-    node_net_link(&net, 0, 1, 0);
-    node_net_up(&net, 0);
-    node_net_up(&net, 1);
-    struct rp_record record = {.kind = RP_REC_EPISODE};
-    struct rp_record_ref made;
-    struct rp_problem problem;
-    strcpy(record.as.opened.patient, "A");
+    start_row(&net, 611, 0);
     rp_node_set_battery(net.at[0].node, 18, node_net_moment(&net, 0));
-    assert_int_equal(
-        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem), RP_OK);
-    struct rp_episode_ref ref = record.episode;
+    struct rp_episode_ref ref = node_net_open(&net, 0, "A");
     node_net_run(&net, 600 * NODE_NET_SECOND_US);
     assert_non_null(find_at(&net, 1, ref, "hop-battery"));
     assert_int_equal(find_at(&net, 1, ref, "hop-battery")->subject, 7);
@@ -301,9 +326,7 @@ static void hops_are_told_at_base(void **state)
     rp_node_set_battery(net.at[0].node, 25, node_net_moment(&net, 0)); /* low until above 25 */
     for (int i = 0; i < 40; i++) { /* a link that loses most: reports keep coming */
         node_net_link(&net, 0, 1, 900);
-        record = (struct rp_record){.kind = RP_REC_NOTE, .episode = ref};
-        strcpy(record.as.note.text, "still here");
-        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem);
+        node_net_note(&net, 0, ref, "still here");
         node_net_run(&net, 120 * NODE_NET_SECOND_US);
         find_at(&net, 1, ref, "hop-weak"); /* as the daemon looks, now and then */
     }
@@ -337,23 +360,8 @@ static void a_hop_is_missed_over_a_restart(void **state)
 {
     (void)state;
     struct node_net net;
-    uint64_t seed = 613;
-    print_message("seed %lu\n", (unsigned long)seed);
-    node_net_start(&net, seed);
-    struct rp_node_config camp = node_net_config(7, RP_ROLE_CAMP),
-                          base = node_net_config(2, RP_ROLE_BASE);
-    node_net_add(&net, &camp);
-    node_net_add(&net, &base);
-    node_net_link(&net, 0, 1, 0);
-    node_net_up(&net, 0);
-    node_net_up(&net, 1);
-    struct rp_record record = {.kind = RP_REC_EPISODE};
-    struct rp_record_ref made;
-    struct rp_problem problem;
-    strcpy(record.as.opened.patient, "A");
-    assert_int_equal(
-        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem), RP_OK);
-    struct rp_episode_ref ref = record.episode;
+    start_row(&net, 613, 0);
+    struct rp_episode_ref ref = node_net_open(&net, 0, "A");
     for (int i = 0; i < 20; i++) {
         node_net_run(&net, 60 * NODE_NET_SECOND_US);
         assert_null(find_at(&net, 1, ref, "hop-lost"));
@@ -386,33 +394,12 @@ static void who_is_hardly_heard_is_no_hop(void **state)
 {
     (void)state;
     struct node_net net;
-    uint64_t seed = 612;
-    print_message("seed %lu\n", (unsigned long)seed);
-    node_net_start(&net, seed);
-    struct rp_node_config stations[] = {node_net_config(7, RP_ROLE_CAMP),
-                                        node_net_config(4, RP_ROLE_RELAY),
-                                        node_net_config(2, RP_ROLE_BASE)};
-    for (size_t i = 0; i < 3; i++) {
-        node_net_add(&net, &stations[i]);
-    }
-    node_net_link(&net, 0, 1, 0);
-    node_net_link(&net, 1, 2, 0);
+    start_row(&net, 612, 1);
     node_net_link(&net, 0, 2, 850);
-    for (size_t i = 0; i < 3; i++) {
-        node_net_up(&net, i);
-    }
-    struct rp_record record = {.kind = RP_REC_EPISODE};
-    struct rp_record_ref made;
-    struct rp_problem problem;
-    strcpy(record.as.opened.patient, "A");
-    assert_int_equal(
-        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem), RP_OK);
-    struct rp_episode_ref ref = record.episode;
+    struct rp_episode_ref ref = node_net_open(&net, 0, "A");
     bool heard = false;
     for (int i = 0; i < 60; i++) {
-        record = (struct rp_record){.kind = RP_REC_NOTE, .episode = ref};
-        strcpy(record.as.note.text, "still here");
-        rp_node_enter(net.at[0].node, &record, node_net_moment(&net, 0), &made, &problem);
+        node_net_note(&net, 0, ref, "still here");
         node_net_run(&net, 120 * NODE_NET_SECOND_US);
         const struct rp_alarm *weak = find_at(&net, 2, ref, "hop-weak");
         assert_true(weak == NULL || weak->subject != 7);
@@ -527,6 +514,7 @@ int main(void)
         cmocka_unit_test(the_battery_is_told),
         cmocka_unit_test(a_clock_set_back_is_told),
         cmocka_unit_test(a_clock_that_lost_its_time_while_off_is_told),
+        cmocka_unit_test(a_clock_set_back_goes_back_at_a_start),
         cmocka_unit_test(the_station_is_told_of_once),
         cmocka_unit_test(hops_are_told_at_base),
         cmocka_unit_test(a_hop_is_missed_over_a_restart),

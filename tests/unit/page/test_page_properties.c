@@ -6,7 +6,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include <pango/pangocairo.h>
 
@@ -15,6 +14,7 @@
 #include "page/code.h"
 #include "page/code_text.h"
 #include "page/draw.h"
+#include "pdf_text.h"
 #include "random_episode.h"
 
 #define SEED        20261126
@@ -157,19 +157,10 @@ static void no_code_loses_care(void **state)
 /* The page's text as pdftotext finds it; returns how many pages it has. */
 static int read_page(const struct page_sheet *sheet)
 {
-    char path[] = "/tmp/ridgepost-page.XXXXXX", command[200];
-    int fd = mkstemp(path), pages = 0;
-    assert_true(fd >= 0);
-    FILE *pdf = fdopen(fd, "wb");
+    int pages = 0;
+    FILE *pdf = pdf_open();
     assert_int_equal(page_draw_pdf(sheet, pdf), 0);
-    assert_int_equal(fclose(pdf), 0);
-    snprintf(command, sizeof command, "pdftotext -raw -enc UTF-8 %s -", path);
-    FILE *text = popen(command, "r");
-    assert_non_null(text);
-    size_t len = fread(found, 1, sizeof found - 1, text);
-    found[len] = '\0';
-    assert_int_equal(pclose(text), 0);
-    unlink(path);
+    size_t len = pdf_close(pdf, found, sizeof found);
     for (size_t i = 0; i < len; i++) {
         pages += found[i] == '\f';
     }

@@ -356,9 +356,11 @@ static void a_secret_is_for_its_owner_alone(void **state)
     (void)state;
     struct folder folder;
     struct rp_problem problem;
+    uint8_t buf[16];
+    size_t len = 0;
     folder_make(&folder);
     const char *path = folder_file(&folder, "net.key");
-    assert_int_equal(rp_secret_file_check(path, &problem), RP_E_NOT_FOUND);
+    assert_int_equal(rp_secret_file_read(path, buf, sizeof buf, &len, &problem), RP_E_NOT_FOUND);
     file_write(path, "0123456789", 0600);
     for (mode_t mode = 0; mode <= 0777; mode++) {
         assert_int_equal(chmod(path, mode), 0);
@@ -366,14 +368,13 @@ static void a_secret_is_for_its_owner_alone(void **state)
             continue; /* not even we may read it */
         }
         int wanted = (mode & 077) == 0 ? 0 : RP_E_PERMISSION;
-        assert_int_equal(rp_secret_file_check(path, &problem), wanted);
+        assert_int_equal(rp_secret_file_read(path, buf, sizeof buf, &len, &problem), wanted);
     }
     char sentence[300];
     snprintf(sentence, sizeof sentence,
              "%s holds a secret and is open to others (mode 777): chmod 600 %s", path, path);
     assert_string_equal(problem.text, sentence);
-    uint8_t buf[16];
-    size_t len = 99;
+    len = 99;
     assert_int_equal(rp_secret_file_read(path, buf, sizeof buf, &len, &problem), RP_E_PERMISSION);
     assert_int_equal(chmod(path, 0400), 0);
     assert_int_equal(rp_secret_file_read(path, buf, 9, &len, &problem), RP_E_TOO_LONG);
@@ -381,10 +382,12 @@ static void a_secret_is_for_its_owner_alone(void **state)
     assert_int_equal(rp_secret_file_read(path, buf, 10, &len, &problem), 0);
     assert_int_equal(len, 10);
     assert_memory_equal(buf, "0123456789", 10);
-    assert_int_equal(rp_secret_file_check(folder.path, &problem), RP_E_INVALID);
+    assert_int_equal(rp_secret_file_read(folder.path, buf, sizeof buf, &len, &problem),
+                     RP_E_INVALID);
     if (geteuid() == 0) {
         assert_int_equal(chown(path, 65534, 65534), 0);
-        assert_int_equal(rp_secret_file_check(path, &problem), RP_E_PERMISSION);
+        assert_int_equal(rp_secret_file_read(path, buf, sizeof buf, &len, &problem),
+                         RP_E_PERMISSION);
         assert_non_null(strstr(problem.text, "belongs to another user"));
     }
     folder_remove(&folder);

@@ -32,7 +32,6 @@ struct scene {
     bool echo;        /* answer each line with itself */
     size_t reply_len; /* answer each line with that many 'r' and a newline; 0: not */
     int reply_rc;
-    bool drop; /* end the client after its line */
 };
 
 static void on_line(void *ctx, rp_client_id client, struct rp_view line)
@@ -54,9 +53,6 @@ static void on_line(void *ctx, rp_client_id client, struct rp_view line)
         s->reply_rc =
             rp_listener_send(s->listener, client, (struct rp_view){reply, s->reply_len + 1});
         free(reply);
-    }
-    if (s->drop) {
-        rp_listener_drop(s->listener, client);
     }
 }
 
@@ -376,41 +372,6 @@ static void one_client_too_many_is_told(void **state)
     close(extra);
 }
 
-static void a_dropped_client_gets_what_was_sent_before(void **state)
-{
-    struct scene *s = *state;
-    s->echo = true;
-    s->drop = true;
-    listen_ok(s, NULL);
-    int a = dial(s);
-    say(a, "bye\nnot taken\n");
-    settle(s);
-    hear(a, "bye\n");
-    assert_closed(a);
-    assert_int_equal(s->lines, 1);
-    assert_int_equal(s->gone, 0);
-    close(a);
-    s->reply_len = 500 * 1000; /* more than the socket holds: the end waits for it */
-    s->echo = false;
-    a = dial(s);
-    say(a, "bye\n");
-    settle(s);
-    static char sink[65536];
-    size_t got = 0;
-    for (int i = 0; i < 100 && rp_listener_client_count(s->listener) > 0; i++) {
-        ssize_t len = recv(a, sink, sizeof sink, 0);
-        got += len > 0 ? (size_t)len : 0;
-        settle(s);
-    }
-    ssize_t len;
-    while ((len = recv(a, sink, sizeof sink, 0)) > 0) {
-        got += (size_t)len;
-    }
-    assert_int_equal(got, 500001);
-    assert_int_equal(s->gone, 0);
-    close(a);
-}
-
 static void running_out_of_descriptors_does_not_spin(void **state)
 {
     struct scene *s = *state;
@@ -563,7 +524,6 @@ int main(void)
         TEST(the_first_garbage_line_is_exact),
         TEST(a_client_may_stop_sending_and_still_hear),
         TEST(one_client_too_many_is_told),
-        TEST(a_dropped_client_gets_what_was_sent_before),
         TEST(running_out_of_descriptors_does_not_spin),
         TEST(the_file_is_private_or_for_a_group),
         TEST(a_live_daemon_is_not_pushed_out),

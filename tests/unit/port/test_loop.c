@@ -56,6 +56,18 @@ static void stop_at_deadline(void *ctx)
     rp_loop_stop(s->loop);
 }
 
+/* Opens a line and watches it; s->fd is its other end. */
+static void watch_line(struct scene *s, unsigned events,
+                       void (*on_event)(void *ctx, unsigned events))
+{
+    char slave[64];
+    struct rp_problem problem;
+    s->fd = pty_pair(slave, sizeof slave);
+    assert_int_equal(rp_line_open(&s->line, slave, 9600, NULL, &problem), 0);
+    assert_int_equal(
+        rp_loop_watch_start(s->loop, rp_line_fd(&s->line), events, on_event, s, &s->watch), 0);
+}
+
 /* Runs the loop for wait_ms of quiet. */
 static void run_for_ms(struct scene *s, int wait_ms)
 {
@@ -92,13 +104,7 @@ static void note_signal(void *ctx, int signal_number)
 static void a_deadline_fires_once_and_nothing_else_wakes(void **state)
 {
     struct scene *s = *state;
-    char slave[64];
-    struct rp_problem problem;
-    s->fd = pty_pair(slave, sizeof slave);
-    assert_int_equal(rp_line_open(&s->line, slave, 9600, NULL, &problem), 0);
-    assert_int_equal(rp_loop_watch_start(s->loop, rp_line_fd(&s->line), RP_LOOP_READABLE,
-                                         ignore_events, s, &s->watch),
-                     0);
+    watch_line(s, RP_LOOP_READABLE, ignore_events);
     assert_int_equal(rp_loop_on_signal(s->loop, note_signal, s), 0);
     rp_time_us wanted_us = rp_clock_now_us() + 60000;
     rp_loop_on_deadline(s->loop, stop_at_deadline, s);
@@ -218,13 +224,7 @@ static void read_line(void *ctx, unsigned events)
 static void a_line_is_read_then_hangs_up_once(void **state)
 {
     struct scene *s = *state;
-    char slave[64];
-    struct rp_problem problem;
-    s->fd = pty_pair(slave, sizeof slave);
-    assert_int_equal(rp_line_open(&s->line, slave, 9600, NULL, &problem), 0);
-    assert_int_equal(rp_loop_watch_start(s->loop, rp_line_fd(&s->line), RP_LOOP_READABLE, read_line,
-                                         s, &s->watch),
-                     0);
+    watch_line(s, RP_LOOP_READABLE, read_line);
     assert_int_equal(write(s->fd, "twelve bytes", 12), 12);
     while (s->got_len < 12) {
         rp_loop_run(s->loop);
@@ -245,13 +245,9 @@ static void a_line_is_read_then_hangs_up_once(void **state)
 static void an_ignored_hang_up_does_not_spin(void **state)
 {
     struct scene *s = *state;
-    char slave[64];
-    struct rp_problem problem;
-    int master = pty_pair(slave, sizeof slave);
-    assert_int_equal(rp_line_open(&s->line, slave, 9600, NULL, &problem), 0);
-    assert_int_equal(
-        rp_loop_watch_start(s->loop, rp_line_fd(&s->line), 0, ignore_events, s, &s->watch), 0);
-    close(master);
+    watch_line(s, 0, ignore_events);
+    close(s->fd);
+    s->fd = -1;
     run_for_ms(s, 20);
     assert_int_equal(s->events, 1);
     rp_loop_watch_set(s->watch, RP_LOOP_READABLE); /* no effect any more */

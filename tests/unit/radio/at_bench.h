@@ -13,11 +13,17 @@ static inline void at_read_back(struct bench *bench, const char *parameter, cons
     bench_exchange(bench, "AT+CRFOP?\r\n", power);
 }
 
-static inline void at_set(struct bench *bench)
+/* The settings up to the first that a profile may change. */
+static inline void at_band(struct bench *bench)
 {
     bench_exchange(bench, "AT\r\n", "+OK\r\n");
     bench_exchange(bench, "AT+MODE=0\r\n", "+OK\r\n");
     bench_exchange(bench, "AT+BAND=869525000\r\n", "+OK\r\n");
+}
+
+static inline void at_set(struct bench *bench)
+{
+    at_band(bench);
     bench_exchange(bench, "AT+ADDRESS?\r\n", "+ADDRESS=0\r\n");
     bench_exchange(bench, "AT+NETWORKID?\r\n", "+NETWORKID=18\r\n");
     bench_exchange(bench, "AT+PARAMETER=9,7,1,12\r\n", "+OK\r\n");
@@ -33,8 +39,7 @@ static inline void at_settings(struct bench *bench)
 static inline void at_start(struct bench *bench)
 {
     bench_open(bench, "at");
-    bench_expect(bench, "\r\n");
-    bench_pass_ms(bench, 300);
+    bench_begin(bench);
     at_settings(bench);
     bench_event(bench, RP_RADIO_READY);
     bench_no_event(bench);

@@ -26,6 +26,13 @@ static inline struct rp_radio_profile bench_profile(void)
                                      .preamble_symbols = 12};
 }
 
+static inline void bench_init_with(struct bench *bench, const char *driver,
+                                   const struct rp_radio_profile *profile)
+{
+    bench->now_us = 5000000;
+    assert_int_equal(rp_radio_init(&bench->radio, driver, profile, NULL), 0);
+}
+
 static inline void bench_init(struct bench *bench, const char *driver)
 {
     struct rp_radio_profile profile = bench_profile();
@@ -35,8 +42,7 @@ static inline void bench_init(struct bench *bench, const char *driver)
     if (strncmp(driver, "uart", 4) == 0) {
         profile.freq_hz = strcmp(driver, "uart-e32") == 0 ? 433000000 : 868125000;
     }
-    bench->now_us = 5000000;
-    assert_int_equal(rp_radio_init(&bench->radio, driver, &profile, NULL), 0);
+    bench_init_with(bench, driver, &profile);
 }
 
 static inline void bench_open(struct bench *bench, const char *driver)
@@ -89,6 +95,13 @@ static inline void bench_exchange(struct bench *bench, const char *command, cons
 {
     bench_expect(bench, command);
     bench_from_modem(bench, answer);
+}
+
+/* What a dialogue begins with: a line end, and a pause in which an old answer may come. */
+static inline void bench_begin(struct bench *bench)
+{
+    bench_expect(bench, "\r\n");
+    bench_pass_ms(bench, 300);
 }
 
 static inline struct rp_radio_event bench_event(struct bench *bench, enum rp_radio_event_kind kind)

@@ -31,11 +31,17 @@ static inline void hextext_settings(struct bench *bench)
     bench_exchange(bench, "radio rx 0\r\n", "ok\r\n");
 }
 
+/* A probe that is answered: reception ended and begun again. */
+static inline void hextext_probed(struct bench *bench)
+{
+    bench_exchange(bench, "radio rxstop\r\n", "ok\r\n");
+    bench_exchange(bench, "radio rx 0\r\n", "ok\r\n");
+}
+
 static inline void hextext_start(struct bench *bench)
 {
     bench_open(bench, "hextext");
-    bench_expect(bench, "\r\n");
-    bench_pass_ms(bench, 300);
+    bench_begin(bench);
     hextext_settings(bench);
     bench_event(bench, RP_RADIO_READY);
     bench_no_event(bench);

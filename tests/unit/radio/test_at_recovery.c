@@ -18,8 +18,7 @@ static void three_refusals_in_a_row_start_the_module_up_again(void **state)
         bench_expect_unsent(&bench, RP_E_INVALID, false);
     }
     assert_false(rp_radio_ready(&bench.radio));
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
 }
@@ -35,8 +34,7 @@ static void an_unanswered_send_may_have_been_on_air(void **state)
     bench_no_event(&bench);
     bench_pass_ms(&bench, 200);
     bench_expect_unsent(&bench, RP_E_TIMEOUT, true);
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
     assert_int_equal(bench.radio.counters.timeouts, 1);
@@ -50,8 +48,7 @@ static void a_restart_applies_every_setting_again(void **state)
     bench_from_modem(&bench, "\xfc+READY\r\n"); /* a byte of noise, as after power-up */
     bench_event(&bench, RP_RADIO_RESTARTED);
     assert_int_equal(bench_send(&bench, "x", 1), RP_E_STATE);
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
 }
@@ -66,8 +63,7 @@ static void a_restart_during_sending_leaves_the_frame_unknown(void **state)
     bench_from_modem(&bench, "+READY\r\n");
     bench_expect_unsent(&bench, RP_E_IO, true);
     bench_event(&bench, RP_RADIO_RESTARTED);
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
 }
@@ -84,8 +80,7 @@ static void a_module_that_restarts_at_each_sending_becomes_a_fault(void **state)
         bench_expect_unsent(&bench, RP_E_IO, true);
         bench_event(&bench, RP_RADIO_RESTARTED);
         if (i < 3) {
-            bench_expect(&bench, "\r\n");
-            bench_pass_ms(&bench, 300);
+            bench_begin(&bench);
             at_settings(&bench);
             bench_event(&bench, RP_RADIO_READY);
         }
@@ -107,14 +102,12 @@ static void a_restart_in_the_middle_of_start_up_begins_it_again(void **state)
     struct bench bench;
     bench_open(&bench, "at");
     bench_from_modem(&bench, "noise\xff\r\n+READY\r\n"); /* opening the port reset the board */
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     bench_exchange(&bench, "AT\r\n", "+OK\r\n");
     bench_expect(&bench, "AT+MODE=0\r\n");
     bench_from_modem(&bench, "+READY\r\n");
     bench_no_event(&bench); /* it was never ready, so nothing is taken back */
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
 }
@@ -128,16 +121,13 @@ static void a_silent_module_climbs_the_ladder(void **state)
     bench_open(&bench, "at");
     static const int backoff_ms[] = {5000, 10000, 20000, 40000, 60000, 60000};
     for (size_t i = 0; i < 6; i++) {
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         bench_expect(&bench, "AT\r\n");
         bench_pass_ms(&bench, 1000);
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         bench_expect(&bench, "AT\r\n");
         bench_pass_ms(&bench, 1000);
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         bench_expect(&bench, "AT+RESET\r\n");
         bench_pass_ms(&bench, 2000);
         bench_expect(&bench, "AT\r\n");
@@ -150,8 +140,7 @@ static void a_silent_module_climbs_the_ladder(void **state)
         bench_pass_ms(&bench, backoff_ms[i]);
     }
     assert_int_equal(bench.radio.counters.resets, 6);
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
 }
@@ -178,8 +167,7 @@ static void a_refused_setting_is_named_in_the_fault(void **state)
     struct bench bench;
     bench_open(&bench, "at");
     for (int attempt = 0; attempt < 3; attempt++) {
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         if (attempt == 2) {
             bench_exchange(&bench, "AT+RESET\r\n", "+RESET\r\n+READY\r\n");
             bench_pass_ms(&bench, 200);
@@ -241,8 +229,7 @@ static void a_probe_without_answer_starts_the_module_up_again(void **state)
     assert_int_equal(bench_send(&bench, "foo", 3), 0);
     bench_pass_ms(&bench, 1000);
     bench_expect_unsent(&bench, RP_E_TIMEOUT, false); /* its command was never written */
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
 }
@@ -305,8 +292,7 @@ static void settings_that_cannot_be_read_back_are_left_unread(void **state)
     (void)state;
     struct bench bench;
     bench_open(&bench, "at");
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_set(&bench);
     bench_exchange(&bench, "AT+BAND?\r\n", "+ERR=4\r\n");
     bench_exchange(&bench, "AT+PARAMETER?\r\n", "+PARAMETER=SF9\r\n");
@@ -323,12 +309,9 @@ static void chatter_is_passed_over_in_every_phase(void **state)
     struct bench bench;
     bench_open(&bench, "at");
     bench_from_modem(&bench, chatter);
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     bench_from_modem(&bench, chatter);
-    bench_exchange(&bench, "AT\r\n", "+OK\r\n");
-    bench_exchange(&bench, "AT+MODE=0\r\n", "+OK\r\n");
-    bench_exchange(&bench, "AT+BAND=869525000\r\n", "+OK\r\n");
+    at_band(&bench);
     bench_expect(&bench, "AT+ADDRESS?\r\n");
     bench_from_modem(&bench, chatter);
     bench_from_modem(&bench, "+ADDRESS=0\r\n");

@@ -27,11 +27,9 @@ static void the_profile_reaches_the_module(void **state)
                                        .sync_word = 0x05,
                                        .power_dbm = 20,
                                        .preamble_symbols = 65535};
-    bench.now_us = 0;
-    assert_int_equal(rp_radio_init(&bench.radio, "hextext", &profile, NULL), 0);
-    rp_radio_opened(&bench.radio, 0);
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_init_with(&bench, "hextext", &profile);
+    rp_radio_opened(&bench.radio, bench.now_us);
+    bench_begin(&bench);
     bench_exchange(&bench, "sys get ver\r\n", "RN2903 1.0.5 Nov 06 2018 10:45:27\r\n");
     bench_exchange(&bench, "mac pause\r\n", "4294967245\r\n");
     bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
@@ -287,8 +285,7 @@ static void each_answer_to_sending_has_its_outcome(void **state)
         }
         /* The third in a row: all settings again. */
         assert_false(rp_radio_ready(&bench.radio));
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         hextext_settings(&bench);
         bench_event(&bench, RP_RADIO_READY);
     }

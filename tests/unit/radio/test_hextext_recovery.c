@@ -17,8 +17,7 @@ static void a_banner_at_any_time_applies_every_setting_again(void **state)
     bench_from_modem(&bench, "\xff\xfc" BANNER);
     bench_event(&bench, RP_RADIO_RESTARTED);
     assert_false(rp_radio_ready(&bench.radio));
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     hextext_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
     assert_int_equal(bench.radio.counters.restarts, 1);
@@ -39,8 +38,7 @@ static void a_restart_leaves_the_frame_unknown_once_it_was_written(void **state)
         bench_from_modem(&bench, BANNER);
         bench_expect_unsent(&bench, RP_E_IO, written == 1);
         bench_event(&bench, RP_RADIO_RESTARTED);
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         hextext_settings(&bench);
         bench_event(&bench, RP_RADIO_READY);
     }
@@ -82,8 +80,7 @@ static void a_missing_end_of_sending_may_have_been_on_air(void **state)
     bench_no_event(&bench);
     bench_pass_ms(&bench, 1);
     bench_expect_unsent(&bench, RP_E_TIMEOUT, true);
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     hextext_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
 }
@@ -100,8 +97,7 @@ static void a_module_that_never_ends_sending_becomes_a_fault(void **state)
         bench_pass_ms(&bench, 1120);
         bench_expect_unsent(&bench, RP_E_TIMEOUT, true);
         if (i < 2) {
-            bench_expect(&bench, "\r\n");
-            bench_pass_ms(&bench, 300);
+            bench_begin(&bench);
             if (i == 1) {
                 bench_exchange(&bench, "sys reset\r\n", BANNER);
                 bench_pass_ms(&bench, 200);
@@ -159,8 +155,7 @@ static struct rp_radio_event fault_at_step(int step, const char *answer)
     struct bench bench;
     bench_open(&bench, "hextext");
     for (int attempt = 0; attempt < 3; attempt++) {
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         if (attempt == 2) {
             bench_expect(&bench, "sys reset\r\n");
             bench_pass_ms(&bench, 2000);
@@ -245,8 +240,7 @@ static void settings_that_cannot_be_read_back_are_left_unread(void **state)
     for (size_t a = 0; a < 4; a++) {
         struct bench bench;
         bench_open(&bench, "hextext");
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         for (int step = 0; step < COMMANDS; step++) {
             char line[64];
             snprintf(line, sizeof line, "%s\r\n", commands[step]);
@@ -264,8 +258,7 @@ static void a_question_without_an_answer_is_passed_over(void **state)
     (void)state;
     struct bench bench;
     bench_open(&bench, "hextext");
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     for (int step = 0; step < COMMANDS; step++) {
         char line[64];
         snprintf(line, sizeof line, "%s\r\n", commands[step]);
@@ -297,8 +290,7 @@ static void chatter_during_start_up_is_passed_over(void **state)
     struct bench bench;
     bench_open(&bench, "hextext");
     bench_from_modem(&bench, "invalid_param\r\n"); /* the answer to the empty line */
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     bench_from_modem(&bench, "ok\r\nradio_err\r\nradio_rx  41\r\n\r\n\r\n");
     bench_expect_frame(&bench, "A", 1);
     hextext_settings(&bench);
@@ -312,8 +304,7 @@ static void a_module_busy_receiving_is_stopped_first(void **state)
     hextext_start(&bench);
     bench_from_modem(&bench, "radio_rx  41\r\n");
     bench_exchange(&bench, "radio rx 0\r\n", "busy\r\n");
-    bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
-    bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+    hextext_probed(&bench);
     bench_expect(&bench, "radio get snr\r\n");
 }
 
@@ -340,8 +331,7 @@ static void only_refusals_to_receive_in_a_row_count(void **state)
     for (int i = 0; i < 4; i++) {
         bench_from_modem(&bench, "radio_err\r\n");
         bench_exchange(&bench, "radio rx 0\r\n", "busy\r\n");
-        bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
-        bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+        hextext_probed(&bench);
         assert_true(rp_radio_ready(&bench.radio));
     }
     bench_expect(&bench, "");
@@ -358,8 +348,7 @@ static void an_answered_probe_forgives_earlier_failures(void **state)
         bench_expect(&bench, "radio rxstop\r\n");
         bench_pass_ms(&bench, 1000);
         bench_expect_unsent(&bench, RP_E_TIMEOUT, false);
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         if (i == 1) {
             bench_exchange(&bench, "sys reset\r\n", BANNER);
             bench_pass_ms(&bench, 200);
@@ -368,8 +357,7 @@ static void an_answered_probe_forgives_earlier_failures(void **state)
         bench_event(&bench, RP_RADIO_READY);
         if (i == 1) {
             bench_pass_ms(&bench, 300000);
-            bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
-            bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+            hextext_probed(&bench);
         }
     }
     assert_int_equal(bench.radio.counters.faults, 0);
@@ -383,8 +371,7 @@ static void a_quiet_module_is_probed(void **state)
     bench_pass_ms(&bench, 299999);
     bench_expect(&bench, "");
     bench_pass_ms(&bench, 1);
-    bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
-    bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+    hextext_probed(&bench);
     bench_no_event(&bench);
     assert_true(rp_radio_ready(&bench.radio));
     bench_pass_ms(&bench, 300000);
@@ -412,8 +399,7 @@ static void noise_around_a_frame_does_not_leave_the_module_deaf(void **state)
         bench_pass_ms(&bench, 999);
         bench_expect(&bench, "");
         bench_pass_ms(&bench, 1);
-        bench_exchange(&bench, "radio rxstop\r\n", "ok\r\n");
-        bench_exchange(&bench, "radio rx 0\r\n", "ok\r\n");
+        hextext_probed(&bench);
         assert_true(rp_radio_ready(&bench.radio));
     }
     bench_no_event(&bench);
@@ -458,8 +444,7 @@ static void a_receiver_that_is_not_armed_climbs_the_ladder(void **state)
     bench_pass_ms(&bench, 1000);
     bench_expect_frame(&bench, "A", 1); /* what was heard is kept */
     assert_false(rp_radio_ready(&bench.radio));
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     bench_expect(&bench, "sys get ver\r\n");
 }
 

@@ -204,8 +204,7 @@ static void the_newest_state_is_always_there(void **state)
     bench_from_modem(&bench, "+RCV=0,4,Zm9v,-99,40\r\n");
     for (int i = 0; i < 3; i++) {
         bench_from_modem(&bench, "+READY\r\n");
-        bench_expect(&bench, "\r\n");
-        bench_pass_ms(&bench, 300);
+        bench_begin(&bench);
         at_settings(&bench);
     }
     assert_int_equal(bench.radio.counters.state_dropped, 2);
@@ -242,8 +241,7 @@ static void opening_again_without_closing_starts_over(void **state)
     assert_int_equal(bench_send(&bench, "foo", 3), 0);
     rp_radio_opened(&bench.radio, bench.now_us);
     bench_expect_unsent(&bench, RP_E_GONE, true);
-    bench_expect(&bench, "\r\n");
-    bench_pass_ms(&bench, 300);
+    bench_begin(&bench);
     at_settings(&bench);
     bench_event(&bench, RP_RADIO_READY);
 }

@@ -282,6 +282,29 @@ static void views_ask_the_control_protocol(void **state)
     teardown(&bench);
 }
 
+static const char *a_part(const void *ctx, const char *name)
+{
+    return strcmp(name, "newest") == 0 ? "300" : strcmp(name, "skip") == 0 ? "600" : ctx;
+}
+
+static void a_long_log_is_asked_for_in_parts(void **state)
+{
+    (void)state;
+    struct bench bench;
+    setup(&bench, RP_WEB_READER);
+    struct rp_web_request request = get(&bench, "/log");
+    request.query = a_part;
+    assert_int_equal(answer(&bench, &request), 200);
+    assert_string_equal(bench.fake.line,
+                        "{\"command\":\"log\",\"args\":[\"newest\",\"300\",\"skip\",\"600\"]}");
+    request.query_ctx = "7-1";
+    assert_int_equal(answer(&bench, &request), 200);
+    assert_string_equal(bench.fake.line,
+                        "{\"command\":\"log\",\"args\":[\"7-1\",\"newest\",\"300\","
+                        "\"skip\",\"600\"]}");
+    teardown(&bench);
+}
+
 static const char *a_french_script(const void *ctx, const char *name)
 {
     return strcmp(name, "form") == 0   ? "spoken"
@@ -419,6 +442,7 @@ int main(void)
         cmocka_unit_test(roles_and_commands),
         cmocka_unit_test(long_bodies_are_refused),
         cmocka_unit_test(views_ask_the_control_protocol),
+        cmocka_unit_test(a_long_log_is_asked_for_in_parts),
         cmocka_unit_test(a_handover_is_asked_for_by_form_and_language),
         cmocka_unit_test(a_handover_that_is_looked_at_is_a_draft),
         cmocka_unit_test(a_drawn_sheet_is_made_of_its_rows),

@@ -186,7 +186,7 @@ static void any_station(struct rp_rng *rng)
         .battery_pct = (uint8_t)pick(rng, 101),
         .clock_back_s = pick(rng, 2) * any_time(rng),
         .clock_back_at_s = any_time(rng),
-        .clock_back_while_off = pick(rng, 2) == 0,
+        .clock_back_at_start = pick(rng, 2) == 0,
         .hop_count = (uint8_t)pick(rng, RP_WATCH_HOPS_MAX + 1),
     };
     for (size_t i = 0; i < RP_WATCH_HOPS_MAX; i++) {

@@ -212,14 +212,14 @@ static void clock_set_back(void **state)
         watch_in.station.clock_back_s = 119;
         watch_fires(rules[i], 110, RP_SOUND_SOFT, "this station's clock was set back by 119 s");
         watch_in.station.clock_back_s = 48 * 3600; /* and nothing went on meanwhile */
-        watch_in.station.clock_back_while_off = true;
+        watch_in.station.clock_back_at_start = true;
         watch_fires(rules[i], 111, RP_SOUND_LOUD,
-                    "this station's clock was set back by 2 days or more while it was off");
+                    "this station's clock was 2 days or more behind at its start");
         watch_in.station.clock_back_s = 0;
         watch_clears(rules[i], 112);
         watch_in.station.clock_back_s = 7200;
         watch_fires(rules[i], 113, RP_SOUND_LOUD,
-                    "this station's clock was set back by 2 h or more while it was off");
+                    "this station's clock was 2 h or more behind at its start");
         watch_condition(114, RP_COND_DEAD);
         watch_quiet(rules[i], 115);
     }
