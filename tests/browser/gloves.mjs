@@ -28,6 +28,7 @@ check(await tried.locator("button:text-is('Pulse')").getAttribute("aria-pressed"
   "a double tap on one of several chooses it");
 await panel("give");
 await button("8").dblclick();
+check((await button("8").boundingBox()).height >= 83, "the keys are large");
 check(await camp.textContent("#panel .keypad output") === "8 mg", "a double tap on a key is one digit");
 await camp.waitForTimeout(450);
 await button("8").click();
@@ -61,6 +62,13 @@ await camp.locator("#panel [aria-label='Pulse per minute: more']").click({ delay
 check(/^start 100/.test(await read("Pulse per minute")), "what lies on the glass makes no number: " +
   await read("Pulse per minute"));
 await camp.screenshot({ path: `${process.env.OUT}/gloves-numbers.png`, fullPage: true });
+
+// --- numbers of the blank forms, only while one is copied ---
+const numbers = () => camp.evaluate(() => [...document.querySelectorAll("#panel [data-paper]")]
+  .filter((e) => !["none", "normal"].includes(getComputedStyle(e, "::before").content)).length);
+check(await numbers() === 0, "no form's numbers stand beside the questions");
+await camp.click("#panel summary:text-is('Written on paper before?')");
+check(await numbers() > 10, `${await numbers()} numbers while something is copied from paper`);
 
 // --- a dose has its route, and one name ---
 const record = () => camp.click("#panel .bar .act");
@@ -262,6 +270,43 @@ await until(() => camp.evaluate(() => station.get("/view").then((v) => v.data.ep
 await sleep(1500);
 at("camp", "--by", "Ines", "chamber", "7-1", "out");
 await until(() => camp.evaluate(() => !pump.on()), 8, "entered elsewhere, it stops too");
+
+// --- a new patient has a letter of its own ---
+await panel("open");
+const letter = camp.locator("#panel input[id^=f-Patient]");
+check(await letter.inputValue() === "B", `beside A the next letter is offered: ${await letter.inputValue()}`);
+await button("HAPE").click();
+await letter.fill("a");
+await record();
+check(await alert() === "Another patient in care is called a: choose another.",
+  `a used one is refused: "${await alert()}"`);
+await letter.fill("B");
+await record();
+await until(() => data("camp", "view").episodes.some((e) => e.patient === "B"), 8, "B is opened");
+
+// --- what can be corrected: also a report of condition alone, a reassessment, a request ---
+at("camp", "--by", "Ines", "give", "7-2", "naloxone", "8mg", "im");
+at("camp", "--by", "Ines", "report", "7-2", "critical");
+at("camp", "--by", "Ines", "reassess", "7-2", "better", "next", "watch");
+at("camp", "--by", "Ines", "evacuate", "7-2", "e3");
+await sleep(1100);
+at("camp", "--by", "Ines", "give", "7-2", "naloxone", "8mg", "im", "confirmed", "Jory");
+await camp.evaluate(() => localStorage.setItem("ridgepost-episode", "7-2"));
+await panel("correct");
+const entries = await strings(camp.locator("#panel .wholes button"));
+for (const text of ["report: critical", "reassessed: better, next: watch", "evacuation: E3"]) {
+  check(entries.some((entry) => entry.includes(text)), `${text} is listed: ${entries.join(" | ")}`);
+}
+const doses = entries.filter((entry) => /naloxone/.test(entry));
+const same_minute = new Set(doses.map((entry) => entry.slice(0, 6))).size === 1;
+check(doses.length === 2 && doses[0] !== doses[1] &&
+  (!same_minute || doses.every((entry) => /entered \d\d:\d\d:\d\dZ$/.test(entry))),
+`two equal doses are told apart: ${doses.join(" | ")}`);
+await camp.locator("#panel .wholes button", { hasText: "report: critical" }).click();
+await button("Wrong patient").click();
+await record();
+await until(() => data("camp", "view", "7-2").episode.reports.every((row) => row.voided), 8,
+  "the report is corrected");
 
 await browser.close();
 finish();

@@ -70,9 +70,11 @@ export async function until(asks, seconds, what) {
   }
 }
 
-export const launch = () => chromium.launch({ executablePath: "/usr/bin/chromium",
+// more: further words for the browser.
+export const launch = (...more) => chromium.launch({ executablePath: "/usr/bin/chromium",
   args: ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync"] });
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    ...more] });
 
 // A device of its own: cookie and storage. What its pages complain about is a failure.
 export async function device(browser, size, touch = true) {
@@ -80,7 +82,7 @@ export async function device(browser, size, touch = true) {
   const context = await browser.newContext({ viewport: { width, height }, hasTouch: touch });
   context.setDefaultTimeout(15000);
   const page = await context.newPage();
-  const expected = /net::ERR|status of (401|403|404|503)|Failed to load resource/;
+  const expected = /net::ERR|status of (401|403|404|503)|Opener-Policy header has been ignored|Failed to load resource/;
   page.on("pageerror", (error) => check(false, `a script failed: ${error.stack}`));
   page.on("console", (line) => {
     if (line.type() === "error" && !expected.test(line.text())) {
@@ -90,9 +92,9 @@ export async function device(browser, size, touch = true) {
   return page;
 }
 
-export async function pair(page, key, role, name) {
+export async function pair(page, key, role, name, address = site(key)) {
   const { code } = data(key, "pair", role);
-  await page.goto(`${site(key)}/`);
+  await page.goto(`${address}/`);
   await page.fill("#code", code);
   if (name) await page.fill("#device", name);
   await page.click("button.act");
@@ -265,6 +267,14 @@ export function report(name) {
     `${worst_contrast.toFixed(2)}`);
 }
 
+// The first touch of a number shows where it starts; one sooner than the pause is the same touch.
+export async function step(tap, name, key, times = 2) {
+  for (let i = 0; i < times; i += 1) {
+    await tap(`[aria-label='${name}: ${key}']`);
+    if (i === 0) await new Promise((resolve) => { setTimeout(resolve, 450); });
+  }
+}
+
 // The rarer acts of the bedside's board are folded.
 export async function act(page, text, tap = (selector) => page.click(selector)) {
   await page.waitForSelector("#board .acts.main");
@@ -272,13 +282,6 @@ export async function act(page, text, tap = (selector) => page.click(selector)) 
   const button = `#board .acts button:text-is("${text}")`;
   if (!await page.isVisible(button)) await tap("#board summary:text-is('More')");
   await tap(button);
-}
-// The first touch of a number shows where it starts; one sooner than the pause is the same touch.
-export async function step(tap, name, key, times = 2) {
-  for (let i = 0; i < times; i += 1) {
-    await tap(`[aria-label='${name}: ${key}']`);
-    if (i === 0) await new Promise((resolve) => { setTimeout(resolve, 450); });
-  }
 }
 
 // Taps are counted from here to `taps.end`.

@@ -62,8 +62,8 @@
   async function look() {
     const all = await station.get("/view");
     clock.set(all.data);
-    pump.know(all.data.episodes);
     view = all.data;
+    pump.know(view.episodes);
     if (!pinned && !open && living().length) pin(living()[0].name); // the most urgent one
     noteNew();
     const name = open && episode ? episode.name
@@ -161,9 +161,8 @@
   }
 
   // By use; what is rarer is folded, and one tap further.
-  const folds = [["reassess", "Reassess"], ["descent", "Going down?"],
-    ["background", "Background"], ["note", "Note"],
-    ["correct", "Correct"], ["sheet", "Handover"], ["close", "Close"]];
+  const folds = [["reassess", "Reassess"], ["descent", "Going down?"], ["note", "Note"],
+    ["background", "Background"], ["correct", "Correct"], ["sheet", "Handover"], ["close", "Close"]];
   function acts() {
     const pumping = way("pump", "", "Pump rhythm");
     const inside = episode.course.inside;
@@ -236,8 +235,8 @@
     }
     const radioReady = view.self.radio_ready;
     const slot = h("div", { class: "slot" }, entries.waitingBox(), ...newcomers());
-    repaint(board, [slot, nextCard(), pumpCard(), h("div", { class: "slot" }, episode
-      ? facts.strip(episode, radioReady) : "", alarmsRow()), ...(episode
+    repaint(board, [slot, nextCard(), h("div", { class: "slot" }, episode
+      ? facts.strip(episode, radioReady) : "", pumpCard(), alarmsRow()), ...(episode
       ? [h("div", {}, acts(), switcher()), h("div", {}, ...facts.sections({ episode, radioReady, way }))]
       : [h("div", {}, asks(), switcher(), living().length ? way("open", "", "New patient") : "")])]);
   }
@@ -307,8 +306,10 @@
     const other = typed("Or how many minutes ago", { example: "25" });
     const writer = person("Who wrote it?", peopleOf(episode), "Or another writer");
     numbered([ago, "observations.TIME"], [writer, "observations.BY"]);
+    const { element } = folded("Written on paper before?", ago, other, writer);
+    element.classList.add("paper");
     return {
-      element: folded("Written on paper before?", ago, other, writer).element,
+      element,
       // What goes with the entry, or a string that says what is wrong.
       options() {
         const min = Number(other.value || ago.value || NaN);

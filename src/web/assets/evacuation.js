@@ -15,7 +15,7 @@ const evacuation = (() => {
       ["walking", "Walks"]]);
     const oxygen = choices("Needs oxygen in the aircraft?", yesNo,
       !now && modeNow(episode).includes("oxygen") ? "yes" : "");
-    const near = choices("Where is the landing place?", here ? [[here, `At this camp, ${here}`]] : []);
+    const near = choices("Where is the landing place?", here ? [[here, `At this camp, ${here.replace(",", ", ")}`]] : []);
     const site = typed(here ? "Its position, if another" : "Position of the landing place",
       { example: "28.10460,86.75310" });
     const surface = choices("Landing place", [["snow", "Snow"], ["ice", "Ice"], ["rock", "Rock"],

@@ -54,9 +54,34 @@ function gist(row) {
     ["systolic_mmhg", "BP"], ["acvpu", ""], ["mode", ""]];
   const measured = "taken_s" in row ? signs.filter(([key]) => row[key] !== undefined)
     .map(([key, name]) => `${name} ${row[key]}`.trim()) : [];
-  const words = [...measured, row.name, row.dose_text, row.action, row.phase, row.why_not,
-    row.text].filter(Boolean).join(", ");
+  const asked = row.urgency ? `${row.urgency.toUpperCase()}${row.revises ? ", revised" : ""}` : "";
+  const drunk = [["drunk_ml", "drunk"], ["urine_ml", "urine"]].filter(([key]) => row[key] !== undefined)
+    .map(([key, name]) => `${name} ${row[key]} mL`);
+  const words = [row.condition, ...measured, ...drunk, asked, row.name, row.dose_text, row.action,
+    row.phase, row.why_not, row.next && `next: ${row.next}`, row.team, row.text]
+    .filter(Boolean).join(", ");
   return words.length > 60 ? `${words.slice(0, 60)} ...` : words;
+}
+
+// What can be corrected, newest first: [record, what it says]. A report is one entry, with what it
+// measured; two that read the same are told apart by their seconds.
+function correctable(episode) {
+  const measured = new Map(episode.observations.map((row) => [row.record, row]));
+  const reports = episode.reports.map((row) => ({ ...measured.get(row.record), ...row }));
+  const told = new Set(reports.map((row) => row.record));
+  const older = [...measured.values()].filter((row) => !told.has(row.record));
+  const rows = [[[...reports, ...older], "report"], [episode.doses, "drug"], [episode.oxygen, "oxygen"],
+    [episode.chamber_events, "chamber"], [episode.notes, "note"], [episode.descent, "going down?"],
+    [episode.reassessments, "reassessed"], [episode.requests, "evacuation"],
+    [episode.fluids, "drunk and passed"], [episode.handovers, "taken over"]]
+    .flatMap(([list, word]) => list.filter((row) => !row.voided).map((row) => [row, word]))
+    .sort(([a], [b]) => b.recorded_s - a.recorded_s).slice(0, 12);
+  const say = ([row, word]) => `${clock.time(row.happened_s)} ${word}: ${gist(row)} (${row.by || "no name"})`;
+  const seconds = (row) => ` entered ${new Date((row.recorded_s + clock.epoch_s()) * 1000).toISOString()
+    .slice(11, 19)}Z`;
+  const texts = rows.map(say);
+  return rows.map(([row], i) => [row.record, texts[i] +
+    (texts.filter((text) => text === texts[i]).length > 1 ? seconds(row) : "")]);
 }
 
 const whyNot = [["dark", "Dark"], ["weather", "Weather"], ["terrain", "Terrain"],
@@ -81,7 +106,8 @@ const panels = {
         last: last.systolic_mmhg });
       const lower = stepper("Blood pressure, lower, mmHg", { from: 80, min: 20, max: 200, step: 2,
         last: last.diastolic_mmhg });
-      const pain = stepper("Pain, 0 none to 10 worst", { from: 3, min: 0, max: 10, last: last.pain });
+      const pain = stepper("Pain, 0 none to 10 worst", { from: 3, min: 0, max: 10, last: last.pain,
+        unset: "not said" });
       const ataxia = choices("Ataxia, heel to toe", ataxias);
       const score = items.map(([name]) => choices(name, grades));
       score.concat(ataxia).forEach((c) => c.element.classList.add("fifths"));
@@ -354,12 +380,7 @@ const panels = {
   correct: {
     title: "Correct an entry",
     build({ episode }) {
-      const rows = [["observations", "observations"], ["doses", "drug"], ["oxygen", "oxygen"],
-        ["chamber_events", "chamber"], ["notes", "note"], ["descent", "going down?"]]
-        .flatMap(([key, word]) => episode[key].filter((row) => !row.voided).map((row) => [row, word]))
-        .sort(([a], [b]) => b.recorded_s - a.recorded_s).slice(0, 10);
-      const which = choices("Which entry was wrong? Newest first", rows.map(([row, word]) =>
-        [row.record, `${clock.time(row.happened_s)} ${word}: ${gist(row)} (${row.by || "no name"})`]));
+      const which = choices("Which entry was wrong? Newest first", correctable(episode));
       which.element.classList.add("wholes");
       const reason = choices("Why?", [["wrong value", "Wrong value"], ["wrong patient",
         "Wrong patient"], ["not done", "Was not done"], ["entered twice", "Entered twice"]]);
@@ -379,15 +400,15 @@ const panels = {
   open: {
     title: "New patient",
     build({ view }) {
-      const taken = view ? view.episodes.filter((e) => !e.closed).map((e) => e.patient.toUpperCase()) : [];
-      const letter = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZ"].find((one) => !taken.includes(one)) || "";
+      const used = view.episodes.filter((e) => !e.closed).map((e) => e.patient.trim().toUpperCase());
+      const free = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZ"].find((letter) => !used.includes(letter)) || "";
       const label = several("Working label, one or more", [["ams", "AMS"], ["hace", "HACE"],
         ["hape", "HAPE"], ["other", "Other"]]);
       const found = several("What was found?", [["ataxia", "Ataxia"], ["mental", "Mind changed"],
         ["breathless", "Breathless at rest"], ["cough", "Cough"], ["crackles", "Crackles"],
         ["cyanosis", "Blue lips"]]);
       const what = typed("If other: what", { example: "chest infection" });
-      const patient = typed("Patient (a name only if chosen, else a letter)", { value: letter });
+      const patient = typed("Patient (a name only if chosen, else a letter)", { value: free });
       const sex = choices("Sex", [["f", "Female"], ["m", "Male"]]);
       const years = stepper("Age, years", { from: 35, min: 0, max: 110, unset: "not said" });
       const none = choices("Allergies", [["none", "Asked: none"], ["", "Not asked yet"]], "");
@@ -400,8 +421,8 @@ const panels = {
         words() {
           if (!label.value) return amiss(label, "Choose a working label.");
           if (!patient.value) return amiss(patient, "Type a name or a letter.");
-          if (taken.includes(patient.value.toUpperCase())) {
-            return amiss(patient, `${patient.value} is in care: another name.`);
+          if (used.includes(patient.value.toUpperCase())) {
+            return amiss(patient, `Another patient in care is called ${patient.value}: choose another.`);
           }
           const labels = label.value.split(",");
           if (labels.includes("other") && !what.value) return amiss(what, "Other: type what.");

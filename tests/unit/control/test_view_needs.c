@@ -245,36 +245,6 @@ static void a_request_tells_its_gaps(void **state)
     ctl_end(&ctl);
 }
 
-/* What a revision repeats is as old as when it was told; a new request tells everything anew. */
-static void each_fact_of_a_request_has_its_own_age(void **state)
-{
-    (void)state;
-    struct ctl ctl = ctl_new();
-    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
-    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2 sitting wind 15km/h from 270 visibility 3km");
-    const json_t *asked = json_object_get(one_of(&ctl, "view 7-1"), "asked");
-    json_int_t first_s = number_of(json_object_get(asked, "told_s"), "wind_kmh");
-    kit_pass(&ctl.kit, 1800);
-    ctl_ok(&ctl, "--by Ines evacuate 7-1 revise visibility 500m");
-    const json_t *told =
-        json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
-    assert_int_equal(number_of(told, "wind_kmh"), first_s);
-    assert_int_equal(number_of(told, "wind_from_deg"), first_s);
-    assert_int_equal(number_of(told, "mobility"), first_s);
-    assert_in_range(number_of(told, "visibility_m") - first_s, 1800, 1860);
-    assert_null(json_object_get(told, "cloud_base_m"));
-    kit_pass(&ctl.kit, 600);
-    ctl_ok(&ctl, "--by Ines evacuate 7-1 revise weather steady");
-    told = json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
-    assert_int_equal(number_of(told, "wind_kmh"), first_s);
-    assert_in_range(number_of(told, "weather") - first_s, 2400, 2520);
-    ctl_ok(&ctl, "--by Ines evacuate 7-1 cancel \"walks again\"");
-    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2 sitting wind 15km/h from 270");
-    told = json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
-    assert_in_range(number_of(told, "wind_kmh") - first_s, 2400, 2700);
-    ctl_end(&ctl);
-}
-
 /* What is told is not asked again, so all that can be told is shown. */
 static void a_request_tells_what_is_in_it(void **state)
 {
@@ -303,6 +273,65 @@ static void a_request_tells_what_is_in_it(void **state)
     assert_string_equal(word_of(asked, "needs"), "doctor, hoist");
     assert_int_equal(number_of(asked, "width_m"), 30);
     assert_string_equal(word_of(asked, "insurance"), "none");
+    ctl_end(&ctl);
+}
+
+/* What can be corrected is told by its record: a report of condition alone, a request, what was
+ * drunk. */
+static void what_was_reported_and_asked_has_its_record(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
+    ctl_ok(&ctl, "--by Ines report 7-1 critical");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2");
+    ctl_ok(&ctl, "--by Ines fluids 7-1 fluid 500mL");
+    static const char *const keys[] = {"reports", "requests", "fluids"};
+    static const char *const says[] = {"condition", "urgency", "drunk_ml"};
+    for (size_t i = 0; i < 3; i++) {
+        const json_t *rows = json_object_get(one_of(&ctl, "view 7-1"), keys[i]);
+        assert_int_equal(json_array_size(rows), 1);
+        const json_t *row = json_array_get(rows, 0);
+        assert_non_null(json_object_get(row, says[i]));
+        assert_true(json_is_false(json_object_get(row, "voided")));
+        char line[80];
+        snprintf(line, sizeof line, "--by Ines correct %s void wrong", word_of(row, "record"));
+        ctl_ok(&ctl, line);
+        rows = json_object_get(one_of(&ctl, "view 7-1"), keys[i]);
+        assert_true(json_is_true(json_object_get(json_array_get(rows, 0), "voided")));
+    }
+    assert_null(json_object_get(one_of(&ctl, "view 7-1"), "condition"));
+    assert_null(json_object_get(one_of(&ctl, "view 7-1"), "request"));
+    ctl_end(&ctl);
+}
+
+/* What a revision repeats is as old as when it was told; a new request tells everything anew. */
+static void each_fact_of_a_request_has_its_own_age(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2 sitting wind 15km/h from 270 visibility 3km");
+    const json_t *asked = json_object_get(one_of(&ctl, "view 7-1"), "asked");
+    json_int_t first_s = number_of(json_object_get(asked, "told_s"), "wind_kmh");
+    kit_pass(&ctl.kit, 1800);
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 revise visibility 500m");
+    const json_t *told =
+        json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
+    assert_int_equal(number_of(told, "wind_kmh"), first_s);
+    assert_int_equal(number_of(told, "wind_from_deg"), first_s);
+    assert_int_equal(number_of(told, "mobility"), first_s);
+    assert_in_range(number_of(told, "visibility_m") - first_s, 1800, 1860);
+    assert_null(json_object_get(told, "cloud_base_m"));
+    kit_pass(&ctl.kit, 600);
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 revise weather steady");
+    told = json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
+    assert_int_equal(number_of(told, "wind_kmh"), first_s);
+    assert_in_range(number_of(told, "weather") - first_s, 2400, 2520);
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 cancel \"walks again\"");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2 sitting wind 15km/h from 270");
+    told = json_object_get(json_object_get(one_of(&ctl, "view 7-1"), "asked"), "told_s");
+    assert_in_range(number_of(told, "wind_kmh") - first_s, 2400, 2700);
     ctl_end(&ctl);
 }
 
@@ -401,8 +430,9 @@ int main(void)
         cmocka_unit_test(an_alarm_says_what_may_be_answered),
         cmocka_unit_test(the_treatment_clock_is_told),
         cmocka_unit_test(a_request_tells_its_gaps),
-        cmocka_unit_test(each_fact_of_a_request_has_its_own_age),
         cmocka_unit_test(a_request_tells_what_is_in_it),
+        cmocka_unit_test(what_was_reported_and_asked_has_its_record),
+        cmocka_unit_test(each_fact_of_a_request_has_its_own_age),
         cmocka_unit_test(one_answer_is_read_back_by_its_name),
         cmocka_unit_test(what_is_computed_is_told_in_words_and_as_data),
     };
