@@ -1,5 +1,5 @@
 // A rehearsal cannot be taken for real, on either page.
-import { check, data, device, finish, launch, look, pair, report, site } from "./kit.mjs";
+import { check, data, device, finish, launch, look, pair, report, site, step } from "./kit.mjs";
 
 const browser = await launch();
 const camp = await device(browser, "390x844");
@@ -27,7 +27,7 @@ const number = (label) => camp.evaluate((name) => {
   return of.find((e) => e.textContent === name).dataset.paper;
 }, label);
 check(await number("SpO2 %") === "1.11 2.21", "SpO2 has the numbers it has on paper");
-await camp.click("#panel [aria-label='SpO2 %: less']");
+await step((selector) => camp.click(selector), "SpO2 %", "less");
 await camp.click("#panel summary:text-is('Written on paper before?')");
 await camp.click("#panel button:text-is('20 min')");
 await camp.fill("#panel details[open] input[placeholder='e.g. name']", "Jory");

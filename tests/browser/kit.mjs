@@ -267,6 +267,14 @@ export function report(name) {
     `${worst_contrast.toFixed(2)}`);
 }
 
+// The first touch of a number shows where it starts; one sooner than the pause is the same touch.
+export async function step(tap, name, key, times = 2) {
+  for (let i = 0; i < times; i += 1) {
+    await tap(`[aria-label='${name}: ${key}']`);
+    if (i === 0) await new Promise((resolve) => { setTimeout(resolve, 450); });
+  }
+}
+
 // The rarer acts of the bedside's board are folded.
 export async function act(page, text, tap = (selector) => page.click(selector)) {
   await page.waitForSelector("#board .acts.main");

@@ -1,6 +1,6 @@
 // The line to the station and what waits for it: an answer that never comes, a refusal that is not
 // for good, a session that has ended, a device that cannot keep anything.
-import { at, check, data, device, finish, launch, pair, ports, start, stop, until }
+import { at, check, data, device, finish, launch, pair, ports, start, step, stop, until }
   from "./kit.mjs";
 
 const browser = await launch();
@@ -145,7 +145,7 @@ await camp.evaluate(() => {
 });
 await press("Better");
 await camp.click("#panel summary:text-is('Drunk and passed')");
-for (let i = 0; i < 2; i += 1) await camp.click("[aria-label='Drunk, mL: more']");
+await step((selector) => camp.click(selector), "Drunk, mL", "more");
 await record();
 await alert.waitFor();
 said = await alert.textContent();

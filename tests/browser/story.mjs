@@ -2,7 +2,7 @@
 // pairing codes.
 import { execFileSync } from "node:child_process";
 import fs from "node:fs";
-import { act as actOn, at, check, data, device, finish, launch, look, out, pair, report, site, taps, until } from "./kit.mjs";
+import { act as actOn, at, check, data, device, finish, launch, look, out, pair, report, site, step, taps, until } from "./kit.mjs";
 
 const size = process.argv[2];
 const BEDSIDE_PX = 56; // 15 mm at 96 px to the inch is 56.7: the bedside is for gloves
@@ -15,6 +15,7 @@ const state = async (page, name) => {
   if (page === base) await page.waitForTimeout(PAUSE_MS); // what came in afterwards may have moved things
 };
 const press = (text) => taps.on(camp, `#panel button:text-is("${text}")`);
+const tap = (selector) => taps.on(camp, selector);
 const record = () => taps.on(camp, "#panel .bar .act");
 const PAUSE_MS = 450; // a tap sooner after the last panel is taken for a double tap
 const act = (text) => actOn(camp, text, (selector) => taps.on(camp, selector));
@@ -42,7 +43,7 @@ await taps.on(camp, ".next");
 await state(camp, "panel-open");
 await press("HACE");
 await press("Male");
-await camp.fill("#f-Patient-a-name-only-if-chosen-else-A-", "M. Tarn");
+await camp.fill("#f-Patient-a-name-only-if-chosen-else-a-letter-", "M. Tarn");
 await camp.fill("#f-Or-which", "penicillin: rash");
 await record();
 taps.end("a new patient");
@@ -52,7 +53,7 @@ taps.begin();
 await act("Observe");
 await press("Worse");
 await press("Confused");
-await taps.on(camp, "[aria-label='SpO2 %: less']");
+await step(tap, "SpO2 %", "less");
 await record();
 taps.end("a sent report with condition, level and SpO2", 6);
 await onBoard("new confusion");
@@ -61,15 +62,15 @@ await state(camp, "bedside-known");
 await act("Observe");
 for (const [name, key] of [["SpO2 %", "less"], ["Pulse per minute", "more"],
   ["Breaths per minute", "more"]]) {
-  await camp.click(`[aria-label='${name}: ${key}']`);
+  await step(tap, name, key);
 }
 await state(camp, "panel-observe");
 await camp.click("#panel summary:text-is('Drunk and passed')");
-await camp.click("[aria-label='Drunk, mL: more']");
-await camp.click("[aria-label='Urine, mL: more']");
+await step(tap, "Drunk, mL", "more");
+await step(tap, "Urine, mL", "more");
 await record();
 check(/how many hours/.test(await text(camp, "#panel [role=alert]")), "urine needs its time");
-await camp.click("[aria-label='Over how many hours: more']");
+await step(tap, "Over how many hours", "more");
 await record();
 await until(() => data("camp", "log").records.some((r) => r.kind === "fluids"), 8,
   "what was drunk and passed is recorded");
@@ -77,9 +78,9 @@ await until(() => data("camp", "log").records.some((r) => r.kind === "fluids"), 
 taps.begin();
 await act("Oxygen");
 await press("Nasal prongs");
-await taps.on(camp, "[aria-label='Flow, L/min: more']");
+await step(tap, "Flow, L/min", "more");
 await press("A");
-for (let i = 0; i < 3; i += 1) await taps.on(camp, "[aria-label='Cylinder pressure, bar: more']");
+await step(tap, "Cylinder pressure, bar", "more", 4);
 await press("4 L");
 await state(camp, "panel-oxygen");
 await record();
@@ -141,7 +142,7 @@ await act("Chamber");
 await record(); // pressurising is offered next
 await onBoard("session 1: pressurising");
 await act("Chamber");
-await taps.on(camp, "[aria-label='Gauge pressure, hPa: more']");
+await step(tap, "Gauge pressure, hPa", "more");
 await record();
 await onBoard("session 1: at pressure");
 await onBoard("of this session left");
@@ -174,7 +175,7 @@ await state(camp, "panel-evacuate");
 await press("E1 now: life in danger");
 await press("Stretcher");
 await press("W");
-await taps.on(camp, "[aria-label='Wind, km/h: more']");
+await step(tap, "Wind, km/h", "more");
 await press("Snow");
 await camp.fill("#f-Its-position-if-another", "28.10460,86.75310");
 await record();
@@ -324,7 +325,7 @@ await taps.on(base, "#one button:text-is('10 min')");
 await taps.on(base, "#one button:text-is('Worse')");
 check(await base.getAttribute("#one button:text-is('On oxygen')", "aria-pressed") === "true",
   "the mode is the one that holds now");
-await taps.on(base, "[aria-label='SpO2 %: less']");
+await step((selector) => taps.on(base, selector), "SpO2 %", "less");
 await state(base, "base-voice-observe");
 await taps.on(base, "#one .form .act");
 taps.end("a report taken by voice");

@@ -58,6 +58,44 @@ static void add_weather(json_t *json, const struct rp_rec_evacuation *asked)
     add(json, "weather", asked->weather);
 }
 
+static void add_finding(json_t *json, const char *key, enum rp_finding finding)
+{
+    if (finding != RP_FINDING_NOT_ASKED) {
+        json_object_set_new(json, key, json_string(rp_word_of(rp_words_finding, (int)finding)));
+    }
+}
+
+static void add_needs(json_t *json, const struct rp_rec_evacuation *asked)
+{
+    char needs[RP_LINE_LEN + 1];
+    struct rp_text text = rp_text_on(needs, sizeof needs);
+    if (!asked->has_needs) {
+        return;
+    }
+    for (const struct rp_word *word = rp_words_needs; word->word != NULL; word++) {
+        if ((asked->needs & word->value) != 0) {
+            rp_text_add(&text, "%s%s", text.len > 0 ? ", " : "", word->word);
+        }
+    }
+    json_object_set_new(json, "needs", json_string(text.len > 0 ? needs : "none"));
+}
+
+static void add_people(json_t *json, const struct rp_rec_evacuation *asked)
+{
+    add_number(json, "patients", asked->has_patients, asked->patients);
+    add_number(json, "weight_kg", asked->has_weight, asked->weight_kg);
+    add_finding(json, "conscious", asked->conscious);
+    add_finding(json, "oxygen", asked->oxygen_needed);
+    add_finding(json, "flat", asked->lies_flat);
+    add_needs(json, asked);
+    add_number(json, "party", asked->has_party, asked->party);
+    add(json, "contact", asked->ground_contact);
+    add_number(json, "daylight_s", asked->has_daylight, (int)asked->daylight_end_s);
+    add(json, "fallback", asked->fallback);
+    add(json, "insurance",
+        asked->insurance.state == RP_NONE_KNOWN ? "none" : asked->insurance.text);
+}
+
 /* What a pilot asks first and the request does not say. */
 static json_t *gaps_of(const struct rp_rec_evacuation *asked)
 {
@@ -88,15 +126,18 @@ static json_t *facts_of(const struct rp_rec_evacuation *asked)
     json_t *json = json_object();
     add(json, "mobility", rp_word_of(rp_words_mobility, asked->mobility));
     add_site(json, &asked->site);
+    add_number(json, "at_lat_e6", asked->position.present, asked->position.lat_e6);
+    add_number(json, "at_lon_e6", asked->position.present, asked->position.lon_e6);
     add_number(json, "altitude_m", asked->altitude.present, asked->altitude.metres);
     add(json, "surface", rp_word_of(rp_words_surface, asked->surface));
     add_number(json, "slope_deg", asked->has_slope, asked->slope_deg);
     add(json, "obstacles", asked->obstacles);
+    add_number(json, "length_m", asked->has_site_size, asked->site_length_m);
+    add_number(json, "width_m", asked->has_site_size, asked->site_width_m);
+    add_finding(json, "marked", asked->site_marked);
     add_weather(json, asked);
     add(json, "hazards", asked->hazards);
-    add(json, "contact", asked->ground_contact);
-    add_number(json, "party", asked->has_party, asked->party);
-    add(json, "fallback", asked->fallback);
+    add_people(json, asked);
     return json;
 }
 

@@ -215,6 +215,54 @@ static json_t *reassessments(struct rp_show *show, const struct rp_episode *epis
     return list;
 }
 
+/* What is listed so that it can be corrected: the newest are enough. */
+#define NEWEST_MAX 20
+
+static uint16_t newest_from(uint16_t count)
+{
+    return count > NEWEST_MAX ? count - NEWEST_MAX : 0;
+}
+
+static json_t *reports(struct rp_show *show, const struct rp_episode *episode)
+{
+    json_t *list = json_array();
+    for (uint16_t i = newest_from(episode->reports.count); i < episode->reports.count; i++) {
+        const struct rp_status_entry *entry = &episode->reports.at[i];
+        json_t *row = row_of(show, episode, &entry->from);
+        if (entry->what.condition != RP_COND_UNSAID) {
+            add_text(row, "condition", rp_condition_word(entry->what.condition));
+        }
+        json_array_append_new(list, row);
+    }
+    return list;
+}
+
+static json_t *requests(struct rp_show *show, const struct rp_episode *episode)
+{
+    json_t *list = json_array();
+    for (uint16_t i = newest_from(episode->requests.count); i < episode->requests.count; i++) {
+        const struct rp_request_entry *entry = &episode->requests.at[i];
+        json_t *row = row_of(show, episode, &entry->from);
+        add_text(row, "urgency", rp_word_of(rp_words_urgency, entry->what.urgency));
+        json_object_set_new(row, "revises", json_boolean(entry->what.revises.origin != 0));
+        json_array_append_new(list, row);
+    }
+    return list;
+}
+
+static json_t *fluids(struct rp_show *show, const struct rp_episode *episode)
+{
+    json_t *list = json_array();
+    for (uint16_t i = newest_from(episode->fluids.count); i < episode->fluids.count; i++) {
+        const struct rp_fluids_entry *entry = &episode->fluids.at[i];
+        json_t *row = row_of(show, episode, &entry->from);
+        add_value(row, "drunk_ml", &entry->what.drunk_ml);
+        add_value(row, "urine_ml", &entry->what.urine_ml);
+        json_array_append_new(list, row);
+    }
+    return list;
+}
+
 static json_t *handovers(struct rp_show *show, const struct rp_episode *episode)
 {
     json_t *list = json_array();
@@ -266,6 +314,9 @@ void rp_view_detail(struct rp_show *show, const struct rp_episode *episode, json
     json_object_set_new(row, "answers", answers(show, episode));
     json_object_set_new(row, "notes", notes(show, episode));
     json_object_set_new(row, "handovers", handovers(show, episode));
+    json_object_set_new(row, "reports", reports(show, episode));
+    json_object_set_new(row, "requests", requests(show, episode));
+    json_object_set_new(row, "fluids", fluids(show, episode));
 }
 
 /* --- delivery --- */

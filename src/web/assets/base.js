@@ -14,8 +14,13 @@
 
   // "#7-1/answer/eta": the patient, what is open, and which of it.
   function address() {
-    const [first, what = "", which = "", more = ""] = decodeURIComponent(location.hash.slice(1))
-      .split("/");
+    let text = location.hash.slice(1);
+    try {
+      text = decodeURIComponent(text);
+    } catch {
+      // Typed by hand: not known here.
+    }
+    const [first, what = "", which = "", more = ""] = text.split("/");
     return { first, what, which, more };
   }
   const go = (hash) => { location.hash = hash; };
@@ -141,7 +146,7 @@
       h("h2", {}, `${patient.title(e)}, ${e.label}${e.closed ? " - CLOSED" : ""}`),
       ways(e),
       h("div", { class: "boxes" },
-        h("div", {}, patient.evacuation(e, may ? desk.answerButtons(e) : ""), patient.missing(e)),
+        h("div", {}, patient.evacuation(e, may ? desk.answerButtons(e) : ""), patient.missing(e, may)),
         h("div", {}, patient.now(e), patient.values(e), patient.given(e)),
         wide(desk.alarmBox(e, may, paintBellAgain)), wide(patient.history(e)),
         wide(patient.told(e)), wide(patient.reckoned(e)))]);
@@ -283,6 +288,11 @@
     }
   }
 
+  // On a phone the patient is below the list: to the one that is shown already, too.
+  list.addEventListener("click", (event) => {
+    const card = event.target.closest(".card");
+    if (card && card.hash === location.hash && innerWidth < 900) one.scrollIntoView();
+  });
   document.getElementById("light").addEventListener("click", nextLight);
   document.getElementById("name").addEventListener("click", () => entries.askName());
   document.getElementById("ask").addEventListener("named", render);

@@ -24,6 +24,7 @@
     pinned = name;
     localStorage.setItem(CHOSEN, name);
     unseen.delete(name);
+    stopped_ms = -STOPPED_MS; // it was about the one before
   }
   async function whole(name) {
     const { data } = await station.get(`/view?episode=${encodeURIComponent(name)}`);
@@ -62,6 +63,7 @@
     const all = await station.get("/view");
     clock.set(all.data);
     view = all.data;
+    pump.know(view.episodes);
     if (!pinned && !open && living().length) pin(living()[0].name); // the most urgent one
     noteNew();
     const name = open && episode ? episode.name
@@ -120,6 +122,13 @@
 
   // --- the board ---
 
+  function pumpCard() {
+    if (!pumpLine()) return "";
+    const card = way("pump", "pumping", ticking(pumpLine));
+    card.dataset.keep = "pumping";
+    return card;
+  }
+
   // Kept at once, so that closing the page loses nothing; it goes when the time to stop it is over.
   // What a tap does is what was painted: a double tap, or one on a label that has grown old, neither
   // stops nor adds anything.
@@ -153,7 +162,7 @@
 
   // By use; what is rarer is folded, and one tap further.
   const folds = [["reassess", "Reassess"], ["descent", "Going down?"], ["note", "Note"],
-    ["correct", "Correct"], ["sheet", "Handover"], ["close", "Close"]];
+    ["background", "Background"], ["correct", "Correct"], ["sheet", "Handover"], ["close", "Close"]];
   function acts() {
     const pumping = way("pump", "", "Pump rhythm");
     const inside = episode.course.inside;
@@ -227,7 +236,7 @@
     const radioReady = view.self.radio_ready;
     const slot = h("div", { class: "slot" }, entries.waitingBox(), ...newcomers());
     repaint(board, [slot, nextCard(), h("div", { class: "slot" }, episode
-      ? facts.strip(episode, radioReady) : "", alarmsRow()), ...(episode
+      ? facts.strip(episode, radioReady) : "", pumpCard(), alarmsRow()), ...(episode
       ? [h("div", {}, acts(), switcher()), h("div", {}, ...facts.sections({ episode, radioReady, way }))]
       : [h("div", {}, asks(), switcher(), living().length ? way("open", "", "New patient") : "")])]);
   }
@@ -295,8 +304,10 @@
     const other = typed("Or how many minutes ago", { example: "25" });
     const writer = person("Who wrote it?", peopleOf(episode), "Or another writer");
     numbered([ago, "observations.TIME"], [writer, "observations.BY"]);
+    const { element } = folded("Written on paper before?", ago, other, writer);
+    element.classList.add("paper");
     return {
-      element: folded("Written on paper before?", ago, other, writer).element,
+      element,
       // What goes with the entry, or a string that says what is wrong.
       options() {
         const min = Number(other.value || ago.value || NaN);

@@ -1,6 +1,34 @@
 "use strict";
 // The controls of the panels: large, without the device's keyboard where a glove must do.
 
+// The same button twice within this time is one touch: gloves bounce (ours).
+const BOUNCE_MS = 400;
+function steady(act) {
+  let last_ms = -BOUNCE_MS;
+  return (event) => {
+    const now_ms = performance.now();
+    if (now_ms - last_ms < BOUNCE_MS) return;
+    last_ms = now_ms;
+    act(event);
+  };
+}
+
+// What is wrong is said loudly at the control itself, until it is touched; and goes on to the form.
+function amiss({ element }, text) {
+  document.querySelectorAll("[data-amiss]").forEach((marked) => delete marked.dataset.amiss);
+  element.dataset.amiss = text;
+  const done = () => delete element.dataset.amiss;
+  element.addEventListener("click", done, { once: true });
+  element.addEventListener("input", done, { once: true });
+  const fold = element.closest("details");
+  if (fold) fold.open = true;
+  setTimeout(() => element.scrollIntoView({ block: "center" }));
+  return text;
+}
+// What is chosen and what is typed beside it cannot both be meant.
+const twice = (picked, input) => (picked.value && input.value
+  ? amiss(input, `Choose one: "${input.value}" is typed, another is chosen.`) : "");
+
 // One of several words; `pick` of none is allowed and means "not said".
 function choices(name, options, picked, onPick) {
   const box = h("fieldset", { class: "choices" }, h("legend", {}, name));
@@ -12,10 +40,10 @@ function choices(name, options, picked, onPick) {
     show();
   };
   for (const [word, text] of options) {
-    const button = h("button", { type: "button", onclick: () => {
+    const button = h("button", { type: "button", onclick: steady(() => {
       control.set(control.value === word ? "" : word);
       if (onPick) onPick(control.value);
-    } }, text);
+    }) }, text);
     button.dataset.word = word;
     button.dataset.keep = `${name}-${word}`;
     box.append(button);
@@ -24,47 +52,77 @@ function choices(name, options, picked, onPick) {
   return control;
 }
 
-// A number by steps. Unset until touched: what was not measured is not sent. The first touch takes
-// the value of the last time, as a start and not as a value.
-function stepper(name, { from, min, max, step = 1, unit = "", last = null, show = String }) {
+// Puts some of the words behind a fold, which opens for the one that is chosen.
+function foldAway(control, name, words, ...more) {
+  const rest = h("div", { class: "rest" });
+  control.element.querySelectorAll("button").forEach((button) => {
+    if (words.includes(button.dataset.word)) rest.append(button);
+  });
+  const fold = h("details", { class: "more" }, h("summary", {}, name), rest, ...more);
+  const { set } = control;
+  control.set = (word) => {
+    set(word);
+    if (words.includes(word)) fold.open = true;
+  };
+  control.element.append(fold);
+}
+
+// A number by steps; what was not measured is not sent. The first touch only shows where it starts
+// (at the value of the last time): it counts from the second one, a step or a tap on the number.
+function stepper(name, { from, min, max, step = 1, unit = "", last = null, show = String,
+  unset = "not measured" }) {
   const control = { value: null };
-  const out = h("output", { class: "unset", "aria-live": "polite" });
+  let start = null; // shown, and no value yet
+  let shown_ms = 0;
+  const out = h("button", { type: "button", class: "reading", "aria-live": "polite",
+    onclick: () => take(0) });
+  const was = (told) => (last ? h("small", {}, `was ${show(last.value)}${told}`) : "");
   const render = () => {
-    out.className = control.value === null ? "unset" : "";
-    clear.hidden = control.value === null; // below the steps, so that nothing moves under a finger
-    out.replaceChildren(...(control.value === null
-      ? ["not measured", last ? h("small", {}, `was ${show(last.value)}, ${age(last.taken_s)}`) : ""]
-      : [`${show(control.value)} ${unit}`, last ? h("small", {}, `was ${show(last.value)}`) : ""]));
+    const nothing = control.value === null && start === null;
+    control.element.className = `stepper ${nothing ? "empty" : control.value === null ? "start" : ""}`;
+    out.replaceChildren(...(control.value !== null
+      ? [`${show(control.value)} `, unit ? h("small", {}, unit) : "", was("")]
+      : nothing ? [unset, was(last ? `, ${age(last.taken_s)}` : "")]
+        : [`start ${show(start)}`, h("small", {}, "tap to take it")]).filter(Boolean));
   };
-  const move = (by) => {
-    control.value = control.value === null ? (last ? last.value : from) : control.value + by;
-    control.value = Math.min(max, Math.max(min, control.value));
+  function take(by) {
+    if (control.value === null && start === null) {
+      start = Math.min(max, Math.max(min, last ? last.value : from));
+      shown_ms = performance.now();
+    } else if (control.value !== null) {
+      control.value = Math.min(max, Math.max(min, control.value + by));
+    } else if (performance.now() - shown_ms >= BOUNCE_MS) {
+      control.value = Math.min(max, Math.max(min, start + by));
+    }
     render();
-  };
-  // Held down it goes on, faster and in larger steps.
+  }
+  // Held down it goes on, faster and in larger steps; what lies on the glass makes no number.
   const button = (label, text, by) => {
     let timer = null;
     let count = 0;
     const stop = () => clearTimeout(timer);
     const repeat = () => {
+      if (control.value === null) return;
       count += 1;
-      move(by * (count > 8 ? 5 : 1));
+      take(by * (count > 8 ? 5 : 1));
       timer = setTimeout(repeat, 150);
     };
     return h("button", {
       type: "button", "aria-label": `${name}: ${label}`,
       onpointerdown: () => { count = 0; timer = setTimeout(repeat, 500); },
       onpointerup: stop, onpointerleave: stop, onpointercancel: stop,
-      onclick: () => { if (count === 0) move(by); count = 0; },
+      onclick: () => { if (count === 0) take(by); count = 0; },
       oncontextmenu: (event) => event.preventDefault(),
     }, text);
   };
-  const clear = h("button", { type: "button", class: "clear", onclick: () => {
-    control.value = null;
-    render();
-  } }, "Not measured after all");
-  control.element = h("div", { class: "stepper", role: "group", "aria-label": name },
-    h("span", { class: "name" }, name),
+  const clear = h("button", { type: "button", class: "clear", title: `${unset} after all`,
+    "aria-label": `${name}: ${unset} after all`, onclick: () => {
+      control.value = null;
+      start = null;
+      render();
+      out.focus({ preventScroll: true });
+    } }, "\u00d7");
+  control.element = h("div", { role: "group", "aria-label": name }, h("span", { class: "name" }, name),
     button("less", "\u2212", -step), out, button("more", "+", step), clear);
   render();
   return control;
@@ -85,10 +143,10 @@ function several(name, options) {
   const picked = new Set();
   const box = h("fieldset", { class: "choices" }, h("legend", {}, name));
   for (const [word, text] of options) {
-    const button = h("button", { type: "button", "aria-pressed": "false", onclick: () => {
+    const button = h("button", { type: "button", "aria-pressed": "false", onclick: steady(() => {
       if (!picked.delete(word)) picked.add(word);
       button.setAttribute("aria-pressed", String(picked.has(word)));
-    } }, text);
+    }) }, text);
     box.append(button);
   }
   return { element: box, get value() { return [...picked].join(","); } };
@@ -118,7 +176,7 @@ function keypad(name, units, unit) {
     element: h("div", { class: "keypad", role: "group", "aria-label": name },
       h("span", { class: "name" }, name), out, h("div", { class: "keys" }, ...KEYS.map((key) =>
         h("button", { type: "button", "aria-label": key === "\u2190" ? "erase the last" : key,
-          onclick: () => press(key) }, key))), picked.element),
+          onclick: steady(() => press(key)) }, key))), picked.element),
   };
 }
 
@@ -129,6 +187,7 @@ function person(name, people, another = "Or another name") {
   const input = typed(known ? another : name, { example: "name" });
   return {
     get value() { return input.value || (known ? known.value : ""); },
+    wrong: () => (known ? twice(known, input) : ""),
     element: h("div", {}, known ? known.element : "", input.element),
   };
 }

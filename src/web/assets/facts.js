@@ -138,15 +138,16 @@ const facts = (() => {
     return h("section", {}, h("h2", {}, "From base"), h("ul", { class: "plain" }, ...rows));
   }
 
-  function missing(episode) {
+  function missing(episode, way) {
     if (!episode.missing.length) return "";
     return h("section", {}, h("h2", {}, "Still missing"),
-      h("ul", { class: "plain" }, ...episode.missing.map((m) => h("li", {}, m))));
+      h("ul", { class: "plain" }, ...episode.missing.map((m) => h("li", {}, panelFor(m)
+        ? way(panelFor(m), "", `${m} - enter it`) : m))));
   }
 
   // { episode, radioReady, way } -> the sections, in order.
   const sections = ({ episode, radioReady, way }) => [chamberClock(episode), signs(episode),
     delivery(episode, radioReady), answers(episode), handed(episode, way), dueDrugs(episode),
-    drugs(episode), missing(episode)];
+    drugs(episode), missing(episode, way)];
   return { strip, sections };
 })();

@@ -36,15 +36,52 @@ function oxygenLeft(episode) {
     `${span(until_s - clock.now_s())}, at this flow` : `OXYGEN WAS TO LAST UNTIL ${clock.time(until_s)}`;
 }
 
+// The session as it runs on, from the station's clock of when `episode` was shown; "" outside.
+function sessionClock(episode) {
+  const { inside, phase, phase_since_s: since_s, session, session_left_s: left_s } = episode.course;
+  const shown_s = station.viewed_s();
+  const counts = phase === "at pressure" || phase === "hold";
+  return !inside ? "" : h("p", { class: "session" }, ticking(() => {
+    const now_left_s = left_s - (counts ? clock.now_s() - shown_s : 0);
+    return `Session ${session}: ${phase} for ${running(clock.now_s() - since_s)}; ` +
+      (now_left_s > 0 ? `${span(now_left_s)} of the session left` : "THE SESSION'S TIME IS OVER");
+  }));
+}
+
 // What a record says, in a few words.
 function gist(row) {
   const signs = [["spo2_pct", "SpO2"], ["pulse_bpm", "pulse"], ["resp_rpm", "breaths"],
     ["systolic_mmhg", "BP"], ["acvpu", ""], ["mode", ""]];
   const measured = "taken_s" in row ? signs.filter(([key]) => row[key] !== undefined)
     .map(([key, name]) => `${name} ${row[key]}`.trim()) : [];
-  const words = [...measured, row.name, row.dose_text, row.action, row.phase, row.why_not,
-    row.text].filter(Boolean).join(", ");
+  const asked = row.urgency ? `${row.urgency.toUpperCase()}${row.revises ? ", revised" : ""}` : "";
+  const drunk = [["drunk_ml", "drunk"], ["urine_ml", "urine"]].filter(([key]) => row[key] !== undefined)
+    .map(([key, name]) => `${name} ${row[key]} mL`);
+  const words = [row.condition, ...measured, ...drunk, asked, row.name, row.dose_text, row.action,
+    row.phase, row.why_not, row.next && `next: ${row.next}`, row.team, row.text]
+    .filter(Boolean).join(", ");
   return words.length > 60 ? `${words.slice(0, 60)} ...` : words;
+}
+
+// What can be corrected, newest first: [record, what it says]. A report is one entry, with what it
+// measured; two that read the same are told apart by their seconds.
+function correctable(episode) {
+  const measured = new Map(episode.observations.map((row) => [row.record, row]));
+  const reports = episode.reports.map((row) => ({ ...measured.get(row.record), ...row }));
+  const told = new Set(reports.map((row) => row.record));
+  const older = [...measured.values()].filter((row) => !told.has(row.record));
+  const rows = [[[...reports, ...older], "report"], [episode.doses, "drug"], [episode.oxygen, "oxygen"],
+    [episode.chamber_events, "chamber"], [episode.notes, "note"], [episode.descent, "going down?"],
+    [episode.reassessments, "reassessed"], [episode.requests, "evacuation"],
+    [episode.fluids, "drunk and passed"], [episode.handovers, "taken over"]]
+    .flatMap(([list, word]) => list.filter((row) => !row.voided).map((row) => [row, word]))
+    .sort(([a], [b]) => b.recorded_s - a.recorded_s).slice(0, 12);
+  const say = ([row, word]) => `${clock.time(row.happened_s)} ${word}: ${gist(row)} (${row.by || "no name"})`;
+  const seconds = (row) => ` entered ${new Date((row.recorded_s + clock.epoch_s()) * 1000).toISOString()
+    .slice(11, 19)}Z`;
+  const texts = rows.map(say);
+  return rows.map(([row], i) => [row.record, texts[i] +
+    (texts.filter((text) => text === texts[i]).length > 1 ? seconds(row) : "")]);
 }
 
 const whyNot = [["dark", "Dark"], ["weather", "Weather"], ["terrain", "Terrain"],
@@ -69,7 +106,8 @@ const panels = {
         last: last.systolic_mmhg });
       const lower = stepper("Blood pressure, lower, mmHg", { from: 80, min: 20, max: 200, step: 2,
         last: last.diastolic_mmhg });
-      const pain = stepper("Pain, 0 none to 10 worst", { from: 3, min: 0, max: 10, last: last.pain });
+      const pain = stepper("Pain, 0 none to 10 worst", { from: 3, min: 0, max: 10, last: last.pain,
+        unset: "not said" });
       const ataxia = choices("Ataxia, heel to toe", ataxias);
       const score = items.map(([name]) => choices(name, grades));
       score.concat(ataxia).forEach((c) => c.element.classList.add("fifths"));
@@ -79,9 +117,9 @@ const panels = {
       const unable = several("Tried and not possible", [["spo2", "SpO2"], ["pulse", "Pulse"],
         ["resp", "Breaths"]]);
       unable.element.classList.add("thirds");
-      const drunk = stepper("Drunk, mL", { from: 250, min: 0, max: 5000, step: 50, unit: "mL" });
-      const urine = stepper("Urine, mL", { from: 200, min: 0, max: 3000, step: 50, unit: "mL" });
-      const over = stepper("Over how many hours", { from: 4, min: 1, max: 24, unit: "h" });
+      const drunk = stepper("Drunk, mL", { from: 250, min: 0, max: 5000, step: 50, unit: "mL", unset: "not said" });
+      const urine = stepper("Urine, mL", { from: 200, min: 0, max: 3000, step: 50, unit: "mL", unset: "not said" });
+      const over = stepper("Over how many hours", { from: 4, min: 1, max: 24, unit: "h", unset: "not said" });
       const fluids = folded("Drunk and passed", drunk, urine, over);
       const all = [condition, level, mode, spo2, pulse, resp, temp, more, fluids, unable];
       numbered([condition, "observations.CONDITION"],
@@ -107,29 +145,36 @@ const panels = {
           if (upper.value !== null && lower.value !== null) {
             words.push("bp", `${upper.value}/${lower.value}`);
           } else if (upper.value !== null || lower.value !== null) {
-            return "Blood pressure: both numbers, or neither.";
+            return amiss(upper.value === null ? upper : lower,
+              "Blood pressure: both numbers, or neither.");
           }
           if (pain.value !== null) words.push("pain-score", pain.value);
           if (ataxia.value) words.push("ataxia", ataxia.value);
           const scored = score.filter((c) => c.value).length;
           if (scored === 4) words.push("lls", score.reduce((sum, c) => sum + Number(c.value), 0));
-          else if (scored > 0) return "Lake Louise score: all four answers, or none.";
+          else if (scored > 0) {
+            return amiss(score.find((c) => !c.value), "Lake Louise score: all four answers, or none.");
+          }
           const tried = unable.value ? unable.value.split(",") : [];
           const both = { spo2, pulse, resp };
           if (tried.some((sign) => both[sign].value !== null)) {
-            return "A sign cannot be measured and not possible at once.";
+            return amiss(unable, "A sign cannot be measured and not possible at once.");
           }
           tried.forEach((sign) => words.push(sign, "unable"));
           const passed = [];
           if (drunk.value !== null) passed.push("fluid", `${drunk.value}mL`);
           if (urine.value !== null) passed.push("urine", `${urine.value}mL`);
-          if (urine.value !== null && over.value === null) return "Urine: over how many hours?";
+          if (urine.value !== null && over.value === null) {
+            return amiss(over, "Urine: over how many hours?");
+          }
           if (passed.length && over.value !== null) passed.push("over", `${over.value}h`);
           const lines = passed.length ? [["fluids", [episode.name, ...passed]]] : [];
           if (words.length === 0 && passed.length) return lines;
           if (words.length === 0) return "Choose or measure something first.";
           if (spo2.value !== null || pulse.value !== null || resp.value !== null) {
-            if (!mode.value) return "Say how they were measured: on air, oxygen or in the chamber.";
+            if (!mode.value) {
+              return amiss(mode, "Say how they were measured: on air, oxygen or in the chamber.");
+            }
             words.push(mode.value);
           }
           return [["report", [episode.name, ...words]], ...lines];
@@ -143,32 +188,34 @@ const panels = {
       const { phase, inside } = episode.course;
       const following = { "closed": "pressurise", "pressurising": "at", "at pressure": "deflate",
         "hold": "resume", "deflating": "out" }[phase] || "close";
-      const event = choices("What happens now?", [["close", "Closed"], ["pressurise", "Pressurising"],
-        ["at", "At pressure"], ["hold", "Hold"], ["resume", "Pressure again"],
-        ["deflate", "Deflating"], ["out", "Out of the chamber"]], following);
+      const events = [["close", "Closed"], ["pressurise", "Pressurising"], ["at", "At pressure"],
+        ["hold", "Hold"], ["resume", "Pressure again"], ["deflate", "Deflating"],
+        ["out", "Out of the chamber"]];
+      const event = choices("What happens now?", events, following);
       const reason = choices("A hold, because of", [["ears", "Ears"], ["vomit", "Vomiting"],
         ["panic", "Panic"], ["pain", "Pain"], ["pump", "Pump"], ["other", "Other"]],
       "", (word) => { if (word) event.set("hold"); });
+      foldAway(event, "Something else happens", events.map(([word]) => word)
+        .filter((word) => word !== following), reason.element);
+      event.element.classList.add("one");
       const gauge = stepper("Gauge pressure, hPa", { from: 138, min: 0, max: 300, step: 2,
         unit: "hPa" });
       const altimeter = stepper("Altimeter inside, m", { from: 3000, min: -400, max: 8900, step: 50,
         unit: "m" });
       const why = choices("Before each session: why not down now?", whyNot);
-      const parts = [event, reason, gauge, altimeter];
-      if (!inside) parts.splice(1, 0, why);
       numbered([event, "chamber.CLOSED", "chamber.PRESSURISING", "chamber.AT_PRESSURE",
         "chamber.DEFLATING", "chamber.OUT"],
         [reason, "chamber.HOLD"], [gauge, "chamber.GAUGE"],
         [altimeter, "chamber.ALTIMETER_IN", "chamber.ALTIMETER"], [why, "chamber.WHY_NOT"]);
       return {
-        body: [h("p", {}, "A chamber buys time. Descent is the treatment."),
-          ...parts.map((c) => c.element)],
+        body: [h("p", {}, "A chamber buys time. Descent is the treatment."), sessionClock(episode),
+          inside ? "" : why.element, event.element, gauge.element, altimeter.element].filter(Boolean),
         words() {
           const lines = [];
-          if (!event.value) return "Choose what happens now.";
+          if (!event.value) return amiss(event, "Choose what happens now.");
           if (!inside && why.value) lines.push(["descent", [episode.name, "no", why.value]]);
           if (!inside && !why.value && event.value === "close") {
-            return "Answer first: why not down now?";
+            return amiss(why, "Answer first: why not down now?");
           }
           const words = [event.value];
           if (event.value === "hold" && reason.value) words.push(reason.value);
@@ -188,8 +235,9 @@ const panels = {
       const listed = [...new Set([...given.map((d) => d.name), ...(view.drugs || [])])];
       const before = h("p", { role: "status" });
       const tell = () => {
-        const last = given.filter((d) => d.name === (other.value || name.value)).pop();
-        const due = episode.drugs_due.find((d) => d.drug === (other.value || name.value));
+        const is = (drug) => drug.toLowerCase() === (other.value || name.value).toLowerCase();
+        const last = given.filter((d) => is(d.name)).pop();
+        const due = episode.drugs_due.find((d) => is(d.drug));
         before.textContent = !last ? "" : `Last given ${clock.time(last.happened_s)}, ` +
           `${age(last.happened_s)}: ${last.dose_text || "dose not told"} ${last.route || ""}` +
           (due ? `; interval over ${clock.time(due.due_s)}` : "");
@@ -197,10 +245,13 @@ const panels = {
       const name = choices("Which drug?", listed.slice(0, 12).map((n) => [n, n]), "", tell);
       name.element.classList.add("names");
       const other = typed(listed.length ? "Or another drug" : "Which drug?", { example: "name" });
+      other.element.addEventListener("input", tell);
       const dose = keypad("Dose", ["mg", "g", "mcg", "mL", "tablet", "puff"], "mg");
       const route = choices("How?", [["oral", "By mouth"], ["im", "Into muscle (IM)"],
         ["iv", "Into vein (IV)"], ["sc", "Under skin (SC)"], ["sl", "Under the tongue"],
-        ["inhaled", "Inhaled"]]);
+        ["inhaled", "Inhaled"], ["nasal", "Into the nose"], ["pr", "Rectal"],
+        ["topical", "On the skin"]]);
+      foldAway(route, "Another way", ["nasal", "pr", "topical"]);
       const checked = person("Who else checked drug and dose?", peopleOf(episode));
       numbered([name, "observations.DRUG"], [other, "observations.DRUG"],
         [dose, "observations.DOSE"], [route, "observations.ROUTE"],
@@ -211,10 +262,12 @@ const panels = {
           route.element, checked.element],
         words() {
           const drug = other.value || name.value;
-          if (!drug) return "Choose or type the drug.";
-          if (!dose.value) return "Tap the dose and its unit.";
-          const words = [episode.name, drug, dose.value];
-          if (route.value) words.push(route.value);
+          const wrong = twice(name, other) || checked.wrong();
+          if (wrong) return wrong;
+          if (!drug) return amiss(listed.length ? name : other, "Choose or type the drug.");
+          if (!dose.value) return amiss(dose, "Tap the dose and its unit.");
+          if (!route.value) return amiss(route, "How was it given?");
+          const words = [episode.name, drug, dose.value, route.value];
           if (checked.value) words.push("checked", checked.value);
           return [["give", words]];
         },
@@ -231,7 +284,7 @@ const panels = {
       const device = choices("By", [["prongs", "Nasal prongs"], ["mask", "Mask"],
         ["reservoir", "Reservoir mask"]], last ? last.device : "");
       const flow = stepper("Flow, L/min", { from: 20, min: 5, max: 250, step: 5,
-        show: (v) => (v / 10).toFixed(1) });
+        show: (v) => (v / 10).toFixed(1), unset: "not said" });
       const known = [...new Set([...episode.oxygen.map((o) => o.cylinder), "A", "B", "C"])]
         .filter(Boolean).slice(0, 6);
       const cylinder = choices("Cylinder", known.map((c) => [c, c]), last ? last.cylinder : "");
@@ -248,7 +301,7 @@ const panels = {
           "cylinder pressure and cylinder size are known."),
         ...[action, device, flow, cylinder, bar, water].map((c) => c.element)],
         words() {
-          if (!action.value) return "Choose what happens.";
+          if (!action.value) return amiss(action, "Choose what happens.");
           const words = [episode.name, action.value];
           if (device.value && action.value !== "stop") words.push(device.value);
           if (flow.value !== null && action.value !== "stop") {
@@ -262,79 +315,7 @@ const panels = {
       };
     },
   },
-  // Asks for the gaps only: what the request in force tells is folded away, to be changed there.
-  evacuate: {
-    title: "Evacuation",
-    build({ episode, view, open }) {
-      const told = episode.asked || {};
-      const now = episode.request;
-      const urgency = choices("How urgent?", [["e1", "E1 now: life in danger"],
-        ["e2", "E2 within the hour"], ["e3", "E3 today"], ["e4", "E4 when possible"]],
-      now ? now.urgency : "");
-      const mobility = choices("Patient", [["stretcher", "Stretcher"], ["sitting", "Can sit"],
-        ["walking", "Walks"]]);
-      const oxygen = choices("Needs oxygen in the aircraft?", [["yes", "Yes"], ["no", "No"]],
-        !now && modeNow(episode).includes("oxygen") ? "yes" : "");
-      const wind = stepper("Wind, km/h", { from: 10, min: 0, max: 200, step: 5 });
-      const from = choices("Wind from", [["0", "N"], ["45", "NE"], ["90", "E"], ["135", "SE"],
-        ["180", "S"], ["225", "SW"], ["270", "W"], ["315", "NW"]]);
-      from.element.classList.add("quarters");
-      const sight = choices("How far can you see?", [["500m", "Under 1 km"], ["3km", "1 to 5 km"],
-        ["10km", "More"]]);
-      const surface = choices("Landing place", [["snow", "Snow"], ["ice", "Ice"], ["rock", "Rock"],
-        ["grass", "Grass"], ["sand", "Sand"]]);
-      const { lat_e6: lat, lon_e6: lon } = view.self;
-      const here = Number.isFinite(lat) ? `${(lat / 1e6).toFixed(5)},${(lon / 1e6).toFixed(5)}` : "";
-      const near = choices("Where is the landing place?", here && view.self.role === "camp"
-        ? [[here, `At this camp, ${here}`]] : []);
-      const site = typed("Its position, if another", { example: "28.10460,86.75310" });
-      const hazard = several("Hazards", [["none seen", "None seen"], ["loose snow", "Loose snow"],
-        ["wires", "Wires"], ["slope", "Slope"], ["rockfall", "Rockfall"], ["gusts", "Gusts"]]);
-      const hazards = typed("Other hazards", { example: "prayer flags" });
-      const contact = typed("How to reach the party (may stay empty)", { example: "145.500 MHz" });
-      const asks = [[mobility, told.mobility], [oxygen, now], [wind, told.wind_kmh],
-        [from, told.wind_from_deg], [sight, told.visibility_m], [surface, told.surface],
-        [near, told.lat_e6], [site, told.lat_e6], [hazard, told.hazards], [hazards, told.hazards],
-        [contact, told.contact]].filter(([control]) => control !== near || here);
-      const gaps = asks.filter(([, known]) => known === undefined).map(([control]) => control);
-      const rest = asks.filter(([, known]) => known !== undefined).map(([control]) => control);
-      const known = [episode.signs.acvpu ? `conscious level ${episode.signs.acvpu.word}` : "",
-        Number.isFinite(view.self.altitude_m) ? `height ${view.self.altitude_m} m` : "",
-        told.mobility, told.surface].filter(Boolean);
-      numbered([urgency, "request.URGENCY"], [mobility, "request.MOBILITY"],
-        [oxygen, "request.OXYGEN_NEEDED"], [wind, "request.WIND"], [from, "request.WIND_FROM"],
-        [sight, "request.VISIBILITY"], [surface, "request.SURFACE"], [near, "request.SITE"],
-        [site, "request.SITE"], [hazard, "request.HAZARDS"], [hazards, "request.HAZARDS"],
-        [contact, "request.CONTACT"]);
-      return {
-        body: [h("p", {}, now ? "A request stands: what is filled in here changes it; the rest stays " +
-          "as it was." : "It is repeated until base has it, and stands until base answers."),
-        known.length ? h("p", { class: "small" }, `Known already: ${known.join(", ")}`) : "",
-        urgency.element, ...gaps.map((c) => c.element),
-        rest.length ? folded("Change what was told", ...rest).element : "",
-        now && open ? h("p", {}, h("button", { type: "button", onclick: () => open("cancel") },
-          "Cancel the request ...")) : ""],
-        words() {
-          if (!urgency.value) return "Choose how urgent it is.";
-          const words = now ? [episode.name, "revise", urgency.value] : [episode.name, urgency.value];
-          if (mobility.value) words.push(mobility.value);
-          if (oxygen.value) words.push("oxygen", oxygen.value);
-          if (wind.value !== null) words.push("wind", `${wind.value}km/h`);
-          if (from.value) words.push("from", from.value);
-          if (sight.value) words.push("visibility", sight.value);
-          if (surface.value) words.push("surface", surface.value);
-          if (site.value || near.value) words.push("site", site.value || near.value);
-          const seen = [hazard.value.replaceAll(",", ", "), hazards.value].filter(Boolean).join(", ");
-          if (seen) words.push("hazards", seen);
-          if (contact.value) words.push("contact", contact.value);
-          if (now && words.length === 3 && urgency.value === now.urgency) {
-            return "Nothing is changed yet.";
-          }
-          return [["evacuate", words]];
-        },
-      };
-    },
-  },
+  evacuate: evacuation,
   cancel: {
     title: "Cancel the request",
     build({ episode }) {
@@ -346,7 +327,8 @@ const panels = {
           reason.element, other.element],
         words() {
           const why = other.value || reason.value;
-          return why ? [["evacuate", [episode.name, "cancel", why]]] : "Say why.";
+          return twice(reason, other) || (why ? [["evacuate", [episode.name, "cancel", why]]]
+            : amiss(reason, "Say why."));
         },
       };
     },
@@ -367,7 +349,7 @@ const panels = {
       return {
         body: all.map((c) => c.element),
         words() {
-          if (!condition.value) return "Better, same or worse?";
+          if (!condition.value) return amiss(condition, "Better, same or worse?");
           const words = [episode.name, condition.value];
           if (next.value) words.push("next", next.value);
           if (ataxia.value) words.push("ataxia", ataxia.value);
@@ -387,7 +369,7 @@ const panels = {
         body: [h("p", {}, "Descent is the treatment. If not now: why not? It is asked again before " +
           "every chamber session."), answer.element],
         words() {
-          if (!answer.value) return "Choose one.";
+          if (!answer.value) return amiss(answer, "Choose one.");
           return [["descent", answer.value === "yes" ? [episode.name, "yes"]
             : [episode.name, "no", answer.value]]];
         },
@@ -398,12 +380,7 @@ const panels = {
   correct: {
     title: "Correct an entry",
     build({ episode }) {
-      const rows = [["observations", "observations"], ["doses", "drug"], ["oxygen", "oxygen"],
-        ["chamber_events", "chamber"], ["notes", "note"], ["descent", "going down?"]]
-        .flatMap(([key, word]) => episode[key].filter((row) => !row.voided).map((row) => [row, word]))
-        .sort(([a], [b]) => b.recorded_s - a.recorded_s).slice(0, 10);
-      const which = choices("Which entry was wrong? Newest first", rows.map(([row, word]) =>
-        [row.record, `${clock.time(row.happened_s)} ${word}: ${gist(row)} (${row.by || "no name"})`]));
+      const which = choices("Which entry was wrong? Newest first", correctable(episode));
       which.element.classList.add("wholes");
       const reason = choices("Why?", [["wrong value", "Wrong value"], ["wrong patient",
         "Wrong patient"], ["not done", "Was not done"], ["entered twice", "Entered twice"]]);
@@ -413,24 +390,27 @@ const panels = {
           which.element, reason.element, other.element],
         words() {
           const why = other.value || reason.value;
-          if (!which.value) return "Choose the entry.";
-          return why ? [["correct", [which.value, "void", why]]] : "Say why.";
+          if (!which.value) return amiss(which, "Choose the entry.");
+          return twice(reason, other) || (why ? [["correct", [which.value, "void", why]]]
+            : amiss(reason, "Say why."));
         },
       };
     },
   },
   open: {
     title: "New patient",
-    build() {
+    build({ view }) {
+      const used = view.episodes.filter((e) => !e.closed).map((e) => e.patient.trim().toUpperCase());
+      const free = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZ"].find((letter) => !used.includes(letter)) || "";
       const label = several("Working label, one or more", [["ams", "AMS"], ["hace", "HACE"],
         ["hape", "HAPE"], ["other", "Other"]]);
       const found = several("What was found?", [["ataxia", "Ataxia"], ["mental", "Mind changed"],
         ["breathless", "Breathless at rest"], ["cough", "Cough"], ["crackles", "Crackles"],
         ["cyanosis", "Blue lips"]]);
       const what = typed("If other: what", { example: "chest infection" });
-      const patient = typed("Patient (a name only if chosen, else A)", { value: "A" });
+      const patient = typed("Patient (a name only if chosen, else a letter)", { value: free });
       const sex = choices("Sex", [["f", "Female"], ["m", "Male"]]);
-      const years = stepper("Age, years", { from: 35, min: 0, max: 110 });
+      const years = stepper("Age, years", { from: 35, min: 0, max: 110, unset: "not said" });
       const none = choices("Allergies", [["none", "Asked: none"], ["", "Not asked yet"]], "");
       const allergies = typed("Or which", { example: "penicillin: rash" });
       numbered([label, "handover.SUSPECTED"], [found, "handover.FOUND"],
@@ -439,10 +419,15 @@ const panels = {
       return {
         body: [label, found, patient, sex, years, none, allergies, what].map((c) => c.element),
         words() {
-          if (!label.value) return "Choose a working label.";
-          if (!patient.value) return "Type a name or a letter.";
+          if (!label.value) return amiss(label, "Choose a working label.");
+          if (!patient.value) return amiss(patient, "Type a name or a letter.");
+          if (used.includes(patient.value.toUpperCase())) {
+            return amiss(patient, `Another patient in care is called ${patient.value}: choose another.`);
+          }
           const labels = label.value.split(",");
-          if (labels.includes("other") && !what.value) return "Other: type what.";
+          if (labels.includes("other") && !what.value) return amiss(what, "Other: type what.");
+          const wrong = twice(none, allergies);
+          if (wrong) return wrong;
           const words = labels.flatMap((word) => (word === "other" ? [word, what.value] : [word]));
           words.push("patient", patient.value);
           if (sex.value) words.push("sex", sex.value);
@@ -450,6 +435,36 @@ const panels = {
           if (found.value) words.push("yes", found.value);
           if (allergies.value || none.value) words.push("allergies", allergies.value || none.value);
           return [["open", words]];
+        },
+      };
+    },
+  },
+  // What was not asked at the opening, asked later; nothing is filled in beforehand.
+  background: {
+    title: "Background",
+    build({ episode }) {
+      const asks = [["allergies", "Allergies", "penicillin: rash", "handover.ALLERGIES_A"],
+        ["medicines", "Own medicines", "ibuprofen 400 mg, 05:00Z", "handover.MEDICINES"],
+        ["history", "History", "asthma", "handover.HISTORY"],
+        ["last_meal", "Last meal", "soup 16:00Z"], ["contact", "Whom to tell", "sister, +00 555 0101"]]
+        .map(([key, name, example, paper]) => {
+          const picked = choices(name, [...(key === "contact" ? [] : [["none", "Asked: none"]]),
+            ["asked, not known", "Asked: not known"]]);
+          const input = typed(`${name}: which`, { example });
+          const known = episode.background[key];
+          if (paper) numbered([picked, paper]);
+          return { key, picked, input, element: h("div", {}, picked.element,
+            known === "not asked" ? "" : h("p", { class: "small" }, `recorded so far: ${known}`),
+            input.element) };
+        });
+      return {
+        body: asks.map((ask) => ask.element),
+        words() {
+          const wrong = asks.map(({ picked, input }) => twice(picked, input)).find(Boolean);
+          const words = asks.flatMap(({ key, picked, input }) => (picked.value || input.value
+            ? [key === "last_meal" ? "meal" : key, input.value || picked.value] : []));
+          return wrong || (words.length ? [["background", [episode.name, ...words]]]
+            : amiss(asks[0], "Choose or type something first."));
         },
       };
     },
@@ -462,7 +477,7 @@ const panels = {
       return {
         body: [text.element],
         words: () => (text.value ? [["note", [episode.name, text.value]]]
-          : "Type the note first."),
+          : amiss(text, "Type the note first.")),
       };
     },
   },
@@ -477,7 +492,9 @@ const panels = {
       return {
         body: [team, person, sheet].map((c) => c.element),
         words() {
-          if (!team.value || !person.value) return "Type the team and who of it takes over.";
+          if (!team.value || !person.value) {
+            return amiss(team.value ? person : team, "Type the team and who of it takes over.");
+          }
           const words = [episode.name, "team", team.value, "person", person.value];
           if (sheet.value) words.push("sheet", ...sheet.value.toUpperCase().split(/\s+/));
           return [["taken", words]];
@@ -494,8 +511,27 @@ const panels = {
       return {
         body: [h("p", {}, "Nothing is reminded of any more; the records stay."), outcome.element],
         words: () => (outcome.value ? [["close", [episode.name, outcome.value]]]
-          : "Choose how it ended."),
+          : amiss(outcome, "Choose how it ended.")),
       };
     },
   },
 };
+
+// Where what is missing can be entered; "" where nobody here can.
+const panelFor = (missing) => (/allergies/.test(missing) ? "background"
+  : /opening/.test(missing) ? "" : "observe");
+
+// A number that was only touched is neither sent nor forgotten without a word.
+function unfinished(body) {
+  const start = body.map((element) => (element.matches && element.matches(".stepper.start") ? element
+    : element.querySelector && element.querySelector(".stepper.start"))).find(Boolean);
+  return start ? amiss({ element: start },
+    `${start.getAttribute("aria-label")}: tap the number to take it, or \u00d7.`) : "";
+}
+for (const panel of Object.values(panels)) {
+  const { build } = panel;
+  panel.build = (context) => {
+    const built = build(context);
+    return { ...built, words: () => unfinished(built.body) || built.words() };
+  };
+}

@@ -91,7 +91,7 @@ const patient = (() => {
   // What a person must do, in a line; the rest is with the patient.
   function must(e) {
     const sounding = e.alarms.filter((a) => a.sounds);
-    const more = (n) => (n > 0 ? `; ${n} ${n === 1 ? "alarm sounds" : "alarms sound"}` : "");
+    const more = (n) => (n > 0 ? `; ${n} more ${n === 1 ? "alarm sounds" : "alarms sound"}` : "");
     const r = e.request;
     if (r && r.unanswered) {
       return h("p", { class: "pressing" }, h("strong", {}, "Answer: ", r.urgency.toUpperCase(), " evacuation"),
@@ -256,9 +256,11 @@ const patient = (() => {
         "no drug is recorded"));
   }
 
-  function missing(e) {
+  function missing(e, may) {
     const o = e.assessed;
-    const items = [...e.missing, ...o.conflicts.map((c) => `CONFLICT: ${c.what} ` +
+    const entered = e.missing.map((m) => (may && panelFor(m)
+      ? h("a", { class: "button", href: `#${e.name}/voice/${panelFor(m)}` }, m) : m));
+    const items = [...entered, ...o.conflicts.map((c) => `CONFLICT: ${c.what} ` +
       `(${c.earlier}${c.earlier === c.later ? "" : ` and ${c.later}`})`)];
     return items.length ? box("Missing or in conflict", "missing", listOf(items)) : "";
   }

@@ -3,28 +3,44 @@
 // the pumper. The rate is the party's decision; the page keeps the beat and tells the station each
 // stroke. A beat is a stroke only while somebody has said so within WATCHED_MS: a phone that goes on
 // beating beside a pump nobody works must not keep the station's alarm silent.
+// Time is the page's own running time: a clock that is set makes no beat. A beat that was missed, as
+// by a page that slept, is left out and no stroke.
 const pump = (() => {
   const KEY = "ridgepost-pump";
+  const RUNS = "ridgepost-pump-runs"; // whose rhythm ran when the page was left
   const WATCHED_MS = 120000; // ours
-  const state = { timer: null, strokes: 0, beats: 0, started_ms: 0, pumper_ms: 0, seen_ms: 0 };
+  const now_ms = () => performance.now();
+  const state = { timer: null, strokes: 0, beats: 0, started_ms: 0, pumper_ms: 0, seen_ms: 0,
+    seen_at_ms: 0, inside: false };
   const saved = JSON.parse(localStorage.getItem(KEY) || "{}");
   let rate_per_min = saved.rate_per_min || 12; // one stroke in five seconds: common practice
   let turn_min = saved.turn_min || 10;
   let pumper = "";
   let episode = ""; // whose chamber it is
+  let lost = sessionStorage.getItem(RUNS) || "";
   const save = () => localStorage.setItem(KEY, JSON.stringify({ rate_per_min, turn_min }));
   let onStroke = () => {};
 
   const on = () => state.timer !== null;
-  const counts = () => on() && Date.now() - state.seen_ms < WATCHED_MS;
-  const due = () => on() && Date.now() - state.pumper_ms >= turn_min * 60000;
+  // A device that slept may have stopped the running time: the clock may end it, never lengthen it.
+  const counts = () => on() && now_ms() - state.seen_ms < WATCHED_MS &&
+    Date.now() - state.seen_at_ms < WATCHED_MS;
+  const due = () => on() && now_ms() - state.pumper_ms >= turn_min * 60000;
+  const seen = () => Object.assign(state, { seen_ms: now_ms(), seen_at_ms: Date.now() });
 
   // Each beat is set from the start, so that the rhythm does not drift.
+  const period_ms = () => 60000 / rate_per_min;
+  const next_ms = () => state.started_ms + state.beats * period_ms();
   function schedule() {
-    const next_ms = state.started_ms + (state.beats * 60000) / rate_per_min;
-    state.timer = setTimeout(beat, Math.max(0, next_ms - Date.now()));
+    const passed = Math.floor((now_ms() - state.started_ms) / period_ms());
+    if (now_ms() - next_ms() > period_ms() / 2) state.beats = passed + 1;
+    state.timer = setTimeout(beat, Math.max(0, next_ms() - now_ms()));
   }
   function beat() {
+    if (now_ms() - next_ms() > period_ms() / 2) { // too late to be this beat
+      schedule();
+      return;
+    }
     state.beats += 1;
     sound.beep(counts() ? 660 : 330, 0.12);
     if (navigator.vibrate) navigator.vibrate(80);
@@ -41,28 +57,49 @@ const pump = (() => {
   }
   function restart() {
     clearTimeout(state.timer);
-    Object.assign(state, { beats: 0, started_ms: Date.now() });
+    Object.assign(state, { beats: 0, started_ms: now_ms() });
     schedule();
   }
+  function stop() {
+    clearTimeout(state.timer);
+    state.timer = null;
+    lost = "";
+    sessionStorage.removeItem(RUNS);
+    onStroke();
+  }
+  // Out of the chamber nobody pumps: as entered here, or as the station tells.
+  station.on("waiting", () => {
+    const out = ({ command, args }) => command === "chamber" && args[0] === episode &&
+      args.includes("out");
+    if (on() && station.waiting().some(out)) stop();
+  });
   return {
-    on, counts, due,
+    on, counts, due, seen, stop,
     start(name) {
       episode = name;
-      const now_ms = Date.now();
-      Object.assign(state, { strokes: 0, pumper_ms: now_ms, seen_ms: now_ms });
+      Object.assign(state, { strokes: 0, pumper_ms: now_ms(), inside: false });
+      seen();
+      lost = "";
+      sessionStorage.setItem(RUNS, name);
       stayAwake();
       restart();
     },
-    stop() {
-      clearTimeout(state.timer);
-      state.timer = null;
-    },
-    seen() { state.seen_ms = Date.now(); },
     change(name) {
       pumper = name;
-      state.pumper_ms = Date.now();
-      state.seen_ms = state.pumper_ms;
+      state.pumper_ms = now_ms();
+      seen();
     },
+    // The heads of the episodes, whenever they come.
+    know(episodes) {
+      const mine = on() && episodes.find((e) => e.name === episode);
+      if (!mine) return;
+      if (state.inside && !mine.course.inside) stop();
+      state.inside = mine.course.inside;
+    },
+    // What the board tells: null when nothing runs; `stopped`: it ran until the page was left.
+    state: () => (on() ? { episode, rate_per_min, pumper, pumping_s: pump.pumping_s(),
+      strokes: state.strokes, counts: counts(), due: due(), stopped: false }
+      : lost ? { episode: lost, stopped: true } : null),
     pumper: () => pumper,
     rate: () => rate_per_min,
     turn_min: () => turn_min,
@@ -76,10 +113,19 @@ const pump = (() => {
       save();
     },
     strokes: () => state.strokes,
-    pumping_s: () => (Date.now() - state.pumper_ms) / 1000,
+    pumping_s: () => (now_ms() - state.pumper_ms) / 1000,
     onStroke: (f) => { onStroke = f; },
   };
 })();
+
+// The line of the board, "" when nothing runs.
+function pumpLine() {
+  const p = pump.state();
+  if (!p) return "";
+  if (p.stopped) return `Pump rhythm of ${p.episode} STOPPED when the page was left - open`;
+  return `Pump of ${p.episode}: ${p.rate_per_min}/min, ${p.pumper || "no name"} ` +
+    `${running(p.pumping_s)}${p.due ? " - CHANGE PUMPER" : p.counts ? "" : " - NOT COUNTED, tap"}`;
+}
 
 // What the station computes of the air inside from the strokes it was told, or "".
 function airInside(episode) {
@@ -99,6 +145,15 @@ function pumpPanel(box, bar, now) {
   } }, "stopped");
   const line = h("p", {});
   const estimate = h("p", {});
+  // What else presses stays in sight of the one who pumps.
+  const session = h("p", { class: "session" }, ticking(() => {
+    const line = sessionClock(now());
+    return line ? line.textContent : "";
+  }));
+  const standing = h("p", { class: "wrong" }, ticking(() => {
+    const all = now().alarms;
+    return all.length ? `ALARMS (${all.length}): ${all.map((a) => a.reason).join("; ")}` : "";
+  }));
   const rate = h("strong", {});
   const turn = h("strong", {});
   const crew = h("div", {});
@@ -146,7 +201,7 @@ function pumpPanel(box, bar, now) {
   });
   showCrew();
   show();
-  box.append(h("h1", {}, "Pump rhythm"), light, line, estimate, crew,
+  box.append(h("h1", {}, "Pump rhythm"), session, standing, light, line, estimate, crew,
     h("p", {}, rate), h("div", { class: "acts" },
       step("\u2212 slower", "\u2212 slower strokes", () => pump.setRate(pump.rate() - 1)),
       step("+ faster", "+ faster strokes", () => pump.setRate(pump.rate() + 1))),

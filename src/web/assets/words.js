@@ -7,7 +7,8 @@ const plain = (() => {
     give: "Drug given", oxygen: "Oxygen", evacuate: "Evacuation", reassess: "Reassess",
     descent: "Going down?", correct: "Correction", open: "New patient", note: "Note",
     taken: "Taken over", close: "Close", answer: "Answer", readback: "Read back",
-    alarms: "Answer to an alarm" };
+    alarms: "Answer to an alarm",
+    background: "Background" };
   // Words that the panels send, where a person says others.
   const says = { im: "into muscle", iv: "into vein", sc: "under the skin", sl: "under the tongue",
     oral: "by mouth", pr: "rectal", spo2: "SpO2", bp: "blood pressure", resp: "breaths",
@@ -18,7 +19,10 @@ const plain = (() => {
   const leads = new Set(["spo2", "pulse", "resp", "temp", "bp", "lls", "ataxia", "airway", "fluid",
     "urine", "over", "cylinder", "water", "altimeter", "wind", "from", "visibility", "surface", "site",
     "hazards", "contact", "next", "walks", "mental", "patient", "sex", "age", "allergies", "team",
-    "person", "sheet", "checked", "confirmed", "arrives", "to", "void", "no", "other", "hold"]);
+    "person", "sheet", "checked", "confirmed", "arrives", "to", "void", "no", "other", "hold",
+    "medicines", "history", "meal", "cloud", "weight", "flat", "conscious", "needs", "patients", "party",
+    "altitude", "area", "slope", "obstacles", "marked", "gust", "weather", "daylight", "fallback",
+    "insurance"]);
   const say = (word) => says[word] || word.trim().replace(/^([\d.]+)([A-Za-z%][A-Za-z/]*)$/, "$1 $2");
 
   // "dexamethasone 8 mg, into muscle, checked by Jory"
@@ -29,7 +33,7 @@ const plain = (() => {
       const before = words[i - 1];
       const joined = leads.has(before) || (command === "give" && i === 1) ||
         (command === "evacuate" && before === "oxygen");
-      text += `${i === 0 ? "" : joined ? " " : ", "}${say(word)}`;
+      text += `${i === 0 ? "" : joined ? " " : ", "}${command === "evacuate" && word === "at" ? "position" : say(word)}`;
     });
     return text;
   }

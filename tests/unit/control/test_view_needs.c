@@ -245,6 +245,66 @@ static void a_request_tells_its_gaps(void **state)
     ctl_end(&ctl);
 }
 
+/* What is told is not asked again, so all that can be told is shown. */
+static void a_request_tells_what_is_in_it(void **state)
+{
+    (void)state;
+    static const char *const keys[] = {"weight_kg", "conscious", "oxygen",    "flat",
+                                       "needs",     "marked",    "length_m",  "daylight_s",
+                                       "insurance", "slope_deg", "obstacles", "gust_kmh",
+                                       "temp_c",    "weather",   "party",     "fallback"};
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2");
+    const json_t *asked = json_object_get(one_of(&ctl, "view 7-1"), "asked");
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        assert_null(json_object_get(asked, keys[i]));
+    }
+    assert_int_equal(number_of(asked, "patients"), 1);
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 revise weight 85kg conscious yes oxygen no flat no "
+                 "needs doctor,hoist marked no area 40x30 daylight 2h insurance none slope 4 "
+                 "obstacles wires gust 30km/h temp -15C weather clear party 3 fallback carry");
+    asked = json_object_get(one_of(&ctl, "view 7-1"), "asked");
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        assert_non_null(json_object_get(asked, keys[i]));
+    }
+    assert_int_equal(number_of(asked, "weight_kg"), 85);
+    assert_string_equal(word_of(asked, "oxygen"), "no");
+    assert_string_equal(word_of(asked, "needs"), "doctor, hoist");
+    assert_int_equal(number_of(asked, "width_m"), 30);
+    assert_string_equal(word_of(asked, "insurance"), "none");
+    ctl_end(&ctl);
+}
+
+/* What can be corrected is told by its record: a report of condition alone, a request, what was
+ * drunk. */
+static void what_was_reported_and_asked_has_its_record(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    ctl_ok(&ctl, "--by Ines open ams patient A allergies none");
+    ctl_ok(&ctl, "--by Ines report 7-1 critical");
+    ctl_ok(&ctl, "--by Ines evacuate 7-1 e2");
+    ctl_ok(&ctl, "--by Ines fluids 7-1 fluid 500mL");
+    static const char *const keys[] = {"reports", "requests", "fluids"};
+    static const char *const says[] = {"condition", "urgency", "drunk_ml"};
+    for (size_t i = 0; i < 3; i++) {
+        const json_t *rows = json_object_get(one_of(&ctl, "view 7-1"), keys[i]);
+        assert_int_equal(json_array_size(rows), 1);
+        const json_t *row = json_array_get(rows, 0);
+        assert_non_null(json_object_get(row, says[i]));
+        assert_true(json_is_false(json_object_get(row, "voided")));
+        char line[80];
+        snprintf(line, sizeof line, "--by Ines correct %s void wrong", word_of(row, "record"));
+        ctl_ok(&ctl, line);
+        rows = json_object_get(one_of(&ctl, "view 7-1"), keys[i]);
+        assert_true(json_is_true(json_object_get(json_array_get(rows, 0), "voided")));
+    }
+    assert_null(json_object_get(one_of(&ctl, "view 7-1"), "condition"));
+    assert_null(json_object_get(one_of(&ctl, "view 7-1"), "request"));
+    ctl_end(&ctl);
+}
+
 /* What a revision repeats is as old as when it was told; a new request tells everything anew. */
 static void each_fact_of_a_request_has_its_own_age(void **state)
 {
@@ -370,6 +430,8 @@ int main(void)
         cmocka_unit_test(an_alarm_says_what_may_be_answered),
         cmocka_unit_test(the_treatment_clock_is_told),
         cmocka_unit_test(a_request_tells_its_gaps),
+        cmocka_unit_test(a_request_tells_what_is_in_it),
+        cmocka_unit_test(what_was_reported_and_asked_has_its_record),
         cmocka_unit_test(each_fact_of_a_request_has_its_own_age),
         cmocka_unit_test(one_answer_is_read_back_by_its_name),
         cmocka_unit_test(what_is_computed_is_told_in_words_and_as_data),
