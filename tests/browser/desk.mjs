@@ -1,8 +1,15 @@
 // The base page with several patients: what is shown and what a tap enters belong to the patient who
 // was meant, whatever comes in meanwhile. All are the base's own, so that nothing waits for the air.
-import { at, check, data, device, finish, launch, out, pair, site, until } from "./kit.mjs";
+import fs from "node:fs";
+import { at, check, data, device, finish, launch, out, pair, site, start, stop, until } from "./kit.mjs";
 
 const browser = await launch();
+// Base goes by the camp's table of drugs, so that something can be refused.
+const { DIR } = process.env;
+const [plan] = /\[treatment\]\n.*\n/.exec(fs.readFileSync(`${DIR}/camp.conf`, "utf8"));
+fs.appendFileSync(`${DIR}/base.conf`, plan);
+await stop("base");
+await start("base");
 const say = (...words) => at("base", "--by", "Ines Okafor", ...words);
 const text = async (page, selector) => (await page.textContent(selector)).replace(/\s+/g, " ");
 const PAUSE_MS = 450; // a tap sooner after something moved enters nothing
@@ -36,6 +43,9 @@ for (const what of ["", "/end/close", "/log", "/handover", "/voice/observe"]) {
   await shown("9-9 is not known here");
   check(await base.locator("#one form").count() === 0, `nothing can be entered for 9-9${what}`);
 }
+await base.goto(`${site("base")}/base#%E0%A4%A`);
+await base.reload();
+await shown("%E0%A4%A is not known here");
 await base.click("#one >> text=2-2 Due");
 await shown("2-2 Due, HACE");
 
@@ -91,6 +101,50 @@ for (let i = 0; i < 20; i += 1) {
 check(await base.evaluate(() => window.taken) === 20, "Record stays where it is and takes every tap");
 await base.goto(`${site("base")}/base#2-2`);
 await shown("2-2 Due, HACE");
+
+// --- what a person types and presses outlives what comes in ---
+await base.evaluate(() => {
+  station.enter("give", ["2-2", "dexamethasone", "8mg", "im", "checked", "Jory"]);
+  station.enter("give", ["2-2", "dexamethasone", "8mg", "im", "checked", "Jory"]);
+});
+const second = base.locator("#list .refused input");
+await second.waitFor();
+await second.fill("Sab");
+let notes = 0;
+async function comesIn() {
+  notes += 1;
+  say("report", "2-1", "same", "spo2", String(88 + notes), "air", "alert");
+  await base.waitForSelector(`#list .card:has-text('Uno') >> text=SpO2 ${88 + notes} %`);
+}
+await comesIn();
+check(await second.inputValue() === "Sab", "a name half typed in the list stays");
+await base.keyboard.type("e");
+check(await second.inputValue() === "Sabe", "and so does the focus");
+await base.waitForTimeout(PAUSE_MS);
+const silence = base.locator("#bell .alarm:has-text('Due') button:has-text('Silence')").first();
+const { x, y } = await silence.boundingBox();
+await base.mouse.move(x + 10, y + 10);
+await base.mouse.down();
+await comesIn();
+await base.mouse.up();
+await until(() => data("base", "log").records.some((r) => /snoozed/.test(r.summary)), 5,
+  "a press that was under way while something came in counts");
+check(data("base", "view", "2-2").episode.alarms.filter((a) => a.snoozed).length === 1, "and once");
+await base.waitForTimeout(PAUSE_MS);
+await base.click("#list .refused button:text-is('Drop it')");
+await base.waitForTimeout(PAUSE_MS);
+await base.click("#list .waits button:text-is('Seen')"); // what the station said of the first dose
+
+// --- who this device is, is asked until it is known ---
+let asked = 0;
+await base.route(/\/me$/, (route) => {
+  asked += 1;
+  return asked === 1 ? route.abort() : route.continue();
+});
+await base.reload();
+await base.waitForSelector("#list >> text=New patient");
+check(asked === 2, `asked ${asked} times`);
+await base.unroute(/\/me$/);
 
 // --- an answer that comes late replaces nothing that was opened meanwhile ---
 async function held(path, during) {

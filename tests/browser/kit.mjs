@@ -70,9 +70,11 @@ export async function until(asks, seconds, what) {
   }
 }
 
-export const launch = () => chromium.launch({ executablePath: "/usr/bin/chromium",
+// more: further words for the browser.
+export const launch = (...more) => chromium.launch({ executablePath: "/usr/bin/chromium",
   args: ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync"] });
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    ...more] });
 
 // A device of its own: cookie and storage. What its pages complain about is a failure.
 export async function device(browser, size, touch = true) {
@@ -80,7 +82,7 @@ export async function device(browser, size, touch = true) {
   const context = await browser.newContext({ viewport: { width, height }, hasTouch: touch });
   context.setDefaultTimeout(15000);
   const page = await context.newPage();
-  const expected = /net::ERR|status of (401|403|404|503)|Failed to load resource/;
+  const expected = /net::ERR|status of (401|403|404|503)|Opener-Policy header has been ignored|Failed to load resource/;
   page.on("pageerror", (error) => check(false, `a script failed: ${error.stack}`));
   page.on("console", (line) => {
     if (line.type() === "error" && !expected.test(line.text())) {
@@ -90,9 +92,9 @@ export async function device(browser, size, touch = true) {
   return page;
 }
 
-export async function pair(page, key, role, name) {
+export async function pair(page, key, role, name, address = site(key)) {
   const { code } = data(key, "pair", role);
-  await page.goto(`${site(key)}/`);
+  await page.goto(`${address}/`);
   await page.fill("#code", code);
   if (name) await page.fill("#device", name);
   await page.click("button.act");

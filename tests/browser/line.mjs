@@ -1,6 +1,7 @@
 // The line to the station and what waits for it: an answer that never comes, a refusal that is not
 // for good, a session that has ended, a device that cannot keep anything.
-import { at, check, data, device, finish, launch, pair, step, until } from "./kit.mjs";
+import { at, check, data, device, finish, launch, pair, ports, start, step, stop, until }
+  from "./kit.mjs";
 
 const browser = await launch();
 at("camp", "--by", "Ines", "open", "hace", "patient", "Alpha", "allergies", "none");
@@ -231,5 +232,36 @@ await camp.click("button.act");
 await camp.waitForURL("**/bedside");
 await until(() => ["waits for a session", "half typed"].every((text) => notes("camp").includes(text)), 10,
   "both are sent after pairing");
+
+// --- the camp's own network: an address that browsers do not call secure ---
+// Only "potentially trustworthy" ones are (W3C Secure Contexts, section 3.1): there are no locks and
+// no wake lock here, and two pages of one device enter all the same, each entry once.
+const plain = await launch("--host-resolver-rules=MAP 192.168.4.1 127.0.0.1");
+const own = await device(plain, "390x844");
+const address = `http://192.168.4.1:${ports.camp}`;
+await pair(own, "camp", "bedside", "Sabe", address);
+await own.waitForSelector("#board .acts:visible");
+check(await own.evaluate(() => !isSecureContext && !navigator.locks && !navigator.wakeLock),
+  "the address is not secure, and has neither locks nor a wake lock");
+const two = await own.context().newPage();
+two.on("pageerror", (error) => check(false, `a script failed: ${error.stack}`));
+await two.goto(`${address}/bedside`);
+await two.waitForSelector("#board .acts:visible");
+await stop("camp");
+for (const page of [own, two]) await page.waitForSelector("#lost:visible", { timeout: 20000 });
+for (const [i, page] of [own, two, own, two].entries()) {
+  await page.evaluate((n) => station.enter("note", ["7-1", `by plain address ${n}`]), i);
+}
+await two.waitForSelector("text=4 entries wait");
+await start("camp");
+const byPlain = () => notes("camp").filter((text) => /by plain address/.test(text));
+await until(() => byPlain().length === 4, 20, "what two pages entered is recorded");
+for (const page of [own, two]) {
+  await page.waitForSelector(".waits", { state: "detached", timeout: 20000 });
+}
+check(new Set(byPlain()).size === 4 && byPlain().length === 4, `once each: ${byPlain().join(", ")}`);
+await own.click("#mute");
+await own.waitForSelector("#mute:has-text('Sound is on')");
+await plain.close();
 await browser.close();
 finish();

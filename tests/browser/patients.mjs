@@ -15,11 +15,16 @@ const shows = (page, name) => page.waitForFunction((n) => document.querySelector
 
 // --- the shown patient is pinned ---
 open("Alpha", "ams");
-report("7-1", "same", "spo2", "82", "air", "alert");
+report("7-1", "worse", "confused");
 const camp = await device(browser, "390x844");
 await pair(camp, "camp", "bedside", "Ines Okafor");
 await shows(camp, "Alpha");
 await camp.click("h2"); // sound is allowed after a tap
+await camp.waitForSelector(".next strong:has-text('worse, new confusion')");
+check(/observe in/.test(await camp.textContent(".next span")), "what was told is larger than a far-off time");
+report("7-1", "same", "spo2", "82", "air", "alert");
+await camp.waitForFunction(() => /^Observe in .* min \(\d\d:\d\dZ\)$/
+  .test(document.querySelector(".next strong").textContent)); // how long until then, and when
 open("Bravo", "hace");
 await camp.waitForSelector("#board >> text=New patient: 7-2 Bravo");
 check(/Alpha/.test(await who(camp)), "another patient is opened: the shown one stays");
@@ -95,7 +100,11 @@ check(await camp.isHidden("#panel"), "after Record the board stands, not the for
 // --- a new patient of one's own is the one shown ---
 await act(camp, "New patient");
 await camp.click("#panel button:text-is('AMS')");
-await camp.locator("#panel input").first().fill("Cesar");
+check(await camp.inputValue("[id^=f-Patient]") === "A", "a letter that nobody has is offered");
+await camp.fill("[id^=f-Patient]", "bravo");
+await camp.click("#panel .bar .act");
+check(/in care/.test(await camp.textContent("#panel")), "a name that stands already is refused");
+await camp.fill("[id^=f-Patient]", "Cesar");
 await camp.click("#panel .bar .act");
 await shows(camp, "Cesar");
 await act(camp, "Note");

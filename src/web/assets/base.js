@@ -14,8 +14,13 @@
 
   // "#7-1/answer/eta": the patient, what is open, and which of it.
   function address() {
-    const [first, what = "", which = "", more = ""] = decodeURIComponent(location.hash.slice(1))
-      .split("/");
+    let text = location.hash.slice(1);
+    try {
+      text = decodeURIComponent(text);
+    } catch {
+      // Typed by hand: not known here.
+    }
+    const [first, what = "", which = "", more = ""] = text.split("/");
     return { first, what, which, more };
   }
   const go = (hash) => { location.hash = hash; };
@@ -283,6 +288,11 @@
     }
   }
 
+  // On a phone the patient is below the list: to the one that is shown already, too.
+  list.addEventListener("click", (event) => {
+    const card = event.target.closest(".card");
+    if (card && card.hash === location.hash && innerWidth < 900) one.scrollIntoView();
+  });
   document.getElementById("light").addEventListener("click", nextLight);
   document.getElementById("name").addEventListener("click", () => entries.askName());
   document.getElementById("ask").addEventListener("named", render);

@@ -24,6 +24,7 @@
     pinned = name;
     localStorage.setItem(CHOSEN, name);
     unseen.delete(name);
+    stopped_ms = -STOPPED_MS; // it was about the one before
   }
   async function whole(name) {
     const { data } = await station.get(`/view?episode=${encodeURIComponent(name)}`);

@@ -16,7 +16,7 @@ const desk = (() => {
 
   function alarmRow(a, e, may) {
     return h("div", { "data-keep": `alarm-${a.episode}-${a.rule}-${a.about || ""}`, class: `alarm sound-${a.sounds ? a.sound : "none"}` },
-      h("div", {}, h("span", { class: "badge" }, a.sounds ? a.sound.toUpperCase() : "quiet"), " ",
+      h("div", {}, h("span", { class: "badge" }, alarms.word(a)), " ",
         e.exercise ? h("span", { class: "badge" }, "EXERCISE") : "", " ",
         h("strong", {}, `${patient.title(e)}: ${a.reason}`), " ",
         h("span", { class: "small" }, ticking(() => `since ${clock.time(a.since_s)}` +

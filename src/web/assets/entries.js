@@ -243,8 +243,8 @@ const entries = (() => {
     const told_s = station.viewed_s();
     const time = told_s ? clock.time(told_s)
       : `${new Date(since).toISOString().slice(11, 16)}Z (this device's clock)`;
-    lost.textContent = `No connection to the station since ${time}. ` +
-      "Numbers are old; entries wait here. Do not reload: this page is kept only while it is open.";
+    lost.textContent = `No connection to the station since ${time}: numbers are old, entries wait. ` +
+      "Do not reload: this page is kept only while it is open.";
   }
 
   // --- sound: said whenever it is off, and tried on demand ---
@@ -281,7 +281,7 @@ const entries = (() => {
         show(sound.ready() ? "on" : "off");
       }
     }, 1000);
-    document.querySelector(".marks").append(strip);
+    document.querySelector(".marks").after(strip);
     look();
   }
   function offerTest() {

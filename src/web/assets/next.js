@@ -65,7 +65,8 @@ const next = (() => {
       more: `${episode.request.urgency.toUpperCase()} asked ${clock.time(episode.request.asked_s)}: ` +
         "try voice or another way to base", to: "evacuate" };
   }
-  // What is wrong with the patient and was silenced, before when the next look is due.
+  // What is wrong with the patient, as an alarm that was silenced says it or as it was told, before
+  // when the next look is due.
   function flag({ episode }) {
     const due = due_s(episode) ? `observe ${dueWords(episode)}` : "";
     const a = episode.alarms.find((one) => SIGNS.includes(one.rule));
@@ -74,9 +75,13 @@ const next = (() => {
         : "", `alarm ${a.acknowledged ? `acknowledged by ${a.by}` : `silent until ${clock.time(a.until_s)}`}`]
         .filter(Boolean).join("; ") };
     }
-    if (episode.condition !== "critical") return null;
-    return { say: `Critical, told ${age(episode.condition_s)}`, mark: "STANDS", more: due || "nothing is due",
-      to: "observe" };
+    const { acvpu, spo2_pct: spo2 } = episode.signs;
+    const told = [["worse", "critical"].includes(episode.condition) ? [episode.condition, episode.condition_s]
+      : null, acvpu && acvpu.word !== "alert" ? [acvpu.word, acvpu.taken_s] : null,
+    episode.assessed.spo2_below_band ? [`SpO2 ${spo2.value} %`, spo2.taken_s] : null].filter(Boolean);
+    if (!told.length) return null;
+    return { say: told.map(([word]) => word).join(", "), mark: "STANDS", to: "observe",
+      more: [due, `told ${age(Math.min(...told.map(([, time_s]) => time_s)))}`].filter(Boolean).join("; ") };
   }
   function chamber({ episode }) {
     const c = episode.course;
@@ -89,7 +94,7 @@ const next = (() => {
       to: "observe" } : { say: "Observe", more: "nothing is due", mark: "", to: "observe" };
   }
 
-  const candidates = [alarm, answered, hold, observeNow, silence, flag, chamber, observe];
+  const candidates = [alarm, answered, hold, observeNow, chamber, silence, flag, observe];
   // now: { episode, sounding }; sounding: alarms of all patients, each with `whose`, the worst first.
   // Without an episode only an alarm can be next.
   function thing(now) {

@@ -91,7 +91,7 @@ const patient = (() => {
   // What a person must do, in a line; the rest is with the patient.
   function must(e) {
     const sounding = e.alarms.filter((a) => a.sounds);
-    const more = (n) => (n > 0 ? `; ${n} ${n === 1 ? "alarm sounds" : "alarms sound"}` : "");
+    const more = (n) => (n > 0 ? `; ${n} more ${n === 1 ? "alarm sounds" : "alarms sound"}` : "");
     const r = e.request;
     if (r && r.unanswered) {
       return h("p", { class: "pressing" }, h("strong", {}, "Answer: ", r.urgency.toUpperCase(), " evacuation"),

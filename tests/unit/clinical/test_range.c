@@ -173,6 +173,9 @@ static void a_0_that_means_nothing_is_refused(void **state)
     assert_int_equal(rp_range_check_some(flow, 1, "2L/min", NULL), 0);
     assert_int_equal(rp_range_check_some(flow, 250, "2L/min", NULL), 0);
     assert_int_equal(rp_range_check_some(flow, 251, "2L/min", NULL), RP_E_INVALID);
+    const struct rp_range *water = rp_range_of(RP_RANGE_WATER); /* has no 0 anyway */
+    assert_int_equal(rp_range_check_some(water, 5, "4L", NULL), 0);
+    assert_int_equal(rp_range_check_some(water, 4, "4L", NULL), RP_E_INVALID);
 }
 
 static void diastolic_is_below_systolic(void **state)
