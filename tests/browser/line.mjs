@@ -1,6 +1,6 @@
 // The line to the station and what waits for it: an answer that never comes, a refusal that is not
 // for good, a session that has ended, a device that cannot keep anything.
-import { at, check, data, device, finish, launch, pair, ports, start, step, stop, until }
+import { act as actOn, at, check, data, device, finish, launch, pair, ports, start, step, stop, until }
   from "./kit.mjs";
 
 const browser = await launch();
@@ -56,10 +56,7 @@ const PAUSE_MS = 450; // a tap sooner after the last panel is taken for a double
 const full = (route) => route.fulfill({ status: 200, contentType: "application/json",
   body: JSON.stringify({ v: 1, ok: false, error: { code: "RP_E_NO_SPACE", field: "database",
     text: "the disk is full (example: df -h)" } }) });
-const act = async (text) => {
-  await camp.waitForTimeout(PAUSE_MS);
-  await camp.click(`#board .acts button:text-is('${text}')`);
-};
+const act = (text) => actOn(camp, text);
 const press = (text) => camp.click(`#panel button:text-is("${text}")`);
 const record = () => camp.click("#panel .bar .act");
 await camp.route("**/entry", full);
@@ -176,7 +173,7 @@ await camp.reload();
 await camp.waitForSelector("#board .acts:visible");
 
 // --- sound: said while it is off, and tried on demand ---
-check(/Sound is off/.test(await camp.textContent("#mute:visible")), "the page says that it is silent");
+check(/sound is off/i.test(await camp.textContent("#mute:visible")), "the page says that it is silent");
 check(await camp.evaluate(() => sound.ready()) === false, "and it is");
 await camp.click("#mute");
 await camp.waitForSelector("#mute:has-text('Sound is on')");
