@@ -272,7 +272,6 @@
     else special[name.split(":")[0]](name.split(":").slice(1).join(":"));
     board.hidden = true;
     panelBox.hidden = false;
-    showSound(true);
     scrollTo(0, 0);
     const title = panelBox.querySelector("h1");
     if (title) {
@@ -291,7 +290,6 @@
     panelBox.hidden = true;
     panelBox.replaceChildren();
     board.hidden = false;
-    showSound(true);
     render();
     const button = opener && board.querySelector(`.acts [data-keep="${CSS.escape(opener)}"]`);
     if (button) button.focus({ preventScroll: true });
@@ -475,22 +473,10 @@
     const counts = station.waiting().some(station.isHeld);
     if (counts || counted) render();
     counted = counts;
-    showSound();
   }, 1000);
   setInterval(render, 5000);
   setInterval(refresh, 15000); // alarms come with time alone, without a record
   setInterval(() => alarms.ring(sounding()), 1000);
-  // The strip goes with the next change of panel: nothing may move under a finger.
-  const mute = document.getElementById("mute");
-  function showSound(changes = false) {
-    const ready = sound.ready();
-    const text = ready ? "Sound is on" : sounding().length ? "An alarm stands and sound is off: tap here"
-      : "Sound is off: tap here";
-    if (mute.textContent !== text) mute.textContent = text;
-    mute.classList.toggle("on", ready);
-    if (!ready) mute.hidden = false;
-    else if (changes) mute.hidden = true;
-  }
   document.getElementById("name").addEventListener("click", () => entries.askName());
   document.getElementById("ask").addEventListener("named", render);
   stayAwake();

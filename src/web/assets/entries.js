@@ -251,12 +251,13 @@ const entries = (() => {
 
   // The strip goes with the next change of what is open: nothing may move under a finger.
   function watchSound() {
-    const WORDS = { off: "Sound is off on this device: tap here", on: "Sound is on",
+    const WORDS = { missed: "An alarm rings and sound is off: tap here",
+      off: "Sound is off on this device: tap here", on: "Sound is on",
       never: "This device does not sound: keep this page in sight" };
     const ASLEEP_MS = 30000; // no timer has run for so long
     let state = "";
     let slept = "";
-    const strip = h("button", { type: "button", id: "mute", class: "mute", hidden: true, onclick: () => {
+    const strip = h("button", { type: "button", id: "mute", hidden: true, onclick: () => {
       slept = "";
       setTimeout(() => show(sound.ready() ? "on" : "never"), 1000);
     } });
@@ -267,7 +268,7 @@ const entries = (() => {
       strip.classList.toggle("on", !slept && state === "on");
     }
     const look = () => {
-      if (!sound.ready()) show(state === "never" ? "never" : "off");
+      if (!sound.ready()) show(state === "never" ? "never" : sound.missed() ? "missed" : "off");
       else if (state) show("on");
     };
     sound.on(look);
@@ -291,7 +292,7 @@ const entries = (() => {
         : " It does not sound here.";
     } }, "Test the sound"), said));
   }
-  if (!document.getElementById("mute")) watchSound();
+  watchSound();
   offerTest();
 
   return { by, askName, named, settle, sender, once, left, waitingBox, crew, addCrew, showLine };

@@ -119,6 +119,7 @@ function nextLight() {
 // standard, activation triggering input events: a touch counts when it ends).
 const sound = (() => {
   let context = null;
+  let missed = false;
   const listeners = [];
   const tell = () => listeners.forEach((f) => f());
   const ready = () => context !== null && context.state === "running";
@@ -134,7 +135,12 @@ const sound = (() => {
   for (const input of ["pointerdown", "pointerup", "keydown"]) addEventListener(input, wake, true);
   document.addEventListener("visibilitychange", tell);
   function beep(frequency_hz, seconds, volume = 0.4) {
-    if (!ready()) return;
+    if (!ready()) {
+      missed = true;
+      tell();
+      return;
+    }
+    missed = false;
     const tone = context.createOscillator();
     const level = context.createGain();
     tone.frequency.value = frequency_hz;
@@ -146,6 +152,7 @@ const sound = (() => {
   }
   return {
     ready, beep,
+    missed: () => missed, // the last tone that was to sound did not
     on: (f) => listeners.push(f), // f(): whether it can sound may have changed
     // The loudest that there is; false when nothing sounds.
     test() {
