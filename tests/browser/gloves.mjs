@@ -8,6 +8,8 @@ const camp = await device(browser, "320x568");
 await pair(camp, "camp", "bedside", "Ines");
 await camp.waitForSelector("#board .acts");
 const panel = async (name) => {
+  await camp.waitForFunction(() => station.waiting().length === 0); // else leaving is asked about
+  await camp.waitForTimeout(200);
   await camp.goto(`${site("camp")}/bedside#${name}`);
   await camp.reload();
   await camp.waitForSelector("#panel h1:visible");
