@@ -13,6 +13,17 @@ const rest = (page) => page.waitForTimeout(450); // after a panel was left
 const shows = (page, name) => page.waitForFunction((n) => document.querySelector("#who").textContent
   .includes(n), name);
 
+// The next thing to do is the largest text on the board.
+const largest = async (page, state) => {
+  const [next, other] = await page.evaluate(() => {
+    const size = (e) => parseFloat(getComputedStyle(e).fontSize);
+    const title = document.querySelector(".next strong");
+    return [size(title), Math.max(...[...document.querySelectorAll("#board *, header *")]
+      .filter((e) => e !== title && e.checkVisibility() && e.textContent.trim()).map(size))];
+  });
+  check(next >= 1.25 * other, `${state}: the next thing in ${next} px, the largest other text in ${other} px`);
+};
+
 // --- the shown patient is pinned ---
 open("Alpha", "ams");
 report("7-1", "worse", "confused");
@@ -34,6 +45,7 @@ report("7-2", "critical", "spo2", "60", "air", "unresponsive");
 await camp.waitForSelector(".next.alarm:has-text('7-2 Bravo')");
 check(/Alpha/.test(await who(camp)), "and while the other one is worse");
 check((await camp.textContent(".next .badge")) === "ALARM", "the card says ALARM");
+await largest(camp, "an alarm");
 await until(() => camp.evaluate(() => window.beeps > 0), 4, "an alarm of a patient not shown is heard");
 
 // A clock put back does not hush it: "urgent" rings every six seconds.
@@ -75,8 +87,9 @@ check(await camp.locator(".alarm-row:has-text('Bravo')").count() === before, "si
 await camp.click("#panel >> text=Back");
 await camp.waitForSelector(`#board .stand:has-text('${before} alarms stand')`);
 await camp.waitForSelector(".stand >> text=silent until");
-const largest = await camp.textContent(".next strong");
-check(/unresponsive|SpO2/.test(largest), `what is wrong is said before what is due: ${largest}`);
+const first_words = await camp.textContent(".next strong");
+check(/unresponsive|SpO2/.test(first_words), `what is wrong is said before what is due: ${first_words}`);
+await largest(camp, "alarms that are silent");
 check(/observe/i.test(await camp.textContent(".next span")), "what is due comes second");
 await look(camp, "patients-silenced", { target_px: 56 });
 await rest(camp);
@@ -112,6 +125,8 @@ check((await camp.textContent("#panel h1")).includes("7-3 Cesar"), "and the next
 await camp.click("#panel >> text=Back");
 await camp.reload();
 await shows(camp, "Cesar");
+
+await largest(camp, "a new patient");
 
 // --- No change: a double tap is one, a stop says so, an old label adds nothing ---
 const same = "#board [data-keep=same]";

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "control/show/show.h"
+#include "handover/utf8.h"
 #include "incident/watch/watch.h"
 
 /* The longest summary: five facts of a patient's background with their words. */
@@ -131,6 +132,13 @@ static void add_oxygen(const struct rp_rec_oxygen *oxygen, struct rp_text *text)
     }
 }
 
+/* The start of a text, cut between characters, and so that it is seen. */
+static void add_start(const char *words, unsigned columns, struct rp_text *text)
+{
+    size_t len = rp_utf8_fit(words, strlen(words), columns);
+    rp_text_add(text, "%.*s%s", (int)len, words, words[len] != '\0' ? " ..." : "");
+}
+
 static void add_correction(const struct rp_rec_correction *correction, struct rp_text *text)
 {
     char name[24];
@@ -140,7 +148,8 @@ static void add_correction(const struct rp_rec_correction *correction, struct rp
     } else {
         rp_text_add(text, "entered in error");
     }
-    rp_text_add(text, ": %.50s", correction->reason);
+    rp_text_add(text, ": ");
+    add_start(correction->reason, 50, text);
 }
 
 static void add_volume(const char *word, struct rp_value ml, struct rp_text *text)
@@ -191,7 +200,7 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
         rp_text_add(text, "%s", record->as.opened.patient);
         break;
     case RP_REC_NOTE:
-        rp_text_add(text, "%.60s", record->as.note.text);
+        add_start(record->as.note.text, 60, text);
         break;
     case RP_REC_TREATMENT:
         rp_text_add(text, "%s%s", record->as.treatment.refused ? "REFUSED " : "",
@@ -228,14 +237,14 @@ static void summarise(const struct rp_record *record, struct rp_text *text)
                     record->as.evacuation.revises.origin != 0 ? " (revised)" : "");
         break;
     case RP_REC_EVAC_CANCEL:
-        rp_text_add(text, "%.60s", record->as.evac_cancel.reason);
+        add_start(record->as.evac_cancel.reason, 60, text);
         break;
     case RP_REC_ANSWER:
         rp_text_add(text, "%s%s%s", rp_answer_word(record->as.answer.kind),
                     record->as.answer.whom[0] != '\0' ? " " : "", record->as.answer.whom);
         break;
     case RP_REC_READBACK:
-        rp_text_add(text, "%.60s", record->as.readback.text);
+        add_start(record->as.readback.text, 60, text);
         break;
     case RP_REC_HANDOVER:
         rp_text_add(text, "%s, %s", record->as.handover.team, record->as.handover.taken_by);

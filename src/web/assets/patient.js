@@ -93,9 +93,10 @@ const patient = (() => {
     const sounding = e.alarms.filter((a) => a.sounds);
     const more = (n) => (n > 0 ? `; ${n} more ${n === 1 ? "alarm sounds" : "alarms sound"}` : "");
     const r = e.request;
+    const level = r && r.level_withdrawn ? h("strong", {}, "; its conscious level was WITHDRAWN") : "";
     if (r && r.unanswered) {
       return h("p", { class: "pressing" }, h("strong", {}, "Answer: ", r.urgency.toUpperCase(), " evacuation"),
-        ", ", ticking(() => `asked ${span(clock.now_s() - r.asked_s)} ago`),
+        level, ", ", ticking(() => `asked ${span(clock.now_s() - r.asked_s)} ago`),
         more(sounding.filter((a) => a.rule !== "request").length));
     }
     if (sounding.length) {
@@ -103,7 +104,7 @@ const patient = (() => {
     }
     if (e.need === "word") return h("p", {}, h("strong", {}, "Call the camp: a report is late"));
     if (r && e.evacuation !== "handed over") {
-      return h("p", {}, `${r.urgency.toUpperCase()} ${e.evacuation}`,
+      return h("p", {}, `${r.urgency.toUpperCase()} ${e.evacuation}`, level,
         r.eta_s ? `; expected ${clock.time(r.eta_s)}${r.eta_read_back ? "" : ", NOT READ BACK"}` : "");
     }
     return "";
@@ -132,6 +133,7 @@ const patient = (() => {
 
   // --- the detail ---
 
+  const place = (lat_e6, lon_e6) => `${(lat_e6 / 1e6).toFixed(6)}, ${(lon_e6 / 1e6).toFixed(6)}`;
   const askedRows = [["mobility", "Patient", (v) => v], ["patients", "Patients", (v) => v],
     ["weight_kg", "Weight with kit", (v) => `${v} kg`], ["conscious", "Conscious", (v) => v],
     ["oxygen", "Needs oxygen", (v) => v], ["flat", "Must lie flat", (v) => v],
@@ -142,6 +144,9 @@ const patient = (() => {
     ["visibility_m", "Visibility", (v) => `${v} m`],
     ["cloud_base_m", "Cloud base", (v) => `${v} m above sea`], ["weather", "Weather", (v) => v],
     ["hazards", "Hazards", (v) => v], ["contact", "Reach the party", (v) => v],
+    ["length_m", "Site", (v, a) => `${v} x ${a.width_m} m`],
+    ["marked", "Site marked", (v) => v], ["at_lat_e6", "The patient is at", (v, a) => place(v, a.at_lon_e6)],
+    ["daylight_s", "Daylight until", (v) => clock.time(v)], ["insurance", "Insurance", (v) => v],
     ["party", "Staying behind", (v) => `${v} people`], ["fallback", "If nobody comes", (v) => v]];
 
   function asked(e) {
@@ -153,15 +158,14 @@ const patient = (() => {
       h("span", { class: "small" }, ticking(() => age(told_s))))));
     const told = a.told_s;
     if (Number.isFinite(a.lat_e6)) {
-      add("Landing place", `${(a.lat_e6 / 1e6).toFixed(6)}, ${(a.lon_e6 / 1e6).toFixed(6)}`,
-        Math.max(told.lat_e6, told.lon_e6));
+      add("Landing place", place(a.lat_e6, a.lon_e6), Math.max(told.lat_e6, told.lon_e6));
     }
     if (Number.isFinite(a.wind_kmh)) {
       add("Wind", `${a.wind_kmh} km/h` + (Number.isFinite(a.wind_from_deg)
         ? ` from ${a.wind_from_deg}\u00b0 true` : ""), Math.min(told.wind_kmh, told.wind_from_deg ?? Infinity));
     }
     askedRows.filter(([key]) => a[key] !== undefined)
-      .forEach(([key, name, show]) => add(name, show(a[key]), told[key]));
+      .forEach(([key, name, show]) => add(name, show(a[key], a), told[key]));
     return h("div", {}, list, a.gaps.length
       ? h("p", {}, h("strong", {}, "Not told: "), a.gaps.join(", ")) : "");
   }

@@ -134,6 +134,24 @@ static void a_long_log_is_had_in_parts(void **state)
     ctl_end(&ctl);
 }
 
+/* A cut goes between characters, and is seen: half a character is no JSON (RFC 8259 section 8.1),
+ * and the record would be missing from the data. */
+static void a_long_text_is_cut_between_characters(void **state)
+{
+    (void)state;
+    struct ctl ctl = ctl_new();
+    say(&ctl, "open hace patient A");
+    say(&ctl, "note 7-1 \"fifty-nine bytes before the accent: xxxxxxxxxxxxxxxxxxxxxxx\u00e9 and "
+              "more of it\"");
+    ctl_ok(&ctl, "log 7-1");
+    const json_t *records = json_object_get(json_object_get(ctl.reply, "data"), "records");
+    const json_t *last = json_array_get(records, json_array_size(records) - 1);
+    assert_string_equal(json_string_value(json_object_get(last, "kind")), "note");
+    assert_string_equal(json_string_value(json_object_get(last, "summary")),
+                        "fifty-nine bytes before the accent: xxxxxxxxxxxxxxxxxxxxxxx\u00e9 ...");
+    ctl_end(&ctl);
+}
+
 /* The whole of it: half an allergy may hide the half that counts. */
 static void the_log_says_what_is_known_of_a_patient(void **state)
 {
@@ -213,6 +231,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(an_exercise_says_so_on_every_view),
         cmocka_unit_test(a_long_log_is_had_in_parts),
         cmocka_unit_test(the_log_is_had_as_json_lines),
+        cmocka_unit_test(a_long_text_is_cut_between_characters),
         cmocka_unit_test(the_log_says_what_is_known_of_a_patient),
         cmocka_unit_test(the_board_says_who_took_the_patient),
         cmocka_unit_test(an_empty_station_shows_empty_views),
