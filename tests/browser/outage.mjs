@@ -8,7 +8,6 @@ const camp = await device(browser, "390x844");
 await pair(camp, "camp", "bedside", "Ines Okafor");
 const entered = () => data("camp", "log").records.filter((r) => /^7-/.test(r.episode)).length;
 const notes = () => at("camp", "log").split("\n").filter((line) => / note /.test(line));
-const PAUSE_MS = 450; // a tap sooner after the last panel is taken for a double tap
 const note = async (page, text) => {
   await act(page, "Note");
   await page.fill("#panel input", text);
@@ -31,8 +30,7 @@ check(/since \d\d:\d\dZ/.test(await camp.textContent("#lost")), "the page says s
 check(await camp.evaluate(() => document.body.classList.contains("stale")), "numbers are greyed");
 await note(camp, "during the outage");
 await camp.waitForSelector("text=1 entry waits");
-await camp.waitForTimeout(PAUSE_MS);
-await camp.click("#board .acts button:text-is('Observe')");
+await act(camp, "Observe");
 await camp.click("#panel button:text-is('Better')");
 await camp.dblclick("#panel .bar .act");
 await camp.waitForSelector("text=2 entries wait");
@@ -80,8 +78,7 @@ await camp.unroute("**/entry");
 
 // Back and forward leave and open a panel, and enter nothing.
 const all = entered();
-await camp.waitForTimeout(PAUSE_MS);
-await camp.click("#board .acts button:text-is('Chamber')");
+await act(camp, "Chamber");
 await camp.waitForSelector("#panel .bar");
 await camp.goBack();
 await camp.waitForSelector("#board .acts:visible");
@@ -99,8 +96,7 @@ await pair(other, "camp", "bedside", "Sabe");
 await other.waitForSelector("#board .acts");
 await note(other, "from the second device");
 await until(() => notes().some((line) => /Sabe/.test(line)), 10, "the second device enters");
-await other.waitForTimeout(PAUSE_MS);
-await other.click("#board .acts button:text-is('Observe')");
+await act(other, "Observe");
 await other.click("#panel button:text-is('Worse')");
 await other.click("#panel .bar .act");
 await until(() => data("camp", "view", "7-1").episode.condition === "worse", 10, "it is recorded");
