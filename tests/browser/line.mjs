@@ -92,14 +92,17 @@ await act("Drug given");
 await press("dexamethasone");
 await press("8");
 await record();
+check(await camp.textContent("#panel [role=alert]") === "How was it given?", "the panel asks for the route");
+await press("By mouth");
+await record();
 const alert = camp.locator("#panel [role=alert]:has-text('NOT RECORDED')");
 await alert.waitFor();
 let said = await alert.textContent();
-check(/A dose needs its route/.test(said) && !/example/.test(said), `the route is asked for: ${said}`);
+check(/by mouth/.test(said) && !/example/.test(said), `it is refused: ${said}`);
 await camp.waitForTimeout(PAUSE_MS);
 await press("Into muscle (IM)");
 await record(); // what was filled in is still there, and Record takes what was changed
-await alert.locator("text=interval over").waitFor();
+await alert.locator("text=into muscle").waitFor();
 said = await alert.textContent();
 check(said.startsWith("NOT RECORDED: Drug given, Alpha: dexamethasone 8 mg, into muscle. "),
   `what was tried, in plain words: ${said}`);

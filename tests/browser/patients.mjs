@@ -184,10 +184,10 @@ await camp.unroute("**/view?episode=7-3");
 
 // --- the fold stays open, and holds the rarer acts ---
 await camp.waitForTimeout(300);
-if (!await camp.isVisible("#board button:text-is('Reassess')")) await camp.click("#board summary:text-is('More')");
+if (!await camp.isVisible("#board button:text-is('Going down?')")) await camp.click("#board summary:text-is('More')");
 report("7-3", "same", "spo2", "84", "air", "alert");
 await camp.waitForSelector("#board dd >> text=84 %");
-for (const name of ["Pump rhythm", "Reassess", "Going down?", "Note", "Correct", "Handover", "New patient", "Close"]) {
+for (const name of ["Pump rhythm", "Going down?", "Note", "Correct", "Handover", "New patient", "Close"]) {
   check(await camp.isVisible(`#board .acts button:text-is('${name}')`), `${name} is in the open fold`);
 }
 

@@ -161,18 +161,18 @@
   }
 
   // By use; what is rarer is folded, and one tap further.
-  const folds = [["reassess", "Reassess"], ["descent", "Going down?"], ["note", "Note"],
+  const folds = [["descent", "Going down?"], ["note", "Note"],
     ["background", "Background"], ["correct", "Correct"], ["sheet", "Handover"], ["close", "Close"]];
   function acts() {
-    const pumping = way("pump", "", "Pump rhythm");
-    const inside = episode.course.inside;
+    const both = [way("pump", "", "Pump rhythm"), way("reassess", "", "Reassess")];
+    const [used, rare] = episode.course.inside ? both : both.reverse();
     const fold = h("details", { class: "more" }, h("summary", {}, "More"), h("div", { class: "acts" },
-      ...folds.map(([to, text]) => way(to, "", text)), inside ? "" : pumping,
+      ...folds.map(([to, text]) => way(to, "", text)), rare,
       way("open", "alone", "New patient")));
     fold.dataset.keep = "more";
     return h("div", {}, h("div", { class: "acts main" }, way("observe", "", "Observe"), sameButton(),
-      way("chamber", "", "Chamber"), ...(inside ? [pumping] : []), way("give", "", "Drug given"),
-      way("oxygen", "", "Oxygen"), way("evacuate", "ask", evacuationWords())), fold);
+      way("chamber", "", "Chamber"), used, way("give", "", "Drug given"), way("oxygen", "", "Oxygen"),
+      way("evacuate", "ask", evacuationWords())), fold);
   }
 
   function evacuationWords() {
