@@ -63,6 +63,24 @@ wait $live
 told=$(($(grep -c "event: change" "$dir/events") - before))
 [ $told -eq 1 ] || fail "a live page is told of one entry $told times"
 
+# A page that was away says which event it saw last (HTML standard, server-sent events, the
+# Last-Event-ID header): told again only when it has missed something, or the station began anew.
+events_after() { # ID: what comes within 2 s, into $dir/events
+    printf 'GET /events HTTP/1.1\r\n%s\r\n%s\r\nLast-Event-ID: %s\r\nConnection: close\r\n\r\n' \
+        "$host" "$reader" "$1" | client send 2 >"$dir/events" || true
+}
+events_after none
+seen=$(sed -n 's/^id: //p' "$dir/events" | tr -d '\r' | head -n 1)
+[ -n "$seen" ] || fail "the first event has no id: $(head -c 300 "$dir/events" | tr -cd " -~")"
+events_after "$seen"
+grep -q "event: pulse" "$dir/events" || fail "a page that came back is not told that the line works"
+! grep -q "event: change" "$dir/events" || fail "a page that has missed nothing is told of a change"
+at base --by Ines obs 2-1 spo2 70 air >/dev/null
+events_after "$seen"
+grep -q "event: change" "$dir/events" || fail "a page that has missed an entry is not told"
+events_after "00000000-${seen#*-}"
+grep -q "event: change" "$dir/events" || fail "an id of another life of the station is believed"
+
 # A device that is unpaired hears nothing more: its live events end.
 ended=$(pair reader)
 number=$(at base --json pair | tr '{' '\n' | sed -n 's/.*"number":\([0-9]*\).*/\1/p' | tail -n 1)
