@@ -81,6 +81,9 @@ await camp.click("#board button:text-is('Try again')");
 await until(() => data("camp", "view", "7-1").episode.request, 8, "it goes once there is room");
 await waits.waitFor({ state: "detached" });
 
+check(await camp.evaluate(() => plain.tried({ command: "report", args: ["7-1", "pain-score", "4"] }))
+  === "pain 4", "a pain score is listed in plain words");
+
 // --- a real refusal stays in its panel, filled, in plain words ---
 await act("Drug given");
 await camp.fill("#f-Which-drug-, #f-Or-another-drug", "dexamethasone");

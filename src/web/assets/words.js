@@ -13,10 +13,11 @@ const plain = (() => {
   const says = { im: "into muscle", iv: "into vein", sc: "under the skin", sl: "under the tongue",
     oral: "by mouth", pr: "rectal", spo2: "SpO2", bp: "blood pressure", resp: "breaths",
     temp: "temperature", lls: "Lake Louise score", same: "no change", air: "on air",
+    "pain-score": "pain",
     checked: "checked by", confirmed: "stood for by", at: "at pressure", e1: "E1", e2: "E2", e3: "E3",
     e4: "E4", ack: "acknowledged", snooze: "silenced", void: "was wrong:", no: "not now:" };
   // These take the word that follows.
-  const leads = new Set(["spo2", "pulse", "resp", "temp", "bp", "lls", "ataxia", "airway", "fluid",
+  const leads = new Set(["pain-score", "spo2", "pulse", "resp", "temp", "bp", "lls", "ataxia", "airway", "fluid",
     "urine", "over", "cylinder", "water", "altimeter", "wind", "from", "visibility", "surface", "site",
     "hazards", "contact", "next", "walks", "mental", "patient", "sex", "age", "allergies", "team",
     "person", "sheet", "checked", "confirmed", "arrives", "to", "void", "no", "other", "hold",
